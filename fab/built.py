@@ -149,7 +149,7 @@ def summary(
     if manifest.get("old"):
         lines.append(_old_says(manifest["old"]))
     if kept:
-        lines.append(f"Kept, not of this build: {some_names(kept)}")
+        lines.append(f"Kept files that do not belong to this build: {some_names(kept)}")
     lines.append(
         f"Start with {folder / 'book' / 'index.html'}"
         if any(e["role"] == "book" for e in manifest["files"])
@@ -163,6 +163,6 @@ def _old_says(old: Sequence[str]) -> str:
     counts = {kind: sum(kind_of(path) == kind for path in old) for kind in KINDS}
     kinds = ", ".join(f"{kind}/ ({some(count, 'file')})" for kind, count in counts.items() if count)
     return (
-        f"Old, made of other values than the rest: all of {kinds}. Build without --only to renew"
-        " them."
+        f"Out of date: all files of {kinds} were made from other values. Build without --only to"
+        " renew them."
     )

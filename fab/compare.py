@@ -104,7 +104,7 @@ def difference(a: Side, b: Side) -> Difference:
                 else f"changed, {old['count']} before, {entry['count']} now"
             )
         elif old["count"] != entry["count"]:
-            why = f"same part, {old['count']} before, {entry['count']} now"
+            why = f"same part, count {old['count']} before, {entry['count']} now"
         else:
             continue
         again.append(Again(entry["role"], entry["path"], entry["part"], entry["count"], why))
@@ -226,17 +226,20 @@ def to_do(found: Difference) -> tuple[tuple[str, str], ...]:
         if (count := sum(1 for one in found.again if one.role == role))
     ]
     if follow:
-        rows.append(("Files that follow", ", ".join(follow)))
+        rows.append(("Files that change as a result", ", ".join(follow)))
     if found.gone:
         rows.append(("No longer needed", ", ".join(path for _, path in found.gone)))
-    rows.append(("Stays as it is", f"{found.same} files of prints, cuts and templates"))
+    rows.append(("Unchanged", f"Files of prints, cuts and templates: {found.same}"))
     return tuple(rows)
 
 
 def told(found: Difference) -> str:
     """The difference as text."""
     if found.empty:
-        return f"{found.a} and {found.b} are the same: no value, file, count or check differs."
+        return (
+            f"{found.a} and {found.b} are the same: no difference in values, files, counts or"
+            " checks."
+        )
     lines = [f"From {found.a} to {found.b}:"]
     for head, rows in (
         ("Values", [f"{key}: {one} -> {two}" for key, one, two in found.values]),
@@ -251,8 +254,7 @@ def told(found: Difference) -> str:
             lines += [f"{head}:", *(f"  {row}" for row in rows)]
     if rest := len(found.checks) - len(found.turned):
         lines.append(
-            f"{rest} checks have other figures and the verdict they had; --page and --json list"
-            " them."
+            f"Checks with other figures and the same verdict: {rest}; --page and --json list them."
         )
     return "\n".join(lines)
 
@@ -272,7 +274,7 @@ def document(found: Difference, a: Side, b: Side, pictures: tuple[Block, ...] = 
     if found.empty:
         summary.append(Para("Nothing differs."))
     else:
-        summary.append(Table("What the change asks for", ("what to do", "with what"), to_do(found)))
+        summary.append(Table("What the change requires", ("what to do", "with what"), to_do(found)))
     summary += pictures
     chapters = [Chapter("At a glance", "glance", tuple(summary))]
     for title, anchor, header, rows in (

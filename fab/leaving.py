@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from typing import NoReturn
 
 CODE = 130
-SAYS = "Stopped. The last good build is whole."
+SAYS = "Stopped. The last good build is unchanged."
 PATIENCE_S = 1.2
 asked = False  # somebody pressed Ctrl-C
 said = False  # ... and was told that it is done

@@ -88,7 +88,7 @@ def standing(folder: Path, name: str, tool: str) -> Standing:
     except OSError as error:
         where = error.filename or folder
         raise OutputError(
-            f"{where} cannot be looked at: {error.strerror or error}. Nothing was written."
+            f"{where} cannot be read: {error.strerror or error}. Nothing was written."
         ) from None
 
 
@@ -97,9 +97,7 @@ def _standing(folder: Path, name: str, tool: str) -> Standing:
         return Standing(folder, {}, frozenset(), (), (), {})
     if folder.is_symlink() or not folder.is_dir():
         says = "is a link" if folder.is_symlink() else "is a file"
-        raise OutputError(
-            f"{folder} {says}; builds only go into real folders. Choose another --out."
-        )
+        raise OutputError(f"{folder} {says}; a build needs a real folder. Choose another --out.")
     listing = read_listing(folder / name, tool)
     hashes = {str(entry["path"]): str(entry["sha256"]) for entry in listing.get("files", ())}
     seen: dict[str, tuple[int, int, int]] = {}
@@ -151,7 +149,7 @@ def refuse_blocked(there: Standing, name: str, wanted: Collection[str] | None, w
                 _says(
                     there.folder,
                     there.strange,
-                    f"this folder is not one that panejig left. {works}",
+                    f"panejig did not make this folder. {works}",
                 )
             )
         return
@@ -175,7 +173,7 @@ def refuse_clash(there: Standing, files: Collection[str], works: str) -> None:
 
     blocked = [path for path in there.carried if clashes(path)]
     if blocked:
-        raise OutputError(_says(there.folder, blocked, f"the new build needs their place. {works}"))
+        raise OutputError(_says(there.folder, blocked, f"the new build needs their names. {works}"))
 
 
 def some_names(names: Sequence[str]) -> str:

@@ -126,8 +126,8 @@ def with_tried(job: Job, verdicts: Judged, judge: Judge) -> Judged:
             if first is None:
                 keys = ", ".join(dict.fromkeys(key for change in changes for key, _ in change))
                 words = (
-                    "No single change cures it without breaking another check; it depends on"
-                    f" {keys}."
+                    "No single change repairs it without breaking another check. The result"
+                    f" depends on {keys}."
                 )
                 found.append(replace(one, remedy=words))
                 continue

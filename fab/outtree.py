@@ -44,15 +44,13 @@ def locked(folder: Path, wait_s: float = WAIT_S) -> Iterator[None]:
     make_folder(folder.parent)
     path = folder.parent / f".{folder.name}.lock"
     if path.is_symlink() or path.is_dir() or (path.exists() and path.stat().st_size):
-        raise OutputError(
-            f"{path} is not a lock of a build, and it would stand there. Choose another --out."
-        )
+        raise OutputError(f"{path} exists and is not a lock file of panejig. Choose another --out.")
     lock = filelock.FileLock(path)
     try:
         lock.acquire(timeout=wait_s)
     except filelock.Timeout as error:
         raise OutputError(
-            f"another build is writing {folder}; try again when it is done"
+            f"another build is writing to {folder}; try again when it has finished"
         ) from error
     except OSError as error:
         raise OutputError(
@@ -75,7 +73,7 @@ def swap_in(
     then.
     """
     if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
-        raise OutputError(f"{folder} {no_folder(folder)}; builds only go into real folders")
+        raise OutputError(f"{folder} {no_folder(folder)}; a build needs a real folder")
     make_folder(folder.parent)
     try:
         seen = signs_of(folder) if seen is None and folder.is_dir() else seen or {}
@@ -100,7 +98,7 @@ def swap_in(
     except OSError as error:
         raise OutputError(
             f"{folder} cannot be written: {error.strerror or error}. The last build there is"
-            " untouched."
+            " unchanged."
         ) from error
 
 
@@ -155,7 +153,7 @@ def safe(name: str) -> PurePosixPath:
     # a dot or blank at the end is dropped somewhere
     bad = bad or not path.parts or any(part[-1] in ". " for part in path.parts)
     if bad or any(mark in name for mark in '<>:"\\|?*') or any(ord(mark) < 32 for mark in name):
-        raise OutputError(f"{name!r} cannot be a file name everywhere")
+        raise OutputError(f"{name!r} cannot be a file name on every system")
     return path
 
 
@@ -165,7 +163,7 @@ def make_folder(folder: Path, word: str = "--out") -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputError(
-            f"{folder} cannot be made: {error.strerror or error}. Choose another {word}."
+            f"{folder} cannot be created: {error.strerror or error}. Choose another {word}."
         ) from error
 
 

@@ -75,12 +75,15 @@ def pack(folder: Path) -> bytes:
         raise InputError(
             [
                 Fault(
-                    str(folder), "", "is not a whole build.", "Build the job first, lists included."
+                    str(folder),
+                    "",
+                    "is not a complete build.",
+                    "Build the job first, lists included.",
                 )
             ]
         ) from error
     if manifest.get("old"):
-        says = "holds files of other values than the rest."
+        says = "has files that were made from other values than the rest."
         raise InputError(
             [Fault(str(folder), "", says, "Build the job without --only, then pack it.")]
         )
@@ -92,7 +95,7 @@ def pack(folder: Path) -> bytes:
             why = (
                 ""
                 if hashlib.sha256(files[path]).hexdigest() == digest
-                else "is not as the build left it"
+                else "was changed after the build"
             )
         except OSError as error:
             why = f"cannot be read: {error.strerror or error}"
@@ -108,7 +111,14 @@ def pack(folder: Path) -> bytes:
     files[LISTING] = listing_bytes({**manifest, "files": lines, "seconds": {}})
     if len(files) > MOST_FILES or len(files[LISTING]) > MOST_LISTING:
         raise InputError(
-            [Fault(str(folder), "", "is larger than `unpack` opens.", "Pack its folders by hand.")]
+            [
+                Fault(
+                    str(folder),
+                    "",
+                    "is larger than `panejig unpack` can open.",
+                    "Pack its folders by hand.",
+                )
+            ]
         )
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
@@ -153,11 +163,7 @@ def unpack(archive: Path | IO[bytes], into: Path) -> Path:
         folder = into / pack.job
         if os.path.lexists(folder):
             raise InputError(
-                [
-                    Fault(
-                        str(folder), "", "is already there.", "Open the pack elsewhere with --into."
-                    )
-                ]
+                [Fault(str(folder), "", "is already there.", "Unpack it elsewhere with --into.")]
             )
         make_folder(into, "--into")
         try:
@@ -167,7 +173,7 @@ def unpack(archive: Path | IO[bytes], into: Path) -> Path:
                 sync_folder(into)
         except OSError as error:
             raise OutputError(
-                f"{folder} cannot be written: {error.strerror or error}. Nothing was opened."
+                f"{folder} cannot be written: {error.strerror or error}. Nothing was unpacked."
             ) from error
     return folder
 
@@ -200,4 +206,4 @@ def _opened(archive: Path | IO[bytes]) -> Iterator[zipfile.ZipFile]:
     except PanejigError:
         raise
     except Exception as error:  # a damaged archive brings the library to any of its own assertions
-        raise InputError("this file is not a whole pack") from error
+        raise InputError("this file is not a complete pack") from error

@@ -66,14 +66,16 @@ def check_directory(file: IO[bytes]) -> None:
     tail = file.read()
     at = tail.rfind(_END)
     if at < 0 or len(tail) - at < _END_SIZE:
-        raise InputError("this file is not a whole pack")
+        raise InputError("this file is not a complete pack")
     members, directory = (
         int.from_bytes(tail[at + 10 : at + 12], "little"),
         int.from_bytes(tail[at + 12 : at + 16], "little"),
     )
     far = tail[max(at - _FAR_SIZE, 0) : at].startswith(_FAR_END)
     if far or members > MOST_FILES or directory > MOST_DIRECTORY:
-        raise InputError("this pack unfolds to more than a build can be; it was not opened")
+        raise InputError(
+            "the unpacked size of this pack is larger than any build; it was not opened"
+        )
 
 
 def checked(archive: zipfile.ZipFile) -> Checked:
@@ -84,7 +86,9 @@ def checked(archive: zipfile.ZipFile) -> Checked:
     entries = archive.infolist()
     size = sum(entry.file_size for entry in entries)
     if len(entries) > MOST_FILES or size > MOST_BYTES:
-        raise InputError("this pack unfolds to more than a build can be; it was not opened")
+        raise InputError(
+            "the unpacked size of this pack is larger than any build; it was not opened"
+        )
     top, files = _placed(entries)
     if LISTING not in files:
         raise InputError("this file is an archive, but not a pack of a build")
@@ -115,7 +119,7 @@ def pieces(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, digest: str) -> Ite
             found.update(piece)
             yield piece
     if found.hexdigest() != digest:
-        raise InputError(f"{_shown(entry.filename)} is not as its pack says that it was built")
+        raise InputError(f"{_shown(entry.filename)} differs from the hash in its pack")
 
 
 def _placed(entries: list[zipfile.ZipInfo]) -> tuple[str, dict[str, zipfile.ZipInfo]]:
@@ -129,21 +133,21 @@ def _placed(entries: list[zipfile.ZipInfo]) -> tuple[str, dict[str, zipfile.ZipI
             continue
         kind = (entry.external_attr >> 16) & _KIND_OF_FILE
         if kind == _LINK or len(path.parts) < 2:
-            raise InputError(f"{_shown(entry.orig_filename)} has no place in a pack")
+            raise InputError(f"{_shown(entry.orig_filename)} does not belong in a pack")
         if entry.compress_type not in _KINDS or entry.flag_bits & _LOCKED:
             raise InputError(
-                f"{_shown(entry.orig_filename)} is packed in a way that no pack of ours is"
+                f"{_shown(entry.orig_filename)} is packed in a way that panejig never uses"
             )
         inner = "/".join(path.parts[1:])
         alike = _alike(inner)
         if alike in seen:  # some systems take a.txt and A.txt for one file
-            raise InputError(f"{_shown(entry.orig_filename)} stands in this pack more than once")
+            raise InputError(f"{_shown(entry.orig_filename)} is in this pack more than once")
         seen.add(alike)
         folders |= {_alike(str(parent)) for parent in PurePosixPath(inner).parents}
         files[inner] = entry
     both = sorted(seen & folders)
     if both:
-        raise InputError(f"{_shown(both[0])} is a file and a folder in this pack")
+        raise InputError(f"{_shown(both[0])} is both a file and a folder in this pack")
     if len(tops) != 1:
         raise InputError("this file is an archive, but not a pack of a build")
     top = tops.pop()
@@ -163,15 +167,17 @@ def _path(name: str) -> PurePosixPath:
             f"this pack holds a name that could leave its folder: {_shown(name)}"
         ) from None
     if len(path.parts) > MOST_DEPTH or len(name) > MOST_NAME:
-        raise InputError(f"{_shown(name)} lies deeper, or is longer, than any file of a build")
+        raise InputError(
+            f"{_shown(name)} has a deeper path, or a longer name, than any file of a build"
+        )
     if any(part.startswith(".") for part in path.parts):
-        raise InputError(f"{_shown(name)} is a hidden name: a pack has none")
+        raise InputError(f"{_shown(name)} is a hidden file: a pack has none")
     if has_unseen(name) or any(
         unicodedata.category(letter) in ("Cc", "Cf", "Cs", "Co", "Cn") for letter in name
     ):
-        raise InputError(f"{_shown(name)} holds marks that cannot be seen")
+        raise InputError(f"{_shown(name)} has invisible characters in its name")
     if "//" in name or name.startswith("./") or "/./" in name:
-        raise InputError(f"{_shown(name)} has no place in a pack")
+        raise InputError(f"{_shown(name)} does not belong in a pack")
     return path
 
 
@@ -183,13 +189,13 @@ def _alike(path: str) -> str:
 def _listing(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> bytes:
     if entry.file_size > MOST_LISTING:
         raise InputError(
-            "the manifest of this pack is larger than a build's can be; it was not opened"
+            "the manifest of this pack is larger than any manifest of a build; it was not opened"
         )
     with archive.open(entry) as file:
         data = file.read(entry.file_size + 1)
     if len(data) > MOST_LISTING or sum(map(data.count, (b",", b"[", b"{"))) > MOST_VALUES:
         raise InputError(
-            "the manifest of this pack is larger than a build's can be; it was not opened"
+            "the manifest of this pack is larger than any manifest of a build; it was not opened"
         )
     return data
 
@@ -198,8 +204,7 @@ def _listed(data: bytes, job: str) -> dict[str, str]:
     """Path to hash, out of a manifest that is as panejig wrote it."""
     if not is_listing(data, TOOL):
         raise InputError(
-            "this file is an archive, but not a pack of a build: its manifest is not as panejig"
-            " wrote it"
+            "this file is an archive, but not a pack of a build: panejig did not write its manifest"
         )
     manifest = json.loads(data)
     try:

@@ -29,7 +29,7 @@ from fab.params.read import load
 MOST = 50_000  # variants of one sweep
 ANSWER_S = 10.0  # that a scheduler may take to answer
 TRIES = 3  # times that a variant may lose its worker before it is told as lost
-LOST = "its worker died"
+LOST = "its worker process ended unexpectedly"
 
 
 @dataclass(frozen=True)
@@ -47,11 +47,11 @@ class Variant:
 def grid(axes: Mapping[str, Sequence[str]]) -> tuple[Variant, ...]:
     """Every combination, the last axis running fastest."""
     if not axes or any(not values for values in axes.values()):
-        raise InputError("a sweep needs at least one --over KEY=VALUE,VALUE,...")
+        raise InputError("a sweep needs at least one --over KEY=VALUE,VALUE")
     names = list(axes)
     if math.prod(map(len, axes.values())) > MOST:
         raise InputError(
-            f"this grid has more than {MOST} variants; take fewer values, or sweep the axes one"
+            f"this grid has more than {MOST} variants; use fewer values, or sweep the axes one"
             " after the other"
         )
     return tuple(
@@ -156,7 +156,7 @@ def sweep(
                 progress(len(done), many)
     except KeyboardInterrupt:
         raise KeyboardInterrupt(
-            f"{len(done)} of {many} variants are kept: the same command goes on from there."
+            f"{len(done)} of {many} variants are kept: the same command continues from there."
         ) from None
     return [done[variant.key] for variant in variants]
 
@@ -197,7 +197,7 @@ def _appended(journal: Path) -> Iterator[Callable[[str], None]]:
 
 def _closed(journal: Path, error: OSError) -> OutputError:
     return OutputError(
-        f"{journal} cannot be written: {error.strerror or error}. What stands in it is kept for the"
+        f"{journal} cannot be written: {error.strerror or error}. Its contents are kept for the"
         " next run."
     )
 
@@ -240,7 +240,7 @@ def _refuse_strange(journal: Path) -> None:
     elif not os.path.lexists(journal) or journal.is_file():
         return
     raise OutputError(
-        f"{journal} is no journal of a sweep, and it would stand there. Choose another --table."
+        f"{journal} exists and is not the journal of a sweep. Choose another --table."
     )
 
 
@@ -338,8 +338,8 @@ def _on_cluster(address: str) -> Runner:
                     yield variant, row
             except (CancelledError, CommClosedError, TimeoutError) as error:
                 raise OutputError(
-                    f"the Dask scheduler at {address} went away. Finished variants are kept: start"
-                    " it again, and the same command goes on from there."
+                    f"the Dask scheduler at {address} stopped answering. Finished variants are"
+                    " kept: start it again, and the same command continues from there."
                 ) from error
 
     return run

@@ -34,7 +34,7 @@ def table_bytes(rows: Sequence[Mapping[str, Any]], suffix: str) -> bytes:
         pq.write_table(pa.table({name: [row.get(name) for row in rows] for name in names}), stream)
         return stream.getvalue()
     if suffix != ".csv":
-        raise InputError(f"a table ends in .csv, .json or .parquet, not {suffix!r}")
+        raise InputError(f"the name of a table must end in .csv, .json or .parquet, not {suffix!r}")
     return csv_bytes(names, [tuple(row.get(name) for name in names) for row in rows])
 
 
@@ -62,7 +62,7 @@ def plot_svg(rows: Sequence[Mapping[str, Any]], axes: Sequence[str], show: str) 
             for name in columns(rows)
             if any(isinstance(row.get(name), int | float) for row in rows)
         )
-        raise InputError(f"no variant has a figure {show!r}; there are {known}")
+        raise InputError(f"no variant has the figure {show!r}; known figures: {known}")
     width, height, left, low, right, top = 180.0, 110.0, 24.0, 18.0, 44.0, 8.0
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     x0, x1, y0, y1 = min(xs), max(xs), min(0.0, *ys), max(ys)

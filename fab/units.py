@@ -50,14 +50,14 @@ SIGNS = {"degC": "°C", "mm2": "mm²", "mm3": "mm³", "N/mm2": "N/mm²", "deg": 
 
 
 def figure(value: float, unit: str = "") -> str:
-    """A measure for people: four significant figures, no exponent, its unit after a space.
+    """A measure for people: four significant figures, three decimals from 0.1 on, no exponent, its unit after a space.
 
     One thing of a unit is one ("1 panel"); "none" for what is not finite.
     """
     if not math.isfinite(value):
         return "none"
     places = 4 - (math.floor(math.log10(abs(value))) + 1) if value else 0
-    text = fixed(value, min(max(places, 0), 6))
+    text = fixed(value, min(max(places, 0), 3 if abs(value) >= 0.1 else 6))
     sign = SIGNS.get(unit, unit)
     if text == "1" and sign.endswith("s") and len(sign) > 1:
         sign = sign.removesuffix("s")

@@ -59,7 +59,7 @@ def _feet(known: Outlined, judge: Judge, fails: Callable[[Sequence[Verdict]], bo
             where = " in every design" if designs else ""
             return (
                 f"Set panel.base.feet = {fixed(feet)}{where}: supply cables then run behind the"
-                " wall."
+                " bases."
             )
     return ""
 
@@ -79,9 +79,7 @@ def _split(known: Outlined, judge: Judge, fails: Callable[[Sequence[Verdict]], b
         if all(_holds(job, part_of(layout, names), known.plans, judge, fails) for names in cuts):
             told = "; ".join(_listed(names) for names in cuts)
             word = "columns" if upright else "rows"
-            return (
-                f"Build {walls} walls apart from each other, cut between {word} of panels: {told}."
-            )
+            return f"Build {walls} separate walls, split between {word} of panels: {told}."
     return ""
 
 

@@ -155,8 +155,8 @@ def build(
                 Fault(
                     "--only",
                     "",
-                    f"there is no output kind {', '.join(unknown)}.",
-                    f"Kinds are {', '.join(KINDS)}.",
+                    f"unknown kind of output: {', '.join(unknown)}.",
+                    f"Known kinds: {', '.join(KINDS)}.",
                 )
             ]
         )
@@ -341,5 +341,5 @@ def keep_search(kept: Path, nested: Nested) -> None:
         keep_locks(kept, nested.locks)
     if nested.stopped:
         raise KeyboardInterrupt(
-            f"The nest found until then is kept in {kept.name}: the next build uses it."
+            f"The nest found so far is kept in {kept.name}, and the next build uses it."
         )

@@ -82,7 +82,7 @@ def _share(group: Sequence[Verdict]) -> str:
     passed = sum(1 for verdict in group if verdict.verdict == "pass")
     rest = [
         f"{count} {said}"
-        for word, said in (("warn", "to look at"), ("fail", "failed"))
+        for word, said in (("warn", "with a warning"), ("fail", "failed"))
         if (count := sum(1 for v in group if v.verdict == word))
     ]
     whole = f"{passed} of {len(group)}" if rest else str(passed)

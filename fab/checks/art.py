@@ -45,7 +45,7 @@ def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
     whole = float(picture(art).area)
     if art.on == "diffuser":
         share = float(placed(plan, art).area) / whole
-        says = f"{percent(share, 1)} of the picture lies on the sheet"
+        says = f"Share of the picture that lies on the sheet: {percent(share, 1)}."
         yield at_least(
             "art.on-sheet",
             key,
@@ -59,8 +59,8 @@ def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
         return
     _, lost = printed_art(plan, art)
     says = (
-        f"{percent(lost / whole, 1)} of the picture is thinner than one printed line and is"
-        " left out"
+        "Share of the picture that is left out, because it is thinner than one printed line:"
+        f" {percent(lost / whole, 1)}."
     )
     yield at_most(
         "art.printed-lines",
@@ -86,8 +86,8 @@ def _spread(
         if not art.panels or panel.name in art.panels
     )
     says = (
-        f"{percent(on / whole, 1)} of the picture falls on sheets, the rest on joints, rims and"
-        " beside the wall"
+        f"Share of the picture that falls on sheets: {percent(on / whole, 1)}. The rest falls on"
+        " joints, on rims and beside the wall."
     )
     yield at_least(
         "art.on-wall",
@@ -102,7 +102,7 @@ def _spread(
 
 def _cleaned(key: str, art: ArtParams) -> Iterator[Verdict]:
     if art.notes:
-        says = f"the picture was repaired on import: {'; '.join(art.notes[:5])}"
+        says = f"The picture was repaired on import: {'; '.join(art.notes[:5])}."
         yield at_most(
             "art.cleaned",
             key,
@@ -111,7 +111,7 @@ def _cleaned(key: str, art: ArtParams) -> Iterator[Verdict]:
             "",
             says,
             otherwise="warn",
-            remedy="Look at the cut files, or mend the picture.",
+            remedy="Check the picture in the cut files, or repair its drawing.",
         )
 
 
@@ -124,7 +124,7 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
         places = ", ".join(f"x {fixed(x, 1)} y {fixed(y, 1)}" for x, y in art.loose[:5])
         loose = f"; loose at {places} mm" if places else ""
         says = (
-            f"Islands of the stencil: {len(art.islands)}, held by {some(bridges, 'bridge')}{loose}"
+            f"Islands of the stencil: {len(art.islands)}, held by {some(bridges, 'bridge')}{loose}."
         )
         yield at_most(
             "art.islands",
@@ -137,8 +137,8 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
         )
         area = math.fsum(area for area, _ in art.waste)
         says = (
-            f"{len(art.waste)} cut-outs of {fixed(area, 1)} mm2 fall out as waste; everything else"
-            " stays one piece"
+            f"Cut-outs that fall out as waste: {len(art.waste)}, {fixed(area, 1)} mm2 in all."
+            " Everything else stays one piece."
         )
         yield at_most(
             "art.waste",
@@ -151,8 +151,8 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
         )
         share = art.lost_mm2 / max(area + art.lost_mm2, 1e-9)
         says = (
-            f"{percent(share, 1)} of the stencil is narrower than the kerf of"
-            f" {fixed(plan.stock.kerf)} mm and is left out"
+            "Share of the stencil that is left out, because it is narrower than the kerf of"
+            f" {fixed(plan.stock.kerf)} mm: {percent(share, 1)}."
         )
         yield at_most(
             "art.kerf",
@@ -166,7 +166,7 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
         )
     dense = len(art.too_dense)
     if dense:
-        says = "the hatching has more lines than a cut file should hold"
+        says = "The hatching has more lines than a cut file should hold."
         yield at_most(
             "art.hatch",
             subject,
@@ -174,7 +174,7 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
             0,
             "",
             says,
-            remedy="Make the distance of the lines (hatch) larger.",
+            remedy="Make the distance between the lines (hatch) larger.",
         )
 
 
@@ -196,11 +196,11 @@ def _sides(
             [key for key, art in engraved.items() if art.back is side] for side in (False, True)
         )
         says = (
-            f"the sheet of panel{'s' * (len(both) > 1)}"
-            f" {', '.join(both[:5])}{' ...' * (len(both) > 5)} is to be engraved on its front and"
-            " on its back, and would have to be turned over in place"
+            f"The sheet of panel{'s' * (len(both) > 1)}"
+            f" {', '.join(both[:5])}{' ...' * (len(both) > 5)} has pictures on its front and on"
+            " its back. It would have to be turned over exactly in place."
             if both
-            else "each sheet is engraved from one side"
+            else "Each sheet is engraved from one side."
         )
         remedy = (
             f"Write back = true at {_listed(front)}, or back = false at {_listed(back)}. "

@@ -53,10 +53,10 @@ def board_checks(
         )
     notes = plan.params.board.notes
     if notes:
-        says = f"the board's files were repaired on import: {'; '.join(notes[:5])}"
+        says = f"The board's files were repaired on import: {'; '.join(notes[:5])}."
         cure = (
-            f"Look at board/outline.dxf, or mend {in_full(design, 'board.file', plan)} where it was"
-            " drawn."
+            f"Check board/outline.dxf, or repair {in_full(design, 'board.file', plan)} where it"
+            " was drawn."
         )
         verdicts.append(
             at_most(
@@ -87,9 +87,9 @@ def findings(plan: Plan, inlets: Sequence[int] = ()) -> list[Finding]:
                 "board.closed",
                 0,
                 1,
-                f"the board's outline is no outline: {error}",
+                f"The board's outline cannot be used: {error}.",
                 unit="",
-                hint="Mend the file.",
+                hint="Repair the file.",
             )
         ]
     found = [boardplate.simple(plan, layout)]

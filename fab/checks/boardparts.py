@@ -31,8 +31,8 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     ]
     front = len(layout.sockets) - len(back)
     told = [*wrong[:4], *([f"{front} on the front of the board"] if front else [])]
-    says = f"{len(single)} of {plan.cell.sides} edges have one socket under the board" + (
-        f": {', '.join(told)}" if told else ""
+    says = f"Edges with exactly one socket under the board: {len(single)} of {plan.cell.sides}" + (
+        f": {', '.join(told)}." if told else ""
     )
     yield Finding(
         "board.sockets",
@@ -55,8 +55,8 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.socket-middle",
         abs(t),
         max(play, 0.05),
-        f"the socket of edge {edge} sits {fixed(abs(t))} mm beside the edge's middle at"
-        f" {at(socket.at)}",
+        f"Distance of the socket of edge {edge} from the edge's middle: {fixed(abs(t))} mm, at"
+        f" {at(socket.at)}.",
         f"Move it {fixed(abs(t))} mm along the edge.",
         (Turn("header.play", 0.05),),
         most=True,
@@ -67,8 +67,8 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.socket-turn",
         askew,
         SOCKET_DEG,
-        f"the socket of edge {edge} faces {fixed(askew, 1)} degrees out of the edge's way at"
-        f" {at(socket.at)}",
+        f"The socket of edge {edge} is turned {fixed(askew, 1)} degrees away from its edge, at"
+        f" {at(socket.at)}.",
         f"Turn it to {fixed(360.0 * edge / plan.cell.sides, 2)} degrees.",
         most=True,
         unit="deg",
@@ -79,9 +79,8 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.socket-reach",
         reach,
         header.reach,
-        f"a header's pins reach {fixed(reach)} mm into the "
-        f"socket of edge {edge} ({fixed(header.reach)} mm "
-        f"wanted), its mouth at {at(socket.at)}",
+        f"Reach of a header's pins into the socket of edge {edge}: {fixed(reach)} mm (minimum"
+        f" {fixed(header.reach)} mm), its mouth at {at(socket.at)}.",
         f"Move it {fixed(max(header.reach - reach, 0.0))} mm outwards.",
         (Turn("header.pin", 0.1),),
     )
@@ -91,10 +90,9 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.socket-wall",
         gap,
         min(0.1, plan.params.board.fit),
-        "between the mouth of the socket of "
-        f"edge {edge} and the base wall there "
-        f"are {fixed(gap)} mm at {at(socket.at)}",
-        f"Move it {fixed(max(0.1 - gap, 0.0))} mm inwards.",
+        f"Gap, mouth of the socket of edge {edge} to base wall: {fixed(gap)} mm, at"
+        f" {at(socket.at)}.",
+        f"Move it {fixed(max(0.1 - gap, 0.0))} mm towards the board's centre.",
         (LARGER,),
     )
     off, socket = max(
@@ -106,10 +104,9 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.socket-height",
         off,
         HEIGHT_MM,
-        f"the axis of the socket of edge {edge_of(plan, socket.at)} "
-        f"lies {fixed(axis)} mm over the wall, the header's at "
-        f"{fixed(plan.heights.axis_z)} mm",
-        f"Take sockets of {fixed(header.socket_height)} mm.",
+        f"Height of the axis over the wall: {fixed(axis)} mm for the socket of edge"
+        f" {edge_of(plan, socket.at)}, {fixed(plan.heights.axis_z)} mm for the header.",
+        f"Use sockets {fixed(header.socket_height)} mm high.",
         (Turn("header.socket_height", 0.1), Turn("header.socket_height", -0.1)),
         most=True,
     )
@@ -121,10 +118,9 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.socket-pins",
         least,
         -0.01,
-        f"the socket of edge {edge_of(plan, socket.at)} is "
-        f"{fixed(socket.width)} mm wide, {header.pins} pins take "
-        f"{fixed(pins)} mm",
-        f"Take a socket with {header.pins} contacts.",
+        f"Width of the socket of edge {edge_of(plan, socket.at)}: {fixed(socket.width)} mm;"
+        f" {header.pins} pins need {fixed(pins)} mm.",
+        f"Use a socket with {header.pins} contacts.",
         (Turn("header.pins", -1),),
     )
 
@@ -147,9 +143,8 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.led-edge",
         gap,
         0.0,
-        f"between LED {led + 1} and the board's edge there are {fixed(gap)} mm at"
-        f" {at(leds[led].at)}",
-        "Move it inwards.",
+        f"Gap, LED {led + 1} to board edge: {fixed(gap)} mm, at {at(leds[led].at)}.",
+        "Move it towards the board's centre.",
     )
     head = plan.params.screw_head_d / 2
     if layout.holes:
@@ -165,8 +160,8 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
             "board.led-screw",
             gap,
             0.0,
-            f"between LED {led + 1} and the head of a board screw there are {fixed(gap)} mm at"
-            f" {at(leds[led].at)}",
+            f"Gap, LED {led + 1} to the head of a board screw: {fixed(gap)} mm, at"
+            f" {at(leds[led].at)}.",
             "Move the LED.",
             (Turn("screw_head_d", -0.1),),
         )
@@ -176,9 +171,8 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
             "board.led-led",
             gap,
             0.0,
-            f"between LED {led + 1} and the next one there are {fixed(gap)} mm at"
-            f" {at(leds[led].at)}",
-            "Take one of them away.",
+            f"Gap, LED {led + 1} to the next LED: {fixed(gap)} mm, at {at(leds[led].at)}.",
+            "Remove one of the two LEDs.",
             (Turn("led.size", -0.1),),
         )
     back = sum(1 for led in leds if led.side == "back")
@@ -187,7 +181,7 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
             "board.led-side",
             back,
             0,
-            f"{back} LEDs sit on the back of the board, where they light the wall",
+            f"LEDs on the back of the board, where they light the room wall: {back}.",
             most=True,
             unit="",
             hint="The back of the board faces the wall: mirror the file, or swap the sides.",
@@ -220,10 +214,9 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.switch-line",
         u - inner,
         SWITCH_MM,
-        f"the switch of edge {edge} stands {fixed(u - inner)} "
-        "mm further out than the innermost one, at "
-        f"{at(switch.at)}",
-        f"Move it {fixed(max(u - inner - SWITCH_MM, 0.0))} mm inwards.",
+        f"The switch of edge {edge} is {fixed(u - inner)} mm further out than the innermost"
+        f" switch, at {at(switch.at)}.",
+        f"Move it {fixed(max(u - inner - SWITCH_MM, 0.0))} mm towards the board's centre.",
         most=True,
     )
     off, switch = max(
@@ -234,9 +227,9 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.switch-height",
         off,
         0.05,
-        f"the plunger at {at(switch.at)} is {fixed(switch.height)} mm "
-        f"high, its rib is made for {fixed(plan.params.switch.height)} mm",
-        "Take switches of one height.",
+        f"Height of the plunger at {at(switch.at)}: {fixed(switch.height)} mm; its rib is made for"
+        f" {fixed(plan.params.switch.height)} mm.",
+        "Use switches of one height.",
         (Turn("switch.height", 0.1), Turn("switch.height", -0.1)),
         most=True,
     )
@@ -247,9 +240,8 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.switch-rib",
         left - abs(t),
         0.0,
-        f"the rib over the switch of edge {edge} ends "
-        f"{fixed(left - abs(t))} mm before the corner, the plunger "
-        f"at {at(switch.at)}",
+        f"Length of the rib beyond the switch of edge {edge}, towards the corner:"
+        f" {fixed(left - abs(t))} mm; the plunger is at {at(switch.at)}.",
         f"Move the switch {fixed(max(abs(t) - left, 0.0))} mm towards the edge's middle.",
         (LARGER,),
     )
@@ -258,6 +250,6 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.switch-wall",
         front,
         0.5,
-        f"between the innermost plunger and the shell's wall there are {fixed(front)} mm",
-        "Move the switches inwards.",
+        f"Gap, innermost plunger to shell wall: {fixed(front)} mm.",
+        "Move the switches towards the board's centre.",
     )

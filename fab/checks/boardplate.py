@@ -39,12 +39,18 @@ def simple(plan: Plan, layout: BoardLayout) -> Finding:
     if out is not None and not where:
         where = f": a hole lies outside it at {at(out.segments[0].start)}"
     says = (
-        f"the board's outline crosses itself or a hole{where}"
+        f"The board's outline crosses itself or a hole{where}."
         if where
-        else "the board's outline and its holes keep apart"
+        else "The board's outline and its holes do not cross."
     )
     return Finding(
-        "board.closed", 0 if where else 1, 1, says, unit="", hint="Mend the file there.", source=""
+        "board.closed",
+        0 if where else 1,
+        1,
+        says,
+        unit="",
+        hint="Repair the file there.",
+        source="",
     )
 
 
@@ -53,10 +59,10 @@ def outline(plan: Plan, layout: BoardLayout) -> Finding:
     gap, point, where = least_gap(plan.rings.base_inner, layout.outline.edge)
     least = plan.params.board.fit
     says = (
-        f"between the board's edge and the base wall there are {fixed(gap)} mm ({fixed(least)} mm"
-        f" wanted) at {where}, {at(point)}"
+        f"Gap, board edge to base wall: {fixed(gap)} mm (minimum {fixed(least)} mm), at {where},"
+        f" {at(point)}."
     )
-    hint = f"Or take {fixed(math.ceil((least - gap) * 100) / 100)} mm off the board there."
+    hint = f"Or make the board {fixed(math.ceil((least - gap) * 100) / 100)} mm smaller there."
     return Finding(
         "board.outline", gap, least, says, hint, (LARGER, Turn("base.wall", -0.05)), slack=DRAWN_MM
     )
@@ -117,9 +123,9 @@ def _drawn(plan: Plan, holes: Sequence[BoardItem]) -> Iterator[Finding]:
         "board.hole-drawn",
         gap,
         SAME_HOLE_MM,
-        f"the mounting hole of the list at {at(hole.at)} lies {fixed(gap)} mm beside the nearest"
-        " hole of the drawing",
-        "Make the list and the drawing agree.",
+        f"Distance from the mounting hole of the list at {at(hole.at)} to the nearest hole of the"
+        f" drawing: {fixed(gap)} mm.",
+        "Make the list and the drawing agree on that hole.",
         most=True,
     )
 
@@ -131,9 +137,9 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.holes",
         len(holes),
         2,
-        f"the board has {len(holes)} mounting holes",
+        f"Mounting holes of the board: {len(holes)}.",
         unit="",
-        hint="Name them in the positions file, or give board.hole the diameter they have.",
+        hint="List them in the positions file, or set board.hole to their diameter.",
     )
     if not holes:
         return
@@ -145,8 +151,8 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.hole-screw",
         least,
         0.1,
-        f"a screw of {fixed(params.screw_d)} mm has {fixed(least)} mm of "
-        f"play in the hole of {fixed(hole.width)} mm at {at(hole.at)}",
+        f"Play of a {fixed(params.screw_d)} mm screw in the {fixed(hole.width)} mm hole at"
+        f" {at(hole.at)}: {fixed(least)} mm.",
         "",
         (Turn("screw_d", -0.1),),
         source="ISO 273 fine: M3 3.2",
@@ -158,9 +164,8 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.hole-rim",
         least,
         RING_MM,
-        f"a standoff of {fixed(plan.fixings.post_d)} mm is wider than the hole "
-        f"of {fixed(hole.width)} mm on it by {fixed(least)} mm at "
-        f"{at(hole.at)}",
+        f"The {fixed(plan.fixings.post_d)} mm standoff is {fixed(least)} mm wider than the"
+        f" {fixed(hole.width)} mm hole on it, at {at(hole.at)}.",
         f"Make the hole {fixed(plan.fixings.post_d - RING_MM)} mm or less.",
         (Turn("pilot_d", 0.1),),
     )
@@ -169,9 +174,9 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.hole-edge",
         least,
         RING_MM,
-        f"between a mounting hole and the board's edge or another hole there are {fixed(least)} mm"
-        f" at {at(hole.at)}",
-        "Move the hole inwards.",
+        f"Gap, mounting hole to board edge or to another hole: {fixed(least)} mm, at"
+        f" {at(hole.at)}.",
+        "Move the hole towards the board's centre.",
     )
     pilot = params.insert_d if params.base.board_fixing == "insert" else params.pilot_d
     ring = plan.rings.base_outer
@@ -184,10 +189,9 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.hole-wall",
         least,
         2 * plan.printer.extrusion_width,
-        "between a standoff's pilot hole and "
-        "the outside of the base wall there "
-        f"are {fixed(least)} mm at {at(hole.at)}",
-        "Move the hole inwards.",
+        f"Gap, pilot hole of a standoff to the outside of the base wall: {fixed(least)} mm, at"
+        f" {at(hole.at)}.",
+        "Move the hole towards the board's centre.",
         (LARGER,),
     )
     least, hole, what = min(
@@ -197,7 +201,7 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.hole-standoff",
         least,
         0.0,
-        f"between a standoff and {what} there are {fixed(least)} mm at {at(hole.at)}",
+        f"Gap, standoff to {what}: {fixed(least)} mm, at {at(hole.at)}.",
         f"Move the hole {fixed(max(-least, 0.0))} mm or more away.",
         (LARGER, Turn("clip.width", -0.5)),
     )

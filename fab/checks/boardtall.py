@@ -40,8 +40,8 @@ def tall(plan: Plan, layout: BoardLayout, inlets: Sequence[int]) -> Iterator[Fin
         "board.part-wall",
         gap,
         NEAR_MM,
-        f"between {named(part)} and {what} there are {fixed(gap)} mm at {at(part.at)}",
-        f"Move it {fixed(max(NEAR_MM - gap, 0.0))} mm inwards.",
+        f"Gap, {named(part)} to {what}: {fixed(gap)} mm, at {at(part.at)}.",
+        f"Move it {fixed(max(NEAR_MM - gap, 0.0))} mm towards the board's centre.",
         (LARGER,),
     )
     under = [(*_below(plan, part, inlets), part) for part in parts if part.side != "front"]
@@ -51,9 +51,8 @@ def tall(plan: Plan, layout: BoardLayout, inlets: Sequence[int]) -> Iterator[Fin
             "board.part-floor",
             gap,
             CLEAR_MM,
-            f"between {named(part)} under the board and {what} there are {fixed(gap)} mm at"
-            f" {at(part.at)}",
-            f"Take a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.",
+            f"Gap, {named(part)} under the board to {what}: {fixed(gap)} mm, at {at(part.at)}.",
+            f"Use a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.",
             (HIGHER,),
         )
     over = [(*_above(plan, part), part) for part in parts if part.side != "back"]
@@ -63,9 +62,8 @@ def tall(plan: Plan, layout: BoardLayout, inlets: Sequence[int]) -> Iterator[Fin
             "board.part-top",
             gap,
             CLEAR_MM,
-            f"between {named(part)} on the board and {what} there are {fixed(gap)} mm at"
-            f" {at(part.at)}",
-            f"Take a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.",
+            f"Gap, {named(part)} on the board to {what}: {fixed(gap)} mm, at {at(part.at)}.",
+            f"Use a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.",
             (DEEPER,),
         )
 
@@ -110,9 +108,8 @@ def posts_at_inlets(plan: Plan, inlets: Sequence[int]) -> Iterator[Finding]:
             "board.post-inlet",
             gap,
             0.0,
-            f"between the standoff at {at(hole)} and the inlet at edge {edge} there are"
-            f" {fixed(gap)} mm",
-            hint="Move that mounting hole, or give the inlet to another panel (power.inlet).",
+            f"Gap, standoff at {at(hole)} to the inlet at edge {edge}: {fixed(gap)} mm.",
+            hint="Move that mounting hole, or put the inlet at another panel (power.inlet).",
         )
 
 

@@ -101,16 +101,16 @@ def _bridge(sheet: str, piece: Piece, stock: Stock) -> Verdict:
         stock.thickness,
         "mm",
         (
-            f"{piece.name} is one cut, without bridges"
+            f"{piece.name} is one cut, without bridges."
             if least >= FAR
             else (
-                f"between two cuts of {piece.name} there are {_mm(least)} of material; the sheet is"
-                f" {fixed(stock.thickness, 2)} mm thick"
+                f"Least material between two cuts of {piece.name}: {_mm(least)}; thickness of the"
+                f" sheet: {fixed(stock.thickness, 2)} mm."
             )
         ),
         remedy=(
-            f"Make that bridge {fixed(stock.thickness, 1)} mm wide or more (of a stencil:"
-            " art.bridge, art.rim), or take a thinner stock."
+            f"Make that bridge {fixed(stock.thickness, 1)} mm wide or more (for a stencil:"
+            " art.bridge, art.rim), or use a thinner stock."
         ),
         source=PRACTICE,
     )
@@ -148,9 +148,9 @@ def _radius(sheet: str, piece: Piece, stock: Stock) -> Verdict:
         least,
         stock.kerf / 2,
         "mm",
-        f"{piece.name} has {shown}; the beam is {fixed(stock.kerf, 2)} mm wide",
+        f"{piece.name} has {shown}; the beam is {fixed(stock.kerf, 2)} mm wide.",
         remedy=f"Round inner corners by {fixed(math.ceil(stock.kerf * 50) / 100, 2)} mm or more.",
-        source="a beam as wide as the kerf leaves half of it as radius",
+        source="a beam as wide as the kerf leaves a radius of half the kerf",
     )
 
 
@@ -201,8 +201,8 @@ def _web(
         left,
         WEB_MM,
         "mm",
-        f"between neighbouring parts {_mm(left)} are left when the beam has taken"
-        f" {fixed(stock.kerf, 2)} mm",
+        "Material left between neighbouring parts, once the beam has removed"
+        f" {fixed(stock.kerf, 2)} mm: {_mm(left)}.",
         remedy=f"Set shop.laser.part_gap = {fixed(math.ceil((stock.kerf + WEB_MM) * 10) / 10, 1)}.",
         source=PRACTICE,
     )
@@ -279,13 +279,13 @@ def _margin(sheet: str, layup: Layup, laid: Sequence[Shape], stock: Stock, key: 
         least,
         layup.sheet.margin,
         "mm",
-        f"the cuts with their lead-ins keep {_mm(least)} from the sheet's edge",
+        f"Distance from cuts and lead-ins to the sheet's edge: {_mm(least)}.",
         remedy=(
-            f"Set {key}.margin = {fixed(max(math.floor(least * 10) / 10, 0.0), 1)}, or take larger"
+            f"Set {key}.margin = {fixed(max(math.floor(least * 10) / 10, 0.0), 1)}, or use larger"
             " sheets."
         ),
         tolerance=FLAT_TOL_MM,  # the facets stand off the true path by up to this
-        source=f"{fixed(stock.margin, 1)} mm asked for by the shop",
+        source=f"{fixed(stock.margin, 1)} mm set by the shop",
     )
 
 
@@ -310,7 +310,7 @@ def _heat(
         least,
         need,
         "mm",
-        f"Least distance of parallel cuts and lead-ins: {_mm(least)}",
+        f"Least distance between parallel cuts and lead-ins: {_mm(least)}.",
         remedy=f"{_wider(laser, need)} Thin webs melt, char or catch fire. {CAUTION}",
         source=PRACTICE,
         otherwise="warn",

@@ -39,19 +39,19 @@ TRAITS = (
     Trait("gap between panels", lambda p: p.params.gap, ("gap",)),
     Trait("thickness of the floor", lambda p: p.floor.top_z, ("base.floor",)),
     Trait(
-        "inside of the base wall, from the joint",
+        "distance from the joint to the inside of the base wall",
         lambda p: p.edge.wall_u,
         ("shell.wall", "base.wall"),
     ),
     Trait(
-        "middle of a clip, from the edge's middle",
+        "distance from the edge's middle to the middle of a clip",
         lambda p: p.clip.offset,
         ("clip.offset", "clip.width", "header.pins", "inlet.plug_w"),
     ),
     Trait("clips", lambda p: float(p.params.clips_per_edge), ("clips_per_edge",), unit="clips"),
     Trait("width of a clip's pocket", lambda p: p.clip.slot_w, ("clip.width",)),
     Trait(
-        "inner end of a clip's pocket, from the joint",
+        "distance from the joint to the inner end of a clip's pocket",
         lambda p: p.clip.cavity_u,
         ("clip.leg", "clip.hook"),
     ),
@@ -133,7 +133,7 @@ def _pair(plans: Mapping[str, Plan], pair: tuple[str, str], first: str) -> Itera
             keys = " or ".join(in_full(pair[odd], key, (a, b)[odd]) for key in trait.keys)
             says = (
                 f"{trait.says}: {fixed(here)} {trait.unit} in {pair[0]}, {fixed(there)}"
-                f" {trait.unit} in {pair[1]}; they meet between panels {first}"
+                f" {trait.unit} in {pair[1]}. The two designs meet between panels {first}."
             )
             yield at_most(
                 "fit.edges",
@@ -142,10 +142,12 @@ def _pair(plans: Mapping[str, Plan], pair: tuple[str, str], first: str) -> Itera
                 SAME_MM,
                 trait.unit,
                 says,
-                remedy=f"Turn {keys} until it is {fixed(other)} {trait.unit} there too.",
+                remedy=f"Change {keys} until it is {fixed(other)} {trait.unit} there too.",
             )
     if good:
-        says = f"all that two edges must have alike is alike in {pair[0]} and {pair[1]}"
+        says = (
+            f"The edges of {pair[0]} and {pair[1]} agree in all that two joined edges must share."
+        )
         yield at_most("fit.edges", subject, 0.0, SAME_MM, "mm", says)
 
 
@@ -178,8 +180,8 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
                     'work = "sunk"' if key.startswith("art") else "sunk = true",
                 )
                 says = (
-                    f"letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel},"
-                    f" where the gap to its neighbour is {fixed(plan.params.gap)} mm"
+                    f"Letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel};"
+                    f" the gap to its neighbour is {fixed(plan.params.gap)} mm."
                 )
                 yield at_most(
                     "openings.joint",

@@ -160,8 +160,8 @@ def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
                 shared,
                 most,
                 "mm3",
-                f"a cap and the base share {fixed(shared)} mm3, the squeeze of its ribs at most"
-                f" {fixed(most)} mm3",
+                f"Overlap of a cap and the base: {fixed(shared)} mm3; the squeeze of the cap's"
+                f" ribs is at most {fixed(most)} mm3.",
                 remedy=FAULT,
             )
         )
@@ -213,11 +213,11 @@ def _overlap_verdict(
             shared = kernel.overlap_mm3(one.solid, other.solid)
             if shared > VOLUME_TOL_MM3:
                 total += shared
-                clashes.append(f"{one.name} and {other.name} share {fixed(shared, 2)} mm3")
+                clashes.append(f"{one.name} and {other.name} overlap by {fixed(shared, 2)} mm3.")
     says = (
         "; ".join(clashes)
         if clashes
-        else f"none of {len(pairs)} pairs of parts that are near each other overlap"
+        else f"Of {len(pairs)} pairs of neighbouring parts none overlaps."
     )
     return at_most("fit.overlap", subject, total, VOLUME_TOL_MM3, "mm3", says, remedy=FAULT)
 
@@ -236,7 +236,7 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
                 left,
                 0.3,
                 "mm",
-                f"between the clips' tops and the board there are {fixed(left, 2)} mm",
+                f"Gap, top of the clips to board: {fixed(left, 2)} mm.",
                 remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.",
                 tolerance=1e-4,
             )
@@ -251,7 +251,7 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
                 left,
                 0.3,
                 "mm",
-                f"between the wall screw's head and the board there are {fixed(left, 2)} mm",
+                f"Gap, head of the wall screw to board: {fixed(left, 2)} mm.",
                 remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.",
                 tolerance=1e-4,
             )
@@ -266,8 +266,8 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
                 left,
                 plan.heights.throw - 0.01,
                 "mm",
-                f"between the LEDs and the diffuser there are {fixed(left, 2)} mm, of"
-                f" {fixed(plan.heights.throw, 2)} mm that the light was worked out for",
+                f"Distance, LEDs to diffuser: {fixed(left, 2)} mm; the light was calculated for"
+                f" {fixed(plan.heights.throw, 2)} mm.",
                 remedy=FAULT,
             )
         )
@@ -282,7 +282,7 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
                 abs(face - body),
                 0.01,
                 "mm",
-                f"the cap's face lies {fixed(face - body)} mm outside the shell's",
+                f"The face of the cap lies {fixed(face - body)} mm outside the face of the shell.",
                 remedy=FAULT,
             )
         )

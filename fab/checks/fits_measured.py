@@ -68,7 +68,7 @@ def _stated(
         measured,
         stated,
         "mm",
-        f"{what} has {fixed(measured)} mm {where}; its fit states {fixed(stated)} mm",
+        f"Clearance of {what}, {where}: {fixed(measured, 2)} mm (fit: {fixed(stated, 2)} mm).",
         "" if abs(measured - stated) <= WITHIN else FAULT,
         FIT_SOURCE,
     )
@@ -138,7 +138,7 @@ def clip_foot(
     readings = [
         ("towards the joint", gaps.travel(a, b, way)),
         ("along the joint", gaps.travel(a, b, side)),
-        ("back along the joint", gaps.travel(a, b, (-side[0], -side[1]))),
+        ("along the joint, the other way", gaps.travel(a, b, (-side[0], -side[1]))),
     ]
     return _stated(
         check, f"{subject}, {clip.name}", readings, plan.fit("clip"), "a clip's foot in the floor"
@@ -187,7 +187,7 @@ def _clip_holds(plan: Plan, base: Named, clip: Named, angle: float, subject: str
             rest - 0.01,
             "mm",
             "Clearance of a clip's hook, square to its holding face:"
-            f" {fixed(min(square, 99.0), 3)} mm",
+            f" {fixed(min(square, 99.0), 3)} mm.",
             remedy=FAULT,
         ),
         at_most(
@@ -196,7 +196,8 @@ def _clip_holds(plan: Plan, base: Named, clip: Named, angle: float, subject: str
             min(down, 99.0),
             play + 0.15,
             "mm",
-            f"a clip pulled to the wall is caught after {fixed(min(down, 99.0), 2)} mm",
+            "Travel of a clip pulled towards the room wall until its hook holds:"
+            f" {fixed(min(down, 99.0), 2)} mm.",
             remedy=FAULT,
         ),
     ]
@@ -244,7 +245,7 @@ def _cap(plan: Plan, parts: Sequence[Named], cap: Named, subject: str) -> list[V
         (where, gaps.travel(plate, port, way))
         for where, way in (
             ("sideways", (1.0, 0.0)),
-            ("back sideways", (-1.0, 0.0)),
+            ("sideways, the other way", (-1.0, 0.0)),
             ("upwards", (0.0, 1.0)),
         )
     ]
@@ -288,7 +289,7 @@ def _inlet(plan: Plan, parts: Sequence[Named], board: Named, subject: str) -> Ve
     a, b = cut_at(board.mesh, z), cut_at(_one(parts, "base").mesh, z)
     readings = [
         ("sideways", gaps.travel(a, b, (0.0, 1.0))),
-        ("back sideways", gaps.travel(a, b, (0.0, -1.0))),
+        ("sideways, the other way", gaps.travel(a, b, (0.0, -1.0))),
         ("inwards", gaps.travel(a, b, (-1.0, 0.0))),
     ]
     return _stated(
@@ -311,7 +312,7 @@ def _hanger(plan: Plan, parts: Sequence[Named], screw: Named, subject: str) -> l
     readings = [
         ("upwards", gaps.travel(a, b, (-down[0], -down[1]))),
         ("sideways", gaps.travel(a, b, (-down[1], down[0]))),
-        ("back sideways", gaps.travel(a, b, (down[1], -down[0]))),
+        ("sideways, the other way", gaps.travel(a, b, (down[1], -down[0]))),
     ]
     head = plan.params.hanger.head_d / 2 - (
         plan.params.hanger.screw_d / 2 + max(value for _, value in readings)
@@ -330,8 +331,9 @@ def _hanger(plan: Plan, parts: Sequence[Named], screw: Named, subject: str) -> l
             head,
             1.0,
             "mm",
-            f"around the slot's end the floor reaches {fixed(head, 2)} mm under the screw's head",
-            remedy="Set panel.hanger.head_d to the head of a larger screw.",
+            f"Overlap of the screw's head with the floor around the slot's end: {fixed(head, 2)}"
+            " mm.",
+            remedy="Use a screw with a larger head, and set panel.hanger.head_d to it.",
             source="a head that slips through lets the panel fall",
         ),
     ]
@@ -345,7 +347,7 @@ def _mark(plan: Plan, parts: Sequence[Named], board: Named, subject: str) -> Ver
         plan.fixings.peg_d / 2 + plan.fit("mark") + 0.3,
     )
     whole, drilled = cut_at(_one(parts, "base").mesh, z), cut_at(board.mesh, z)
-    readings = [("anywhere, for there is no peg", math.inf)]
+    readings = [("in all directions, because there is no peg", math.inf)]
     for k in range(plan.cell.sides):
         x, y = turn(plan.fixings.mark.at, -2 * math.pi * k / plan.cell.sides)
         box = ((x - side, y - side), (x + side, y + side))
@@ -423,7 +425,7 @@ def diffuser(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
             proud,
             params.proud,
             "mm",
-            f"the thickest sheet stands {fixed(proud, 2)} mm over the rim",
+            f"Height of the thickest sheet over the rim: {fixed(proud, 2)} mm.",
             remedy=FAULT,
             source=tall,
             tolerance=1e-4,
@@ -434,7 +436,8 @@ def diffuser(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
             left,
             plan.fit("seat"),
             "mm",
-            f"at {fixed(params.warm_c)} degC the sheet has {fixed(left, 2)} mm left on every side",
+            f"Free space on every side of the sheet at {fixed(params.warm_c)} degC:"
+            f" {fixed(left, 2)} mm.",
             remedy=FAULT,
             source="PMMA grows about 7e-5 per kelvin",
             tolerance=WITHIN,
@@ -445,8 +448,8 @@ def diffuser(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
             cover,
             0.3,
             "mm",
-            f"at {fixed(params.cold_c)} degC, pushed to one side, the sheet still covers"
-            f" {fixed(cover, 2)} mm of the ledge",
+            f"Cover of the ledge by the sheet at {fixed(params.cold_c)} degC, pushed to one side:"
+            f" {fixed(cover, 2)} mm.",
             remedy=(
                 "Set panel.shell.ledge ="
                 f" {fixed(math.ceil((plan.params.shell.ledge + 0.3 - cover) * 10) / 10, 1)}."

@@ -23,8 +23,8 @@ from fab.wall.order import HangingOrder
 from fab.wall.tiling import Tiling
 
 CAUTION = (
-    "What hangs over heads can hurt: the plug must suit the wall, local codes come first, and in"
-    " doubt a tradesperson looks at it."
+    "A falling panel can injure people: the wall plug must suit the wall, local codes come first,"
+    " and in doubt ask a tradesperson."
 )
 OWN_WAY = "elementary statics"
 
@@ -99,15 +99,16 @@ def _screw_load(hung: Hung, hang: HangParams, wall: WallType) -> Verdict:
     shear = worst.load_n
     says = (
         f"The screw of panel {worst.panel} carries {fixed(shear, 1)} N along and"
-        f" {fixed(worst.pull_n, 1)} N out of the wall; with factor {fixed(hang.factor, 1)} that is"
-        f" {fixed(share * 100, 0)} % of what a screw in {hang.wall} may. {CAUTION}"
+        f" {fixed(worst.pull_n, 1)} N out of the wall; with a safety factor of"
+        f" {fixed(hang.factor, 1)} that is {fixed(share * 100, 0)} % of the permissible load of a"
+        f" screw in {hang.wall}. {CAUTION}"
     )
     key = f"shop.wall.{hang.wall}"
     best = math.floor(hang.factor / share * 10) / 10 if share > 0 else hang.factor
     shear_n, pull_n = math.ceil(wall.shear_n * share), math.ceil(wall.pull_n * share)
     cure = (
-        f"With plugs that bear it by their maker's figures halved, set {key}.shear_n = {shear_n}"
-        f" and {key}.pull_n = {pull_n}"
+        f"With wall plugs that carry this load at half their maker's figures, set {key}.shear_n ="
+        f" {shear_n} and {key}.pull_n = {pull_n}"
     )
     cure += (
         f", or hang.factor = {fixed(best, 1)}."
@@ -115,7 +116,7 @@ def _screw_load(hung: Hung, hang: HangParams, wall: WallType) -> Verdict:
         else "; or hang fewer or lighter panels."
     )
     source = (
-        f"{key}, hang.factor; linear interaction of shear and pull, the cautious line for anchors,"
+        f"{key}, hang.factor; linear interaction of shear and pull, a cautious rule for anchors,"
         " from memory"
     )
     return at_most(
@@ -133,15 +134,15 @@ def _screw_load(hung: Hung, hang: HangParams, wall: WallType) -> Verdict:
 def _uplift(hung: Hung) -> Verdict:
     least = min(hung.hangers, key=lambda h: (round(h.least_n, 9), h.panel))
     says = (
-        f"The keyhole of panel {least.panel} would be lifted off its screw by"
+        f"The keyhole of panel {least.panel} would lift off its screw with"
         f" {fixed(-least.least_n, 2)} N."
         if least.least_n < 0
         else (
-            f"No keyhole is lifted off: the least loaded, of panel {least.panel}, keeps"
+            f"No keyhole lifts off its screw: the least loaded, of panel {least.panel}, carries"
             f" {fixed(least.least_n, 2)} N."
         )
     )
-    cure = "Let more panels have hangers: take names out of hang.avoid, or zones out of hang.zones."
+    cure = "Allow more hangers: take names out of hang.avoid, or zones out of hang.zones."
     subject = f"screw {least.panel}"
     weight = sum(group.weight_n for group in hung.groups)
     return at_least(
@@ -170,9 +171,12 @@ def _centre(hung: Hung) -> list[Verdict]:
     )
     limit = 0.5 if alone else CENTRE_MARGIN_MM
     cure = (
-        "Leave panel.hanger.offset out, so that the rest lies as high as it can."
+        "Leave panel.hanger.offset out: the screw is then placed as high as it fits."
         if alone
-        else "Add a panel on the light side to hang.must, or take one there out of hang.avoid."
+        else (
+            "Add a panel on the light side to hang.must, or take a panel on that side out of"
+            " hang.avoid."
+        )
     )
     found = [
         at_least(
@@ -199,7 +203,8 @@ def _centre(hung: Hung) -> list[Verdict]:
                     f"Alone on one screw, panel {name} hangs {fixed(tilt, 1)} degrees out of"
                     " level.",
                     remedy=(
-                        "Put a dot of putty behind its lower edge, or give the inlet another edge."
+                        "Put a dot of putty behind its lower edge, or put the inlet at another"
+                        " edge."
                     ),
                     source="common practice, no source",
                     otherwise="warn",
@@ -233,7 +238,7 @@ def _reach(hung: Hung, hang: HangParams) -> Verdict:
     panel, steps = max(hung.far.items(), key=lambda item: item[1])
     says = (
         f"Panel {panel} is {steps} joint{'' if steps == 1 else 's'} from the nearest hanger, the"
-        " furthest of all."
+        " longest such distance of this wall."
     )
     cure = f"Set hang.reach = {steps}."
     return at_most(
@@ -257,13 +262,13 @@ def _fewest(hung: Hung) -> Verdict:
     }
     says = f"Screws: {count} for {some(panels, 'panel')}"
     if hung.broken:
-        none = "no choice keeps" if hung.proven else "no choice was found that keeps"
-        says = f"{says}; {none} every rule, this choice comes nearest."
+        none = "no choice meets" if hung.proven else "no choice was found that meets"
+        says = f"{says}; {none} every rule, and this choice comes nearest."
     elif hung.gap == 0:
         says = f"{says} (proven minimum, {told[hung.method]})."
     else:
         says = f"{says}; at most {hung.gap} could be saved."
-    cure = "Nothing has to be done; hang.must and hang.avoid can steer the search."
+    cure = "No change is necessary; hang.must and hang.avoid can guide the search."
     return at_most(
         "hang.fewest",
         "wall",
@@ -295,7 +300,7 @@ def _joints(
     cure = (
         f"Set hang.reach = {closer}."
         if closer is not None
-        else "Take names out of hang.avoid, or a stronger clip: clip.width, clip.leg."
+        else "Take names out of hang.avoid, or make the clip stronger: clip.width, clip.leg."
     )
     found = []
     for word, limit, what in (
@@ -347,22 +352,21 @@ def _order(
     says, cure = order.says, ""
     if apart:
         says = (
-            f"No straight push mates a header there: {apart} more part{'s' if apart > 1 else ''} of"
-            f" the wall than can be. {says}"
+            f"No straight push mates a header at some joints: the wall falls into {apart}"
+            f" part{'s' if apart > 1 else ''} too many. {says}"
         )
         cure = 'Set joint.jumper = "needed".'
     elif order.blocked:
         says = (
-            f"The piece with panel {order.blocked[0]} finds no free way down onto its screws."
-            f" {says}"
+            f"The piece with panel {order.blocked[0]} has no free path down onto its screws. {says}"
         )
         travel = min(plans[panel.design].params.hanger.travel for panel in layout.panels)
         cure = (
-            f"Move that group {fixed(travel)} mm (hanger.travel) away from the one above, or join"
-            " them."
+            f"Move that group {fixed(travel)} mm (hanger.travel) away from the group above, or"
+            " join the two."
         )
     elif word == "warn":
-        cure = 'More hands, or two walls with layout.groups = "separate".'
+        cure = 'Lift with more people, or make two walls with layout.groups = "separate".'
     return Verdict(
         "hang.order",
         word,
@@ -392,13 +396,13 @@ def template_checks(tiling: Tiling) -> tuple[Verdict, ...]:
     """`hang.template`: no screw mark on a seam."""
     count = len(tiling.on_seams)
     says = (
-        f"Every screw mark lies whole on one of {some(len(tiling.tiles), 'page')}, clear of the"
-        " cuts."
+        "Every screw mark lies on one page and clear of the cuts"
+        f" ({some(len(tiling.tiles), 'page')})."
     )
     if count:
         says = (
-            f"{count} screw marks lie on a cut between two pages, that of panel"
-            f" {tiling.on_seams[0]} first."
+            f"{count} screw marks lie on a cut between two pages. The first is that of panel"
+            f" {tiling.on_seams[0]}."
         )
     return (
         at_most(
@@ -409,7 +413,10 @@ def template_checks(tiling: Tiling) -> tuple[Verdict, ...]:
             "marks",
             says,
             otherwise="warn",
-            remedy='Set shop.paper.size = "A3" or a roll; or use wall/holes.csv for those.',
+            remedy=(
+                'Set shop.paper.size = "A3" or use a roll of paper; or measure these marks from'
+                " wall/holes.csv."
+            ),
             source="own rule",
         ),
     )

@@ -85,8 +85,8 @@ def _on_board(layout: Layout, one: LiftPlan) -> list[Verdict]:
     grams = one.lift.grams + board.grams
     line = _worst(one)
     why = (
-        f"By hands its joints would carry {fixed(line.measured, 0)} {line.unit} (maximum"
-        f" {fixed(line.limit, 0)}). "
+        f"Lifted by hand, its joints would carry {fixed(line.measured, 0)} {line.unit} (maximum"
+        f" {fixed(line.limit, 0)} {line.unit}). "
         if one.hold.use > 1
         else ""
     )
@@ -103,7 +103,7 @@ def _on_board(layout: Layout, one: LiftPlan) -> list[Verdict]:
             2 * PERSON_G / 1000,
             "kg",
             says,
-            remedy="Take more hands, one person for each 12 kg.",
+            remedy="Lift with more people: one for each 12 kg.",
             source="common practice, no source",
             otherwise="warn",
         ),
@@ -114,7 +114,7 @@ def _on_board(layout: Layout, one: LiftPlan) -> list[Verdict]:
             0.0,
             "mm",
             f"The middle of piece {names[0]} lies {fixed(board.steady_mm, 0)} mm inside the outer"
-            f" ledge blocks of its board, {len(board.blocks)} in all.",
+            f" ledge blocks of its carrying board. Ledge blocks in all: {len(board.blocks)}.",
             remedy="Hold the lower rim with two more hands until the piece hangs.",
             source="common practice, no source",
             otherwise="warn",

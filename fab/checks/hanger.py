@@ -34,7 +34,7 @@ def keyhole_checks(
     ]
     found = []
     for word, limit, what in (
-        ("bearing", safe_stress(filament), "presses on the slot's end with"),
+        ("bearing", safe_stress(filament), "presses on the end of the slot with"),
         ("shear_out", safe_shear(filament), "shears the strip over the slot with"),
     ):
         hanger, worst = max(
@@ -94,8 +94,8 @@ def head_checks(
             overhang,
             HEAD_OVERHANG_MM,
             "mm",
-            f"The screw's head stands {fixed(overhang, 2)} mm over the slot on each side: it cannot"
-            " slip through.",
+            f"The screw's head stands {fixed(overhang, 2)} mm over the slot on each side: the head"
+            " cannot slip through.",
             remedy=f"Set {_key(layout, least)}.hanger.head_d = {_up(wide)} and take such screws.",
             source="common practice, no source",
         ),
@@ -105,8 +105,8 @@ def head_checks(
             seated,
             0.0,
             "mm",
-            f"At rest the shank is {fixed(seated, 2)} mm past the entry: the head cannot come out"
-            " where it went in.",
+            f"At rest the shank is {fixed(seated, 2)} mm past the entry hole: the head cannot come"
+            " out again.",
             remedy=f"Set {_key(layout, short)}.hanger.travel = {_up(travel - seated)}.",
             source="keyhole geometry",
         ),
@@ -167,11 +167,11 @@ def bend_check(
             STEEL_N_MM2,
             "N/mm2",
             f"Bending stress of the screw of panel {worst.panel}, {fixed(arm, 1)} mm off the wall,"
-            f" with factor {fixed(factor, 1)}: {fixed(stress, 0)} N/mm2 (maximum"
+            f" with a safety factor of {fixed(factor, 1)}: {fixed(stress, 0)} N/mm2 (maximum"
             f" {fixed(STEEL_N_MM2, 0)} N/mm2).",
             remedy=(
-                f"Set {_key(layout, worst)}.hanger.screw_d = {_up(wide)} with a head_d to suit, or"
-                " lower feet."
+                f"Set {_key(layout, worst)}.hanger.screw_d = {_up(wide)} with a head_d that suits"
+                " it, or use lower feet."
             ),
             source="yield of steel class 4.8, ISO 898-1, and a core of 0.7 d: from memory",
         )
@@ -206,8 +206,8 @@ def room_check(
     if lacking:
         panel, free, up, opened = lacking[0]
         says = (
-            f"{len(lacking)} of {len(layout.panels)} bases have no room for a keyhole, panel"
-            f" {panel.name} first."
+            f"{len(lacking)} of {len(layout.panels)} bases have no room for a keyhole. The first"
+            f" is that of panel {panel.name}."
         )
         key_of = "panel" if panel.design == "panel" else f"designs.{panel.design}"
         low, high = free[-1] if free else (0.0, 0.0)
@@ -243,6 +243,6 @@ def _smaller(plan: Plan, up: float, inlet: bool, key: str, jumpers: Sequence[int
         ):
             return f"Set {key}.hanger.travel = {fixed(travel)}."
     return (
-        f"Take smaller screws ({key}.hanger.head_d, screw_d), another layout.turn_deg, or a larger"
+        f"Use smaller screws ({key}.hanger.head_d, screw_d), another layout.turn_deg, or a larger"
         " panel."
     )

@@ -52,8 +52,8 @@ def _verdict(
     have_c, limit_c = against
     over, near = have_c > limit_c + 1e-9, have_c > limit_c - MARGIN_K
     says = (
-        f"The {what} of panel {heat.panel} gets {fixed(have_c - power.ambient_c, 1)} K warmer than"
-        f" a room of {fixed(power.ambient_c, 1)} degC from {fixed(heat.watts, 2)} W."
+        f"The {what} of panel {heat.panel} becomes {fixed(have_c - power.ambient_c, 1)} K warmer"
+        f" than a room of {fixed(power.ambient_c, 1)} degC, with {fixed(heat.watts, 2)} W."
         f" {HEAT_IS_AN_ESTIMATE}"
     )
     hundredths = math.floor(cap * 100 + 1e-9)
@@ -63,14 +63,14 @@ def _verdict(
             f"Set power.brightness = {fixed(min(hundredths, 100) / 100)}."
             if hundredths >= 1
             else (
-                "Even dark panels are too warm: take a filament and a sheet that bear more, or a"
-                " cooler place."
+                "Even dark panels become too warm: use a filament and a sheet for higher"
+                " temperatures, or a cooler place."
             )
         )
     elif near:
         remedy = (
-            "Close to the limit: feel a panel after some hours, and lower power.brightness when in"
-            " doubt."
+            "Close to the limit: touch a panel after some hours, and lower power.brightness if it"
+            " is hot."
         )
     source = {"print": "filament.softens_c", "sheet": "stock.service_c"}[what]
     word: Word = "fail" if over else "warn" if near else "pass"

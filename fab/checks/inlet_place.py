@@ -15,7 +15,7 @@ def inlet_jumper_check(clash: Sequence[str]) -> list[Verdict]:
         "Panels whose inlet and jumper need the same place in the floor:"
         f" {', '.join(clash) or 'none'}."
     )
-    cure = "Name panels in power.inlet that have an edge without a jumper."
+    cure = "In power.inlet, name panels that have an open edge without a jumper opening."
     return [
         at_most("fit.inlet-jumper", "wall", float(len(clash)), 0.0, "panels", says, remedy=cure)
     ]

@@ -35,7 +35,7 @@ def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> 
                 reach,
                 need,
                 "mm",
-                f"the pins reach {fixed(reach, 2)} mm into the socket",
+                f"Reach of the pins into the socket: {fixed(reach, 2)} mm.",
                 remedy=f"Set panel.header.pin = {fixed(plan.params.header.pin + need - reach, 1)}.",
                 tolerance=1e-4,
             )
@@ -50,8 +50,8 @@ def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> 
             abs(axes[0] - axes[1]),
             0.01,
             "mm",
-            f"the sockets of both boards lie at {fixed(axes[0], 2)} and {fixed(axes[1], 2)} mm over"
-            " the wall",
+            f"Height of the sockets over the wall: {fixed(axes[0], 2)} mm on one board,"
+            f" {fixed(axes[1], 2)} mm on the other.",
             remedy=f"Set board.height = {fixed(plan_a.heights.board_z, 1)} in both designs.",
         )
     )
@@ -67,8 +67,8 @@ def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> 
             play,
             need,
             "mm",
-            f"the header's body has {fixed(play, 2)} mm in the windows; two boards and clips may"
-            f" sit {fixed(need, 2)} mm out of line",
+            f"Play of the header's body in the windows: {fixed(play, 2)} mm; two boards and clips"
+            f" may be {fixed(need, 2)} mm out of line.",
             remedy=f"Set panel.header.play = {fixed(plan_a.params.header.play + need - play, 2)}.",
             tolerance=1e-3,
         )

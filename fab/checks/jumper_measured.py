@@ -67,7 +67,8 @@ def _way_in(plan: Plan, base: Named, plug: Named, where: str) -> list[Verdict]:
             deep,
             TOUCH_MM,
             "mm",
-            f"Base in the way of the plug, from the wall to its row: {fixed(deep, 2)} mm{place}.",
+            "Overlap of the base with the path of the plug, from the wall to its pin row:"
+            f" {fixed(deep, 2)} mm{place}.",
             remedy=FAULT,
         ),
         at_least(
@@ -152,7 +153,7 @@ def _tails(parts: Sequence[Named], side: str, where: str) -> list[Verdict]:
             "mm",
             f"Gap between the tails of the pin row and the LEDs: {fixed(left, 2)} mm (minimum 0.3"
             " mm).",
-            remedy="Set another panel.led.pitch or panel.led.margin.",
+            remedy="Change panel.led.pitch or panel.led.margin.",
         )
     ]
 
@@ -170,7 +171,7 @@ def _under_board(parts: Sequence[Named], plug: Named, side: str, where: str) -> 
         "mm",
         f"The plug ends {fixed(top, 2)} mm under the board and {fixed(foot, 2)} mm over the wall"
         " face (minimum 0.2 mm).",
-        remedy="Set panel.board.height larger, or take a lower stack (panel.jumper.stack).",
+        remedy="Set panel.board.height larger, or use a lower stack (panel.jumper.stack).",
     )
 
 
@@ -186,7 +187,8 @@ def _length(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) ->
         abs(lies - made),
         jumper.slack,
         "mm",
-        f"Length of the wires in place: {fixed(lies, 1)} mm; to be made: {fixed(made, 1)} mm.",
+        f"Length of the wires in their channel: {fixed(lies, 1)} mm; length to cut:"
+        f" {fixed(made, 1)} mm.",
         remedy=FAULT,
     )
 

@@ -81,14 +81,14 @@ def _slack(plan: Plan) -> float:
 RULES = (
     Rule(
         "fit.jumper-bend",
-        "Room for the bend of a jumper's wires under its plug",
+        "Free height for the bend of a jumper's wires under its plug",
         lambda p: (_size(p).drop - p.params.jumper.straight, _size(p).least_r),
         (HIGHER, Turn("jumper.bend", -0.1)),
         gate=True,
     ),
     Rule(
         "fit.jumper-row",
-        "Room for a jumper's pin row between the board's underside and the floor",
+        "Free height for a jumper's pin row between the board's underside and the floor",
         lambda p: (p.heights.board_z - p.floor.top_z - p.params.jumper.row_height, 0.5),
         (HIGHER,),
         gate=True,
@@ -114,21 +114,21 @@ RULES = (
     ),
     Rule(
         "fit.jumper-clip",
-        "Floor left between the channels of jumper and clip",
+        "Remaining floor between the channels of jumper and clip",
         lambda p: (_to_clip(p), 2 * p.printer.extrusion_width),
         (Turn("jumper.pitch", -0.05), LARGER),
         source=PRACTICE,
     ),
     Rule(
         "fit.jumper-floor",
-        "Floor left over a jumper's channel",
+        "Remaining floor thickness over a jumper's channel",
         lambda p: (p.floor.top_z - _size(p).channel_d, 3 * p.printer.layer),
         (Turn("base.floor", 0.1), Turn("jumper.wire_d", -0.05)),
         source=PRACTICE,
     ),
     Rule(
         "fit.jumper-length",
-        "The wires may be longer or shorter than stated by",
+        "Permissible deviation of the wires from their stated length",
         lambda p: (_slack(p), p.params.jumper.slack),
         (Turn("jumper.slack", -0.05), HIGHER),
     ),
@@ -207,7 +207,7 @@ def _judged(design: str, subject: str, plan: Plan, rule: Rule) -> Verdict:
         )
         cure = (
             cure
-            or 'Set joint.jumper = "never" and joint.openings = "needed", or take a larger panel.'
+            or 'Set joint.jumper = "never" and joint.openings = "needed", or use a larger panel.'
         )
     says = result(rule.says, measured, limit, "mm", most=rule.most)
     judge = at_most if rule.most else at_least
@@ -285,7 +285,7 @@ def _inlet(design: str, subject: str, plan: Plan, kind: BaseKind) -> Iterator[Ve
         f"Gap between the inlet and the rim of a jumper's opening: {fixed(left, 2)} mm (minimum"
         f" {CLEAR_MM} mm).",
         remedy=(
-            f"Set {in_full(design, SIZE, plan)} larger, or give the inlet to another panel"
+            f"Set {in_full(design, SIZE, plan)} larger, or put the inlet at another panel"
             " (power.inlet)."
         ),
     )
@@ -340,9 +340,9 @@ def opened_check(
     ]
     says = f"Openings for jumpers that are missing in a base: {len(lacking)} (maximum 0)."
     if lacking:
-        says += f" First: panel {lacking[0]}; an inlet leaves by that edge."
+        says += f" First: panel {lacking[0]}; the cable of its inlet leaves by that edge."
     cure = (
-        f"Give the inlet of panel {lacking[0].split('/')[0]} to another panel (power.inlet)."
+        f"Put the inlet of panel {lacking[0].split('/')[0]} at another panel (power.inlet)."
         if lacking
         else ""
     )

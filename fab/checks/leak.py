@@ -97,17 +97,17 @@ def leak_verdicts(
     are known.
     """
     found, count = leaks(plan, parts, inlet, steps, jumpers)
-    says = f"none of {count} rays from the LEDs gets out but through the diffuser"
+    says = f"Of {count} rays from the LEDs none gets out beside the diffuser."
     if found:
         told = "; ".join(
             f"{leak.where} at x {fixed(leak.place[0], 1)}, y {fixed(leak.place[1], 1)}, z"
             f" {fixed(leak.place[2], 1)}"
             for leak in found[:SHOWN]
         )
-        says = f"{len(found)} of {count} rays get out: {told}"
+        says = f"Rays that get out beside the diffuser: {len(found)} of {count}: {told}."
     cure = (
-        "Move the LEDs inwards (panel.led.margin), or close the gap that is named; without one this"
-        " is an internal error."
+        "Move the LEDs towards the panel's centre (panel.led.margin), or close the gap that is"
+        " named. If no gap is named, this is an internal error."
     )
     own = (
         [item.told for item in features(plan) if item.through and item.part == "shell"]
@@ -116,8 +116,8 @@ def leak_verdicts(
     )
     if own:
         cure = (
-            f"Light gets out through what you opened yourself ({', '.join(own[:SHOWN])}): lower it"
-            f" under the board, close it, or allow light.leak if it is meant. {cure}"
+            f"Light gets out through your own openings ({', '.join(own[:SHOWN])}): move them below"
+            f" the board, close them, or use --allow light.leak if the light is wanted. {cure}"
         )
     return (at_most("light.leak", subject, len(found), 0, "rays", says, remedy=cure),)
 

@@ -27,8 +27,8 @@ if TYPE_CHECKING:  # numpy comes in with these; loaded when a check runs
 
 SIMULATED = "simulated, seen straight on"
 FAR_FIELD = (
-    "common practice: a source looks like a point from about its own size on; under that the model"
-    " is rough"
+    "common practice: from a distance of about its own size a source looks like a point; nearer,"
+    " the model is rough"
 )
 MOST_WAYS = 2  # answers told in a remedy
 NAMES = ("dots", "face", "middle")
@@ -59,7 +59,7 @@ def checks(
         here = scene(plan, wall_reflectance)
     except InputError as error:
         fault = error.faults[0]
-        says = f"this panel cannot be lit: {fault.key}: {fault.says}"
+        says = f"This panel cannot be lit: {fault.key}: {fault.says}"
         cure = _lit_again(plan, wall_reflectance, limits, design) or fault.works
         return (
             Verdict(
@@ -89,8 +89,8 @@ def _room(plan: Plan, subject: str) -> Verdict:
         plan.heights.throw,
         size,
         "mm",
-        f"the sheet's back is {fixed(plan.heights.throw, 2)} mm over the LEDs",
-        remedy=f"The figures are to be trusted from panel.depth = {deeper} on.",
+        f"Distance from the LEDs to the back of the sheet: {fixed(plan.heights.throw, 2)} mm.",
+        remedy=f"The light figures are reliable from panel.depth = {deeper} upwards.",
         source=FAR_FIELD,
         otherwise="warn",
     )
@@ -98,8 +98,8 @@ def _room(plan: Plan, subject: str) -> Verdict:
 
 def _judged(f: Evenness, limits: LightParams, subject: str, cure: str) -> tuple[Verdict, ...]:
     source = {name: specs(LightParams)[name].source for name in NAMES}
-    rough = "" if f.moved <= 1 else f"; worked out to about {fixed(f.moved, 0)} % only"
-    gap, dark = (f"({fixed(x, 1)}, {fixed(y, 1)})" for x, y in (f.gap, f.darkest))
+    rough = "" if f.moved <= 1 else f"; accurate to about {fixed(f.moved, 0)} % only"
+    gap, dark = (f"x {fixed(x, 1)}, y {fixed(y, 1)} mm" for x, y in (f.gap, f.darkest))
     return (
         at_most(
             "light.dots",
@@ -107,8 +107,8 @@ def _judged(f: Evenness, limits: LightParams, subject: str, cure: str) -> tuple[
             f.dots,
             limits.dots,
             "",
-            f"contrast between {some(f.leds, 'LED')} and the gap beside"
-            f" {'it' if f.leds == 1 else 'them'}, strongest at {gap}, {SIMULATED}{rough}",
+            f"Contrast between {some(f.leds, 'LED')} and the gap beside"
+            f" {'it' if f.leds == 1 else 'them'}, strongest at {gap}, {SIMULATED}{rough}.",
             remedy=cure,
             source=source["dots"],
         ),
@@ -119,8 +119,8 @@ def _judged(f: Evenness, limits: LightParams, subject: str, cure: str) -> tuple[
             limits.face,
             "",
             "Darkest over brightest spot of the whole face, rim and corners included:"
-            f" {fixed(f.face, 2)}, {SIMULATED}{rough}. Along the edges the rim has"
-            f" {fixed(f.rim, 2)} of the middle's mean, least at {dark}, a corner"
+            f" {fixed(f.face, 2)}, {SIMULATED}{rough}. Compared with the mean of the middle, the"
+            f" rim along the edges has {fixed(f.rim, 2)}, least at {dark}, and a corner"
             f" {fixed(f.corner, 2)}.",
             remedy=cure,
             source=source["face"],
@@ -173,9 +173,9 @@ def _cure(
         if told:
             return f"Set {', or '.join(told)}."
     return (
-        "No depth, number of LEDs, sheet, or LEDs nearer to the rim pass here. A higher"
-        " panel.board.reflectance or a limit of your own (light.dots, light.face, light.middle)"
-        " may."
+        "No change of depth, of the number of LEDs, of the sheet or of the LEDs' distance from"
+        " the rim passes here. Try a higher panel.board.reflectance, or a limit of your own"
+        " (light.dots, light.face, light.middle)."
     )
 
 
@@ -197,8 +197,8 @@ def _lit_again(plan: Plan, wall_reflectance: float, limits: LightParams, design:
         except InputError:
             continue
         return (
-            f"An LED has room from {in_full(design, 'led.margin', plan)} = {fixed(half_mm / 2, 1)}"
-            " down."
+            f"An LED has room with {in_full(design, 'led.margin', plan)} = {fixed(half_mm / 2, 1)}"
+            " or less."
         )
     return ""
 

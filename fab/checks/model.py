@@ -69,8 +69,10 @@ def at_most(
 
 def result(label: str, measured: float, limit: float, unit: str, *, most: bool = False) -> str:
     """A result as one sentence: label, figure, limit. "Gap, clip to board: 0.56 mm (minimum 0.3
-    mm)."
+    mm)." What remains is never negative: then it says what is missing up to the limit.
     """
+    if label.startswith("Remaining ") and measured < 0 <= limit and not most:
+        label, measured, limit, most = f"Missing {label[10:]}", limit - measured, 0.0, True
     values = [f"{fixed(value, 2)} {unit}".rstrip() for value in (measured, limit)]
     return f"{label}: {values[0]} ({'maximum' if most else 'minimum'} {values[1]})."
 
@@ -78,7 +80,7 @@ def result(label: str, measured: float, limit: float, unit: str, *, most: bool =
 def told(verdict: Verdict) -> str:
     """One line for a maker."""
     figures = ""
-    if not (" (minimum " in verdict.says or " (maximum " in verdict.says):
+    if not any(word in verdict.says for word in ("(minimum ", "(maximum ", "(fit: ")):
         measured, limit = (
             figure(value, verdict.unit) for value in (verdict.measured, verdict.limit)
         )

@@ -50,13 +50,19 @@ def press(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     switch = plan.params.switch
     need = switch.free + switch.travel
     return [
-        _equal("fit.press-free", subject, free, switch.free, "a press rib meets its plunger after"),
+        _equal(
+            "fit.press-free",
+            subject,
+            free,
+            switch.free,
+            "Free play until a press rib meets its plunger:",
+        ),
         _equal(
             "fit.press-stop",
             subject,
             stop,
             need + switch.extra,
-            "the shell stops on the base after",
+            "Travel until the shell stops on the base:",
         ),
         at_least(
             "fit.press-order",
@@ -64,7 +70,7 @@ def press(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
             stop - free,
             switch.travel,
             "mm",
-            f"between the plunger's touch and the stop there are {fixed(stop - free, 2)} mm",
+            f"Travel from the plunger's touch to the stop: {fixed(stop - free, 2)} mm.",
             tolerance=WITHIN,
             remedy=(
                 f"Set panel.switch.extra = {fixed(switch.extra + switch.travel - stop + free, 2)}."
@@ -76,8 +82,8 @@ def press(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
             min(others[first], FAR),
             stop,
             "mm",
-            f"but for the plungers nothing is in the shell's way before its stop; {first} would be"
-            " next",
+            "Apart from the plungers, nothing is in the path of the shell before its stop; the"
+            f" next part is {first}.",
             remedy=FAULT,
         ),
         at_least(
@@ -86,8 +92,7 @@ def press(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
             min(under, FAR),
             stop,
             "mm",
-            f"the diffuser could sink {fixed(min(under, FAR), 2)} mm until it met something on the"
-            " board",
+            f"Free path of the diffuser towards the board: {fixed(min(under, FAR), 2)} mm.",
             remedy=f"Set panel.depth = {fixed(plan.params.depth + stop - min(under, FAR), 1)}.",
         ),
     ]
@@ -103,7 +108,7 @@ def _equal(check: str, subject: str, measured: float, stated: float, says: str) 
         shown,
         stated,
         "mm",
-        f"{says} {fixed(shown, 2)} mm; {fixed(stated, 2)} mm are stated",
+        f"{says} {fixed(shown, 2)} mm (stated: {fixed(stated, 2)} mm).",
         "" if good else FAULT,
     )
 
@@ -113,7 +118,7 @@ def shell_off(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]
     tongues bent aside): nothing that stays lies over any of it.
     """
     shell = Solid2(_one(parts, "shell").mesh)
-    worst, says = 0.0, "the shell lifts off past everything that stays on the wall"
+    worst, says = 0.0, "The shell lifts off past everything that stays on the wall."
     for one in parts:
         if one.part in ("shell", "diffuser", "shell screw", "way", "led"):
             continue
@@ -122,7 +127,7 @@ def shell_off(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]
         if deep > worst:
             worst = deep
             says = (
-                f"lifting off, the shell meets {one.name} at x {fixed(at[0], 1)}, y"
+                f"When it is lifted off, the shell meets {one.name} at x {fixed(at[0], 1)}, y"
                 f" {fixed(at[1], 1)}, z {fixed(at[2], 1)}"
             )
     return [at_most("fit.shell-off", subject, worst, TOUCH_MM, "mm", says, remedy=FAULT)]

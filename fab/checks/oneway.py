@@ -28,9 +28,9 @@ def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         "board.one-way",
         meets,
         LEAST_MM,
-        f"laid in the wrong way ({name}), the board meets"
+        f"In a wrong position ({name}) the board meets"
         f" {'the peg of its mark' if plan.fixings.mark is not None else 'the base wall'} by"
-        f" {fixed(meets)} mm",
+        f" {fixed(meets)} mm.",
         hint=_moved(plan, layout),
         source=PRACTICE,
     )
@@ -40,9 +40,9 @@ def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
             "board.mark-peg",
             plan.fixings.peg_d,
             least,
-            f"the peg of the mark at {at(plan.fixings.mark.at)} is {fixed(plan.fixings.peg_d)} mm"
-            " thick",
-            "Make that hole of the board wider.",
+            f"Diameter of the peg of the mark at {at(plan.fixings.mark.at)}:"
+            f" {fixed(plan.fixings.peg_d)} mm.",
+            "Make that hole of the board larger.",
             (Turn("board.hole", 0.1),),
         )
 
@@ -77,7 +77,7 @@ def _moved(plan: Plan, layout: BoardLayout) -> str:
         found = mark_of([*holes[:k], there, *holes[k + 1 :]], plan.cell.sides)
         if found is not None and found.apart_mm - plan.fit("mark") >= LEAST_MM:
             return (
-                f"Move the mounting hole at {at((x, y))} to {at(there)}: a peg of the base goes "
-                "through it then."
+                f"Move the mounting hole at {at((x, y))} to {at(there)}: a peg of the base then"
+                " goes through it."
             )
     return "Give the board three mounting holes or more, one of them out of line."

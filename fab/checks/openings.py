@@ -25,7 +25,7 @@ from fab.parts.jumpersizes import channel_corners, rim_corners
 from fab.parts.keyhole import keyhole_of, obstacles
 from fab.parts.openings import FLAT_WORK
 from fab.parts.plan import Plan
-from fab.units import fixed
+from fab.units import fixed, some
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -49,7 +49,12 @@ def opening_checks(design: str, plan: Plan, kinds: Sequence[BaseKind] = ()) -> t
     except BrokenGeometry as error:
         return (
             at_least(
-                "openings.shape", subject, 0, 1, "", f"an opening or addition has no shape: {error}"
+                "openings.shape",
+                subject,
+                0,
+                1,
+                "",
+                f"An opening or addition has no shape: {error}.",
             ),
         )
     verdicts = list(_shapes(design, subject, items))
@@ -77,13 +82,21 @@ def _shapes(design: str, subject: str, items: Sequence[Feature]) -> Iterator[Ver
             None,
         )
         if hit is not None or not item.shapes:
-            where = (
-                f"crosses itself at {surfaces.at(hit[1])}" if hit is not None else "has no shape"
+            says = (
+                f"The outline crosses itself at {surfaces.at(hit[1])}: {item.told}."
+                if hit is not None
+                else f"The outline encloses no area: {item.told}."
             )
-            says = f"{item.told} {where}"
             yield at_least(
-                "openings.shape", subject, 0, 1, "", says, remedy=f"Mend panel.{item.key}."
+                "openings.shape", subject, 0, 1, "", says, remedy=f"Correct panel.{item.key}."
             )
+
+
+def _left(what: str, other: str, left: float) -> str:
+    """Return the overlap of two things, or the material left between them, in mm."""
+    if left < 0:
+        return f"Overlap of {what} with {other}: {fixed(-left)} mm."
+    return f"Material left between {what} and {other}: {fixed(left)} mm."
 
 
 def _clear(
@@ -96,7 +109,10 @@ def _clear(
     room_left = surfaces.inset(inside, shape)
     wall = 2 * plan.printer.extrusion_width if item.out <= 0 or item.through else 0.0
     place = surfaces.middle(shape)
-    says = f"{item.told} at {surfaces.at(place)} leaves {fixed(room_left)} mm to {edge_says}"
+    says = (
+        f"Material left between {item.told} at {surfaces.at(place)} and {edge_says}:"
+        f" {fixed(room_left)} mm."
+    )
     yield at_least(
         "openings.inside",
         subject,
@@ -106,7 +122,7 @@ def _clear(
         says,
         source=PRACTICE,
         tolerance=0.01,
-        remedy=f"Move {key} {fixed(wall - room_left, 2)} mm inwards, or make it smaller.",
+        remedy=f"Move {key} {fixed(wall - room_left, 2)} mm away from it, or make it smaller.",
     )
     keeps = [*surfaces.keeps(plan, item), *(surfaces.other(plan, other) for other in others)]
     gap, keep = min(
@@ -116,18 +132,14 @@ def _clear(
     )
     if keep is not None:
         left = gap + keep.wall
-        told = (
-            f"overlaps {keep.what} by {fixed(-left)} mm"
-            if left < 0
-            else f"leaves {fixed(left)} mm to {keep.what}"
-        )
+        says = _left(f"{item.told} at {surfaces.at(place)}", keep.what, left)
         yield at_least(
             "openings.clear",
             subject,
             left,
             keep.wall,
             "mm",
-            f"{item.told} at {surfaces.at(place)} {told}",
+            says,
             source=PRACTICE,
             tolerance=0.01,
             remedy=f"Move {key} {fixed(max(-gap, 0.0), 2)} mm away from it.",
@@ -151,7 +163,7 @@ def _reach(
             left,
             2 * plan.printer.layer if item.edge is None else 2 * plan.printer.extrusion_width,
             "mm",
-            f"behind the sunk {item.told} at {place} there are {fixed(left)} mm",
+            f"Material left behind the sunk {item.told} at {place}: {fixed(left)} mm.",
             source=PRACTICE,
             remedy=f"Make {key}.depth smaller.",
         )
@@ -165,7 +177,7 @@ def _reach(
             left,
             CLEAR_MM,
             "mm",
-            f"between {item.told} at {place} and the board there are {fixed(left)} mm",
+            f"Gap, {item.told} at {place} to board: {fixed(left)} mm.",
             remedy=f"Make {key}.height {fixed(CLEAR_MM - left, 2)} mm smaller.",
         )
     elif item.what not in FLAT_WORK:
@@ -176,7 +188,7 @@ def _reach(
             left,
             CLEAR_MM,
             "mm",
-            f"between {item.told} at {place} and the board or base wall there are {fixed(left)} mm",
+            f"Gap, {item.told} at {place} to board or base wall: {fixed(left)} mm.",
             remedy=f"Make {key}.height smaller, or move it away from the board.",
         )
 
@@ -228,7 +240,7 @@ def _kind(
         floor.append(surfaces.Keep("the keyhole", surfaces.poly(hole.contour), wall))
         sweep = slot(hole.entry, hole.rest, plan.params.hanger.head_d)
         floor.append(
-            surfaces.Keep("the way of the wall screw's head", surfaces.poly(sweep), CLEAR_MM)
+            surfaces.Keep("the path of the wall screw's head", surfaces.poly(sweep), CLEAR_MM)
         )
     for edge in kind.jumpers:
         floor.append(
@@ -257,23 +269,19 @@ def _kind(
         shape = surfaces.union(placed.shapes)
         for keep in keeps:
             left = surfaces.gap(shape, keep.shape)
-            told = (
-                f"overlaps {keep.what} by {fixed(-left)} mm"
-                if left < 0
-                else f"leaves {fixed(left)} mm to {keep.what}"
-            )
             yield at_least(
                 "openings.kind",
                 f"{subject} base {kind.key}",
                 left,
                 keep.wall,
                 "mm",
-                f"{item.told} {told}",
+                _left(item.told, keep.what, left),
                 source=PRACTICE,
                 tolerance=0.01,
                 remedy=(
-                    f"Move {in_full(design, item.key, plan)} {fixed(max(keep.wall - left, 0.0), 2)}"
-                    " mm away, or give hanger or inlet to another panel."
+                    f"Move {in_full(design, item.key, plan)}"
+                    f" {fixed(max(keep.wall - left, 0.0), 2)} mm away, or put hanger or inlet at"
+                    " another panel."
                 ),
             )
 
@@ -288,8 +296,8 @@ def _turns(design: str, subject: str, plan: Plan, kinds: Sequence[BaseKind]) -> 
     for kind in kinds:
         met = {(corner + kind.steps) % n for corner in corners}
         says = (
-            f"{len(met & corners)} of {len(corners)} fixings of the shell meet those of a base that"
-            f" is mounted {kind.steps} edges round"
+            f"The base is mounted turned by {some(kind.steps, 'edge')}: of {len(corners)} fixings"
+            f" of the shell, {len(met & corners)} meet those of the base."
         )
         yield at_least(
             "openings.turned",

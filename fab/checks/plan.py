@@ -74,7 +74,7 @@ def _in_lines(design: str, plan: Plan, passed: Verdict) -> Verdict:
     near = " or ".join(fixed(count * line, 4) for count in (math.floor(lines), math.ceil(lines)))
     says = (
         f"{passed.says} That is {fixed(lines, 2)} lines of {fixed(line, 3)} mm; lines of one width"
-        " leave a slit."
+        " leave a gap."
     )
     cure = f"Set {in_full(design, key, plan)} = {near}, or slice with lines of variable width."
     return replace(passed, verdict="warn", says=says, remedy=cure)
@@ -128,7 +128,7 @@ def _leds(design: str, plan: Plan) -> Verdict:
         count,
         1,
         "",
-        f"the board has room for {count} LEDs",
+        f"Number of LEDs that have room on the board: {count}.",
         remedy=cure,
     )
 
@@ -148,7 +148,7 @@ def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) 
         known[alike] = _room(design, plan, kind)
     hole, room, cure = known[alike]
     subject = f"{_subject(design)} base {kind.key}"
-    says = f"a keyhole with its screw's travel has {'room' if hole else 'no room'} in this base"
+    says = f"A keyhole with its screw's travel has {'room' if hole else 'no room'} in this base."
     verdicts = [
         at_least("fit.keyhole", subject, room if hole else -1.0, 0.0, "mm", says, remedy=cure)
     ]
@@ -163,11 +163,11 @@ def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) 
                 least,
                 "mm",
                 (
-                    f"the letters of {kind.label!r} are {fixed(tall, 1)} mm high"
+                    f"Height of the letters {kind.label!r}: {fixed(tall, 1)} mm."
                     if tall
-                    else f"there is no room to raise {kind.label!r} inside"
+                    else f"There is no room to raise {kind.label!r} inside."
                 ),
-                remedy="Give the panel a shorter name, or write it on by hand.",
+                remedy="Give the panel a shorter name, or write the name on by hand.",
                 source=PRACTICE,
                 otherwise="warn",
             )
@@ -195,7 +195,7 @@ def _room(design: str, plan: Plan, kind: BaseKind) -> Room:
                 lambda p: faults(p) | (frozenset() if _hangs(p, kind) else {"fit.keyhole"}),
                 "fit.keyhole",
             )
-            or "Take another panel for this hanger (hang.avoid)."
+            or "Put this hanger at another panel (hang.avoid)."
         )
     return hole, room, cure
 
@@ -221,13 +221,13 @@ def _edge_mark(
             2,
             "shapes",
             (
-                "figure and arrow of edge 0 are sunk into the floor"
+                "The figure and arrow of edge 0 are sunk into the floor."
                 if there
-                else "no room for the figure of edge 0"
+                else "There is no room for the figure of edge 0."
             ),
             remedy=(
                 "Write 0 on the floor by hand, at the edge that the book's picture of the marks"
-                " names."
+                " shows."
             ),
             source=PRACTICE,
             otherwise="warn",

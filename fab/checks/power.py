@@ -26,8 +26,8 @@ KIRCHHOFF_A = 1e-9
 # of the brightness that the inlets are chosen for; under it a wall fails (own rule)
 DIM_SHARE = 0.5
 SELV = (
-    "Use a supply with a safety mark and isolated output; local codes come first, mains work is a"
-    " licensed trade."
+    "Use a supply with a safety mark and an isolated output. Local codes come first; mains work"
+    " is for a licensed electrician."
 )
 
 
@@ -69,7 +69,7 @@ def power_checks(
             wired.residual_a,
             KIRCHHOFF_A,
             "A",
-            "Into every node of the network flows as much as out of it.",
+            "In every node of the network the currents in and out are equal.",
             source="Kirchhoff's current law",
         ),
     ]
@@ -92,8 +92,8 @@ def zone_supply(
         worst.current_a,
         wired.zone_limit_a,
         "A",
-        f"Zone {worst.index} with its inlet at panel {worst.inlet_panel} draws most at brightness"
-        f" {fixed(wired.brightness)}; with these inlets the wall holds up to"
+        f"Zone {worst.index} with its inlet at panel {worst.inlet_panel} draws the highest current"
+        f" at brightness {fixed(wired.brightness)}; with these inlets the wall holds up to"
         f" {fixed(wired.possible)}, limited by {_stop(wired.possible_by)}. {SELV}",
         remedy=(
             _set(cures(layout, wired, power, designs, rooms=rooms, fault="supply")) if bad else ""
@@ -117,19 +117,16 @@ def volts(
     have, need = wired.volts[name], least[name]
     short, near = have < need - 1e-9, have < need + MARGIN_V - 1e-9
     if wired.collapsed:
-        says = (
-            "The boards ask more power than the wires can pass at all: the supply voltage"
-            " collapses."
-        )
+        says = "The boards need more power than the wires can carry: the supply voltage collapses."
     else:
         says = (
-            f"Lowest voltage: panel {name}; {fixed(MARGIN_V)} V over the limit are kept for"
-            " contacts that age."
+            f"Lowest voltage: panel {name}; {fixed(MARGIN_V)} V above the limit are kept in"
+            " reserve for contacts that age."
         )
     remedy = _set(cures(layout, wired, power, designs, rooms=rooms, fault="volts")) if short else ""
     if near and not short:
         remedy = (
-            "It works when new. Lower power.brightness, or take a thicker cable"
+            "A new wall works. For aged contacts lower power.brightness, or use a thicker cable"
             " (power.cable_ohm_per_m)."
         )
     return Verdict(
@@ -165,8 +162,8 @@ def pin_current(
         hottest.pin_limit_a,
         "A",
         "The most loaded pin of all"
-        f" {'jumpers' if wired.table.rows[hottest.joint].kind == 'jumper' else 'headers'}; pins"
-        " side by side are taken to share alike.",
+        f" {'jumpers' if wired.table.rows[hottest.joint].kind == 'jumper' else 'headers'};"
+        " calculated with equal currents in pins side by side.",
         remedy=_set(cures(layout, wired, power, designs, rooms=rooms, fault="pins")) if bad else "",
         source="header.pin_a" if wired.table.rows[hottest.joint].is_header else "jumper.contact_a",
     )
@@ -196,19 +193,17 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
         )
     says = (
         f"Set the brightness limit of the controllers to {percent(wired.brightness)}: the highest"
-        f" at which every check of power holds and the heat keeps clear of its limits, {limited}."
+        f" at which every check of power passes and the heat stays below its limits, {limited}."
     )
     dim = not power.inlet and not power.inlets and wired.brightness < DIM_SHARE * wired.aim
     fails = dim or wired.possible < wired.brightness - 1e-9
     word: Word = "fail" if fails else "pass" if wired.brightness >= wired.aim - 1e-9 else "warn"
     remedy = ""
     if word != "pass":
-        says += f" No inlets that the open edges leave room for reach {percent(wired.aim)}."
+        says += f" No inlets at the open edges reach {percent(wired.aim)}."
         if power.inlet or power.inlets:
             says, remedy = (
-                says.replace(
-                    "No inlets that the open edges leave room for", "The inlets named do not"
-                ),
+                says.replace("No inlets at the open edges", "The inlets that the job names do not"),
                 "Leave power.inlet and power.inlets out.",
             )
     return Verdict(
@@ -254,11 +249,11 @@ def logic(
         MARGIN_V,
         "V",
         (
-            "Data that leaves a panel at its own rails"
+            "Data that a panel sends at its own supply voltage"
             if own is None
             else f"Data of {fixed(own)} V between controllers"
         )
-        + " is read by its neighbour with this much to spare.",
+        + " is read by its neighbour with this margin.",
         remedy=(
             _set(cures(layout, wired, power, designs, rooms=rooms, fault="logic"))
             if worst < MARGIN_V
@@ -285,11 +280,11 @@ def pin_order_verdict(name: str, header: HeaderParams) -> Verdict:
         says = f"Edges mate either way round: {', '.join(order)}."
     elif stray_pins(header):
         says = (
-            "Pin k meets pin n + 1 - k of the neighbour: some pin would meet another kind, perhaps"
-            " supply ground."
+            "Pin k meets pin n + 1 - k of the neighbour: some pin would meet a pin of another"
+            " kind, perhaps supply on ground."
         )
     else:
-        says = "Supply and ground leave no pin for data."
+        says = "Supply and ground pins leave no pin for data."
     return at_most(
         "power.pin-order",
         f"header of {key}",
@@ -320,11 +315,11 @@ def inlet_room(
 
     worst = min(range(len(wired.zones)), key=lambda k: (round(free(k) - need(k), 6), k))
     zone = wired.zones[worst]
-    says = f"The cable of panel {zone.inlet_panel} leaves by its edge {zone.inlet_edge}."
+    says = f"The cable of panel {zone.inlet_panel} leaves at edge {zone.inlet_edge}."
     if zone.inlet.room.enclosed:
         says = (
-            f"Edge {zone.inlet_edge} of panel {zone.inlet_panel} opens into a hole of the wall: no"
-            " cable gets there."
+            f"Edge {zone.inlet_edge} of panel {zone.inlet_panel} opens into a hole between panels:"
+            " no cable reaches it."
         )
     able = sorted(
         {
@@ -352,11 +347,11 @@ def inlet_room(
     elif not zone.inlet.room.enclosed and free(worst) > 1:
         room = math.floor(free(worst))
         remedy = (
-            f"Set panel.inlet.room = {room} if plug and bend of your cable are that short, or open"
-            " the layout there."
+            f"Set panel.inlet.room = {room} if the plug and the bend of your cable are that short,"
+            " or leave out a panel there."
         )
     elif zone.inlet.room.enclosed:
-        remedy = "Leave a gap in the layout through which the cable can reach that panel."
+        remedy = "Leave a gap between the panels through which the cable can reach that panel."
     return at_least(
         "power.inlet-room",
         f"inlet of {zone.inlet_panel}",
@@ -388,9 +383,13 @@ def supply_kind(power: PowerParams, designs: Mapping[str, PanelParams]) -> Itera
             have,
             most,
             unit,
-            f"A USB Type-C supply gives {fixed(most)} {unit} at most unless it is asked to.",
+            f"A USB Type-C supply gives {fixed(most)} {unit} at most, unless the inlet negotiates"
+            " for more.",
             source=source,
-            remedy=f'Set {key} = {fixed(most)}, or panel.inlet.kind = "round" for another supply.',
+            remedy=(
+                f'Set {key} = {fixed(most)}, or panel.inlet.kind = "round" for a supply with other'
+                " values."
+            ),
             otherwise="warn",
         )
 
@@ -404,11 +403,11 @@ def cable_reach(power: PowerParams, runs: Sequence[CableRun]) -> Iterator[Verdic
     )
     length = math.inf if far.length_mm is None else far.length_mm
     says = (
-        "The longest cable, along the wall and round the panels; a table or shelf on its way is not"
-        " known here."
+        "Length of the longest cable, along the wall and round the panels. Tables and shelves on"
+        " its path are not counted."
     )
     if far.length_mm is None:
-        says = f"No way along the wall leads from panel {far.panel} to a socket."
+        says = f"No path along the wall leads from panel {far.panel} to a mains socket."
     longer = (
         "" if far.length_mm is None else f"Set power.cable_mm = {math.ceil(length / 100) * 100}."
     )
@@ -440,7 +439,7 @@ def sockets_clear(power: PowerParams, layout: Layout) -> Iterator[Verdict]:
             deepest,
             0.0,
             "mm",
-            f"How far socket {number} lies under panel {over}; negative is beside it. Drill nowhere"
+            f"Depth of mains socket {number} under panel {over}; negative: beside it. Never drill"
             " above, below or beside a socket without a detector.",
             remedy=(
                 f"Move the wall, or leave panel {over} out: no plug fits behind it, and sockets"
@@ -458,7 +457,7 @@ def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
     count = len(wired.zones)
     if wired.raised_by:
         says = (
-            f"Zones asked for by the supply alone: {wired.least_zones}; by the {wired.raised_by}:"
+            f"Zones needed for the supply alone: {wired.least_zones}; for the {wired.raised_by}:"
             f" {count}."
         )
         yield at_most(
@@ -472,8 +471,8 @@ def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
         )
         return
     says = (
-        f"Fewer zones than {wired.least_zones} cannot feed this wall as brightly as asked; it has"
-        f" {count}."
+        f"Zones of this wall: {count}. Fewer than {wired.least_zones} cannot feed it at the wanted"
+        " brightness."
     )
     yield at_most(
         "power.zones",
@@ -483,7 +482,7 @@ def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
         "zones",
         says,
         otherwise="warn",
-        remedy="The heuristic may have missed a better split; power.inlets asks for a number.",
+        remedy="The quick search may have missed a better split; set power.inlets to try a number.",
         source="integer programme" if wired.exact else "proven bound",
     )
 
@@ -527,8 +526,8 @@ def data_reach(wired: Wired, layout: Layout) -> Iterator[Verdict]:
         len(parts),
         wanted,
         "parts",
-        "Data does not pass a blank cover, nor a joint without header and jumper: each part of the"
-        " wall needs its own.",
+        "Data does not pass a blank cover, nor a joint without header or jumper: each part of the"
+        " wall needs its own data line.",
         remedy=(
             f"Lay the panels so that a chain of boards joins them, or bring data to {parts[-1][0]}"
             " too."
@@ -545,7 +544,7 @@ def _stop(word: str) -> str:
         "volts": "the voltage",
         "logic": "the logic levels",
         "heat": "heat",
-        "full": "nothing but full white",
+        "full": "full white alone",
     }[word]
 
 

@@ -150,8 +150,8 @@ def _bed(
             left,
             0.0,
             "mm",
-            f"{part} takes {fixed(size[0], 1)} x {fixed(size[1], 1)} mm; beside it the bed has"
-            f" {fixed(left, 1)} mm left, margins kept",
+            f"Size of {part} on the bed: {fixed(size[0], 1)} x {fixed(size[1], 1)} mm (maximum"
+            f" {fixed(x, 1)} x {fixed(y, 1)} mm, turned as it fits best).",
             remedy=(
                 f"A bed that works: shop.printer.bed = [{fixed(wide, 1)}, {fixed(deep, 1)}]; or"
                 " make the panel smaller."
@@ -163,7 +163,7 @@ def _bed(
             printer.height - size[2],
             0.0,
             "mm",
-            f"{part} is {fixed(size[2], 1)} mm high",
+            f"Height of {part}: {fixed(size[2], 1)} mm.",
             remedy=f"A printer of {fixed(size[2], 1)} mm height works (shop.printer.height).",
         ),
         at_most(
@@ -172,7 +172,7 @@ def _bed(
             abs(low[2]),
             0.001,
             "mm",
-            f"{part} has its lowest point at z = {fixed(low[2])} mm",
+            f"Lowest point of {part}: z = {fixed(low[2])} mm.",
             remedy="This is an internal error: please report it.",
         ),
     ]
@@ -195,7 +195,7 @@ def _stands(part: str, mesh: Mesh, height: float) -> list[Verdict]:
             area,
             CONTACT_MM2,
             "mm2",
-            f"{part} stands on {fixed(area, 0)} mm2 of the bed",
+            f"Area of {part} on the bed: {fixed(area, 0)} mm2.",
             remedy="Print it with a brim.",
             source=PRACTICE,
             otherwise="warn",
@@ -206,8 +206,8 @@ def _stands(part: str, mesh: Mesh, height: float) -> list[Verdict]:
             slender,
             TIPPING,
             "",
-            f"{part} is {fixed(slender, 1)} times as high as its foot is wide",
-            remedy="Print it with a brim, or several side by side.",
+            f"Height of {part}: {fixed(slender, 1)} times the width of its foot.",
+            remedy="Print it with a brim, or print several side by side.",
             source=PRACTICE,
             otherwise="warn",
         ),
@@ -230,10 +230,10 @@ def _overhangs(part: str, found: Measured, printer: Printer, where: str) -> list
             furthest,
             printer.extrusion_width,
             "mm",
-            f"{part}: unsupported overhang {shown}{at if furthest > 0 else ''}",
+            f"Unsupported overhang of {part}: {shown}{at if furthest > 0 else ''}.",
             remedy=(
-                f"See {where} near that place; or set shop.printer.overhang_deg to what your"
-                " printer holds."
+                f"See {where} near that place; or set shop.printer.overhang_deg to the steepest"
+                " overhang that your printer prints well."
             ),
             source="overhang up to 45 degrees from upright, FDM design rules",
         ),
@@ -243,11 +243,11 @@ def _overhangs(part: str, found: Measured, printer: Printer, where: str) -> list
             longest,
             printer.bridge,
             "mm",
-            f"the longest bridge of {part} is {fixed(longest, 2)}"
-            f" mm{_at(found.bridge_at) if longest > 0 else ''}",
+            f"Longest bridge of {part}: {fixed(longest, 2)}"
+            f" mm{_at(found.bridge_at) if longest > 0 else ''}.",
             remedy=(
                 f"Set shop.printer.bridge = {fixed(math.ceil(longest * 2) / 2, 1)} if your printer"
-                f" does it; see {where}."
+                f" bridges that far; see {where}."
             ),
             source="bridges of 10 to 15 mm, FDM design rules",
         ),
@@ -264,9 +264,9 @@ def _thin(part: str, found: Measured, printer: Printer, where: str) -> list[Verd
             wall[0],
             line,
             "mm",
-            f"the thinnest place of {part} is {_mm(wall)}",
+            f"Thinnest wall of {part}: {_mm(wall)}.",
             remedy=(
-                f"Make it one printed line ({fixed(line)} mm) or more: see {where}, or take a finer"
+                f"Make it one printed line ({fixed(line)} mm) or more: see {where}, or use a finer"
                 " nozzle."
             ),
             source=PRACTICE,
@@ -278,7 +278,7 @@ def _thin(part: str, found: Measured, printer: Printer, where: str) -> list[Verd
             gap[0],
             printer.nozzle,
             "mm",
-            f"the narrowest opening of {part} is {_mm(gap)}",
+            f"Narrowest opening of {part}: {_mm(gap)}.",
             remedy=(
                 f"Make it as wide as the nozzle ({fixed(printer.nozzle)} mm) or more: see {where}."
             ),
@@ -328,8 +328,8 @@ def _foot(part: str, mesh: Mesh, printer: Printer) -> list[Verdict]:
             share,
             0.75,
             "",
-            f"{fixed(share * 100, 0)} % of the outer bed edge of {part} is relieved against a"
-            " spreading first layer",
+            f"{fixed(share * 100, 0)} % of the outer bed edge of {part} has a chamfer against a"
+            " spreading first layer.",
             remedy="This is an internal error: please report it.",
             otherwise="warn",
         ),

@@ -31,7 +31,7 @@ WORD_CHANGE = 0.5  # a word in place of another counts as much as a number that 
 
 @dataclass(frozen=True)
 class Turn:
-    """One knob: a dotted key of the design ("base.wall"), or of the shop ("shop.printer.bridge").
+    """One knob: a dotted key of the design "base.wall", or of the shop ("shop.printer.bridge").
 
     Tried in steps of `step` mm (or degrees) upwards or downwards; `word` is a word to set instead
     of a number.
@@ -121,10 +121,10 @@ def remedy(
             f"{in_full(design, one.turn.key, plan)} = {_shown(one.value)}"
             for one in (first, second)
         )
-        return f"No single change cures it. Set {words}."
+        return f"No single change is enough. Set {words}."
     keys = ", ".join(dict.fromkeys(in_full(design, turn.key, plan) for turn in turns))
     return (
-        f"No change of one or two values was found that cures it; it depends on {keys}."
+        f"No change of one or two values was found that passes. The result depends on {keys}."
         if keys
         else ""
     )

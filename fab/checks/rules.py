@@ -82,28 +82,28 @@ HIGHER = Turn("board.height", 0.1)
 OUTLINE = (
     Rule(
         "fit.sheet",
-        "Thinnest sheet within the tolerance",
+        "Thinnest sheet within its tolerance",
         lambda p: (p.stock.thickness - p.heights.thickness_tolerance, 0.2),
         (Turn("shop.stock.tolerance", -0.05),),
         gate=True,
     ),
     Rule(
         "fit.size",
-        "Panel centre to board edge",
+        "Distance, panel centre to board edge",
         lambda p: (p.rings.board.apothem, p.params.header.socket_depth + 1.5),
         (LARGER,),
         gate=True,
     ),
     Rule(
         "fit.corner-radius",
-        "Straight half of an edge beside the corner radius",
+        "Half the straight length of an edge between its rounded corners",
         lambda p: (p.rings.body_apothem - p.params.corner_radius, 0.15 * p.rings.body_apothem),
         (Turn("corner_radius", -0.5),),
         gate=True,
     ),
     Rule(
         "fit.window-corner",
-        "Lit opening, centre to edge",
+        "Distance, centre to edge of the lit opening",
         lambda p: (p.rings.ledge_apothem, 2.0 + p.printer.nozzle),
         (LARGER, Turn("shell.ledge", -0.1)),
         gate=True,
@@ -124,14 +124,14 @@ OUTLINE = (
     ),
     Rule(
         "fit.screw-head",
-        "Countersunk head over its hole, per side",
+        "Overlap of a countersunk head over its hole, per side",
         lambda p: ((p.params.screw_head_d - p.params.screw_d) / 2, 0.5),
         (Turn("screw_head_d", 0.1),),
         when=_screwed,
     ),
     Rule(
         "fit.screw-floor",
-        "Floor left under a countersunk head",
+        "Remaining floor thickness under a countersunk head",
         lambda p: (
             p.floor.top_z - (p.params.screw_head_d - p.params.screw_d) / 2,
             3 * p.printer.layer,
@@ -195,25 +195,25 @@ EDGE = (
     ),
     Rule(
         "fit.header-depth",
-        "Socket depth left behind the pins",
+        "Remaining socket depth behind the pins",
         lambda p: (p.params.header.socket_depth - spaces.header_reach(p), 0.2),
         (Turn("header.socket_depth", 0.1), Turn("header.pin", -0.1)),
     ),
     Rule(
         "fit.header-play",
-        "Play of the header in its window, less the misalignment of two boards and two clips",
+        "Play of the header in its window, minus the misalignment of two boards and two clips",
         lambda p: (p.params.header.play - room.out_of_line(p), 0.0),
         (Turn("header.play", 0.05),),
     ),
     Rule(
         "fit.clip-channel",
-        "Floor left over a clip channel",
+        "Remaining floor thickness over a clip channel",
         lambda p: (p.floor.top_z - p.clip.bar_top_z - p.fit("clip"), 2 * p.printer.layer),
         (Turn("base.floor", 0.1),),
     ),
     Rule(
         "fit.clip-bend",
-        "Room for a clip leg to bend, beyond its hook",
+        "Free space for a clip leg to bend, beyond its hook",
         lambda p: (p.clip.leg_in_u - p.edge.wall_u - p.params.clip.hook, 0.05),
         (Turn("clip.hook", -0.05),),
     ),
@@ -243,7 +243,7 @@ EDGE = (
     ),
     Rule(
         "fit.cap-side",
-        "Upright side of the cap plate",
+        "Height of the upright side of the cap plate",
         lambda p: (room.plate_side(p), 0.5),
         (Turn("shop.printer.bridge", 0.5), HIGHER),
     ),
@@ -255,7 +255,7 @@ EDGE = (
     ),
     Rule(
         "fit.port-side",
-        "Upright side of a port",
+        "Height of the upright side of a port",
         lambda p: (p.heights.port_top_z - p.edge.port_chamfer_h - p.floor.shell_z, 0.5),
         (Turn("shop.printer.bridge", 0.5), HIGHER),
     ),
@@ -301,7 +301,7 @@ HEIGHTS = (
     ),
     Rule(
         "fit.inlet-wall",
-        "Base wall left over the inlet's opening",
+        "Remaining base wall over the inlet's opening",
         lambda p: (p.heights.wall_top_z - p.inlet.z - room.inlet_half(p), 1.0),
         (HIGHER,),
     ),
@@ -338,7 +338,7 @@ HEIGHTS = (
     ),
     Rule(
         "fit.seat-warm",
-        "Room beside the warmest sheet in its rebate",
+        "Free space beside the warmest sheet in its rebate",
         lambda p: (room.seat_left(p), 0.02),
         (Turn("shop.printer.clearance.seat", 0.02),),
     ),
@@ -361,29 +361,28 @@ FIXINGS = (
     ),
     Rule(
         "fit.snap-pocket",
-        "Shell wall left behind a tongue's pocket",
+        "Remaining shell wall behind a tongue's pocket",
         lambda p: (room.pocket_back(p), 2 * p.printer.extrusion_width),
         (Turn("corner_radius", -0.5), Turn("shell.snap_engage", -0.05)),
         when=_snapped,
     ),
     Rule(
         "fit.snap-bend",
-        "Room for a tongue to bend, beyond its hook",
+        "Free space for a tongue to bend, beyond its hook",
         lambda p: (room.tongue_room(p), 0.1),
         (Turn("shell.snap_engage", -0.05), Turn("board.fit", 0.05)),
         when=_snapped,
     ),
     Rule(
         "fit.snap-hold",
-        "Reach of a tongue's hook into the shell, less its clearance",
+        "Reach of a tongue's hook into the shell, minus its clearance",
         lambda p: (p.params.shell.snap_engage - p.fit("shell-snap"), 0.1),
         (Turn("shell.snap_engage", 0.05),),
         when=_snapped,
     ),
     Rule(
         "fit.press-fixing",
-        "A shell that moves when it is pressed cannot be held by screws: their heads would meet"
-        " the wall.",
+        "A shell that moves when pressed cannot be held by screws: their heads would hit the wall.",
         lambda p: (0.0 if _screwed(p) else 1.0, 1.0),
         (Turn("shell.fixing", word="snap"), Turn("switch.on", word=False)),
         when=_pressed,
@@ -471,13 +470,13 @@ BOUGHT = (
     ),
     Rule(
         "fit.cradle-length",
-        "Room behind the inlet's cradle",
+        "Free space behind the inlet's cradle",
         lambda p: (room.behind_inlet(p), p.printer.nozzle),
         (Turn("inlet.room", -1.0), LARGER, Turn("inlet.board_l", -0.1)),
     ),
     Rule(
         "fit.inlet-screw",
-        "Room over the screw that holds the inlet's board",
+        "Free height over the screw that holds the inlet's board",
         lambda p: (room.inlet_screw_room(p), 0.3),
         (HIGHER,),
         when=lambda p: _usb(p) and not _on_feet(p),
@@ -496,7 +495,7 @@ BOUGHT = (
     ),
     Rule(
         "fit.hanger-head",
-        "Screw head over its slot, per side",
+        "Overlap of the screw head over its slot, per side",
         lambda p: (p.params.hanger.head_d / 2 - p.params.hanger.screw_d / 2 - p.fit("hanger"), 1.0),
         (Turn("hanger.head_d", 0.1),),
         source="a head that slips through lets the panel fall",
@@ -519,7 +518,7 @@ BOUGHT = (
 FEET = (
     Rule(
         "fit.feet-cable",
-        "Room of the feet beside the supply cable",
+        "Free space between the feet and the supply cable",
         lambda p: (p.params.base.feet - p.params.inlet.cable_d, CABLE_PLAY_MM),
         (Turn("base.feet", 0.5),),
         when=_on_feet,
@@ -592,7 +591,7 @@ PRINT = (
     ),
     Rule(
         "print.clip-leg",
-        "Least thickness of a clip leg",
+        "Thickness of a clip leg at its thinnest",
         lambda p: (p.params.clip.leg * p.params.clip.tip, 2 * p.printer.extrusion_width),
         (Turn("clip.leg", 0.05), Turn("clip.tip", 0.05)),
         source=PRACTICE,
@@ -648,13 +647,13 @@ PRINT = (
     ),
     Rule(
         "print.bed",
-        "Bed left beside the panel's body and the margin",
+        "Remaining width of the bed beside the panel's body and the margin",
         lambda p: (room.bed_left(p), 0.0),
         (Turn(SIZE, -1.0), Turn("shop.printer.bed_margin", -0.5)),
     ),
     Rule(
         "print.height",
-        "Print height left over the shell",
+        "Remaining print height over the shell",
         lambda p: (p.printer.height - (p.heights.rim_z - p.floor.shell_z), 0.0),
         (Turn("depth", -0.5),),
     ),

@@ -73,8 +73,8 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
                 design_name, plan, turns, all_faults, check, partial(_holds, row), named=named
             )
         judge = at_most if most else at_least
-        shown = "without end" if math.isinf(measured) else f"{fixed(measured, 2)} {unit}".strip()
-        bound = f"{'at most' if most else 'at least'} {fixed(limit, 2)} {unit}".strip()
+        shown = "unlimited" if math.isinf(measured) else f"{fixed(measured, 2)} {unit}".strip()
+        bound = f"{'maximum' if most else 'minimum'} {fixed(limit, 2)} {unit}".strip()
         where = subject if design_name in ("", "panel") else f"{subject} of {design_name}"
         found.append(
             judge(
@@ -83,7 +83,7 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
                 measured,
                 limit,
                 unit,
-                f"{says} {shown} ({bound})",
+                f"{says}: {shown} ({bound}).",
                 remedy=cure,
                 source=source,
             )
@@ -92,7 +92,7 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
 
 
 def all_faults(plan: Plan) -> frozenset[str]:
-    """Ids of the rules of a plan and of the snaps that it breaks; what can't be reckoned is
+    """Ids of the rules of a plan and of the snaps that it breaks; what cannot be calculated is
     broken.
     """
     return faults(plan) | {row[0] for row in _rows(plan, plan.filament) if _fails(row, plan)}
@@ -145,7 +145,7 @@ def _clip_rows(filament: Filament) -> list[Row]:
             True,
             lambda p: (leg(p).strain(leg(p).overhang) * 100, allowed),
             "%",
-            "a leg of the clip is strained, its whole hook bent away, by",
+            "Strain of a clip leg, its whole hook bent away",
             CLIP_TURNS,
             f"{GUIDE}; {PRINTED}",
         ),
@@ -155,7 +155,7 @@ def _clip_rows(filament: Filament) -> list[Row]:
             True,
             lambda p: (leg(p).strain(leg(p).preload) * 100, 0.1 * allowed),
             "%",
-            "a leg of the clip at rest keeps a strain of",
+            "Strain of a clip leg at rest",
             (Turn("shop.printer.clearance.snap", 0.02),),
             GUIDE,
         ),
@@ -165,7 +165,7 @@ def _clip_rows(filament: Filament) -> list[Row]:
             True,
             push,
             "N",
-            "to push one clip into both panels takes",
+            "Force to push one clip into both panels",
             CLIP_PUSH,
             GUIDE,
         ),
@@ -175,7 +175,7 @@ def _clip_rows(filament: Filament) -> list[Row]:
             False,
             pull,
             "N",
-            "the clips of a joint let go of one panel, pulled off its hooks, at",
+            "Pull at which the clips of a joint release a panel",
             CLIP_HOLD,
             GUIDE,
         ),
@@ -199,7 +199,7 @@ def _tongue_rows(filament: Filament) -> list[Row]:
             True,
             lambda p: (snap.tongue(p).strain(snap.tongue(p).overhang) * 100, allowed),
             "%",
-            "a tongue of the base is strained across its layers, its whole hook bent away, by",
+            "Strain of a base tongue across its layers, its whole hook bent away",
             TONGUE_BEND,
             f"{GUIDE}; {PRINTED}",
         ),
@@ -209,7 +209,7 @@ def _tongue_rows(filament: Filament) -> list[Row]:
             True,
             lambda p: (snap.tongue(p).strain(snap.tongue(p).preload) * 100, 0.1 * allowed),
             "%",
-            "a tongue of the base at rest keeps a strain of",
+            "Strain of a base tongue at rest",
             (Turn("shop.printer.clearance.snap", 0.02),),
             GUIDE,
         ),
@@ -219,7 +219,7 @@ def _tongue_rows(filament: Filament) -> list[Row]:
             True,
             lambda p: (force(p), HAND_N),
             "N",
-            "to push the shell on takes",
+            "Force to push the shell on",
             TONGUE_PUSH,
             GUIDE,
         ),
@@ -229,7 +229,7 @@ def _tongue_rows(filament: Filament) -> list[Row]:
             False,
             lambda p: (force(p), CARRY * snap.shell_weight_n(p, filament)),
             "N",
-            "the shell comes off at",
+            "Pull at which the shell comes off",
             TONGUE_HOLD,
             GUIDE,
         ),
@@ -244,7 +244,7 @@ def _cap_rows(filament: Filament) -> list[Row]:
             False,
             lambda p: (snap.cap_press(p).squeeze, 0.02),
             "mm",
-            "a crush rib of the cap overlaps the window's side by",
+            "Overlap of a crush rib of the cap with the side of the window",
             PRESS_MORE,
             "common practice, no source",
         ),
@@ -255,8 +255,8 @@ def _cap_rows(filament: Filament) -> list[Row]:
             lambda p: (snap.cap_press(p).squeeze / snap.cap_press(p).stands_out, 0.5),
             "",
             (
-                "of a crush rib's height, this share is crushed (ribs yield on first use; half"
-                " keeps the plug from jamming):"
+                "Crushed share of a crush rib's height (ribs yield on first use; at half the height"
+                " the plug does not jam yet)"
             ),
             PRESS_LESS,
             "common practice, no source",
@@ -267,7 +267,7 @@ def _cap_rows(filament: Filament) -> list[Row]:
             True,
             lambda p: (snap.cap_press(p).hold_force(filament), HAND_N),
             "N",
-            "to push a cap in or out takes about",
+            "Estimated force to push a cap in or out",
             PRESS_LESS,
             "estimate from the squeezed chord, from memory, +-50 %",
         ),

@@ -64,11 +64,11 @@ def _advertised(
         busy.current_a,
         usb_class(power.supply_a) or 3.0,
         "A",
-        f"The supply must say that it gives {fixed(wanted)} A at 5 V; one that advertises less may"
+        f"The supply must advertise {fixed(wanted)} A at 5 V; a supply that advertises less may"
         " switch off."
         if wanted
-        else f"No Type-C supply advertises {fixed(busy.current_a)} A at 5 V: 3 A is its most.",
-        remedy="Lower power.brightness, or ask for more inlets (power.inlets).",
+        else f"No Type-C supply advertises {fixed(busy.current_a)} A at 5 V: the maximum is 3 A.",
+        remedy="Lower power.brightness, or use more inlets (power.inlets).",
         source="USB Type-C specification 4.5.2.3: a sink takes no more than the source advertises",
     )
     inlet = inlets[busy].inlet
@@ -79,11 +79,10 @@ def _advertised(
         reading.spare_v,
         0.0,
         "V",
-        f"Two resistors of {fixed(inlet.cc_ohm)} ohm from CC1 and CC2 to ground read "
-        f"{fixed(reading.least_v)} to "
-        f"{fixed(reading.most_v)} V for {fixed(reading.class_a)} A ({fixed(reading.low_v)} to "
-        f"{fixed(reading.high_v)} V "
-        "is that class). Without them a C-to-C cable stays dark.",
+        f"Two resistors of {fixed(inlet.cc_ohm)} ohm from CC1 and CC2 to ground read"
+        f" {fixed(reading.least_v)} to {fixed(reading.most_v)} V for {fixed(reading.class_a)} A"
+        f" ({fixed(reading.low_v)} to {fixed(reading.high_v)} V is that class). Without these"
+        " resistors a C-to-C cable carries no supply.",
         remedy="Set panel.inlet.cc_ohm = 5100 and panel.inlet.cc_tolerance = 0.01.",
         source=CC_SOURCE,
     )
@@ -92,12 +91,15 @@ def _advertised(
 def _fuse(zones: Sequence[Zone], power: PowerParams) -> Verdict:
     """Every zone's fuse opens before the supply gives in, or the supply limits its current."""
     lacking = [zone for zone in zones if fuse_for(zone.current_a, power.supply_a) is None]
-    says = "Every zone's fuse lies above what the zone draws and below what its supply delivers."
+    says = (
+        "The fuse of every zone is above the current of the zone and below the current of its"
+        " supply."
+    )
     if lacking:
         says = (
-            f"No usual fuse lies between the {fixed(lacking[0].current_a)} A of zone "
-            f"{lacking[0].index} and the "
-            f"{fixed(power.supply_a)} A of its supply: it would never open."
+            f"No common fuse rating lies between the {fixed(lacking[0].current_a)} A of zone"
+            f" {lacking[0].index} and the {fixed(power.supply_a)} A of its supply: the fuse would"
+            " never open."
         )
     return at_most(
         "power.fuse",
@@ -106,9 +108,7 @@ def _fuse(zones: Sequence[Zone], power: PowerParams) -> Verdict:
         0,
         "zones",
         says,
-        remedy=(
-            "Take supplies that limit their own current to their rating, and say so on the label."
-        ),
+        remedy="Use supplies whose label says that they limit their current to their rating.",
         source="rated currents of IEC 60127, from memory; own rule",
         otherwise="warn",
     )
@@ -118,10 +118,10 @@ def _gauge(power: PowerParams) -> Verdict:
     """A wire for the resistance that the sums count with is sold."""
     wire, need = supply.wire_for(power.cable_ohm_per_m), supply.wire_mm2(power.cable_ohm_per_m)
     says = (
-        f"Each wire of the supply cable has {fixed(wire[0])} mm2 (AWG {wire[1]}) or more, copper "
-        "at 20 degC."
+        f"Each wire of the supply cable has {fixed(wire[0])} mm2 (AWG {wire[1]}) or more (copper,"
+        " 20 degC)."
         if wire is not None
-        else "No flexible wire that is sold has so little resistance."
+        else "No usual flexible wire has such a low resistance."
     )
     return at_most(
         "power.wire-gauge",
@@ -149,8 +149,8 @@ def _cable_drop(
             lost,
             supply.CABLE_DROP_V,
             "V",
-            "What the cable loses there and back at the brightness limit.",
-            remedy="Take a shorter or thicker cable (power.cable_mm, power.cable_ohm_per_m).",
+            "Voltage drop of the cable, both ways, at the brightness limit.",
+            remedy="Use a shorter or thicker cable (power.cable_mm, power.cable_ohm_per_m).",
             source=(
                 "USB Type-C specification 4.4: 500 mV on the supply, 250 mV on ground, from memory"
             ),
@@ -183,8 +183,8 @@ def _inrush(
             draws + idle,
             power.supply_a,
             "A",
-            f"Capacitors of {fixed(held[worst])} uF fill while a load switch ramps the supply up "
-            f"in {fixed(ramp)} ms.",
+            f"Inrush current: capacitors of {fixed(held[worst])} uF, filled through a load switch"
+            f" that ramps up in {fixed(ramp)} ms.",
             remedy=f"Set panel.inlet.soft_start_ms = {longer}.",
             source=source,
         )
@@ -194,8 +194,8 @@ def _inrush(
         held[worst],
         supply.PLUG_UF,
         "uF",
-        "Capacitors that hang on the supply when the plug goes in, without a load switch: the "
-        "supply may shut down.",
+        "Capacitors connected to the supply when the plug goes in, without a load switch: the"
+        " supply may shut down.",
         remedy=f"Set panel.inlet.soft_start_ms = {longer}.",
         source=source,
         otherwise="warn",
@@ -270,9 +270,9 @@ def _hops(wired: Wired, route: DataRoute) -> Iterator[Verdict]:
         spare,
         MARGIN_V,
         "V",
-        "Data that the last LED of a board sends on is read by the first LED of the next with "
-        "this much to spare.",
-        remedy="Ask for more inlets (power.inlets) or lower power.brightness.",
+        "Margin with which the first LED of a board reads the data from the last LED of the board"
+        " before it.",
+        remedy="Use more inlets (power.inlets) or lower power.brightness.",
         source=LEVEL_SOURCE,
     )
     wires = route.wires
@@ -284,7 +284,7 @@ def _hops(wired: Wired, route: DataRoute) -> Iterator[Verdict]:
         0,
         "wires",
         f"Extra data wires: {told or 'none'}."
-        + ("" if route.proven else f" At least {route.at_least} are needed, whatever the way."),
+        + ("" if route.proven else f" At least {route.at_least} are needed with any route."),
         remedy='Draw the wires as the book shows them, or set power.control = "each".',
         source="integer programme" if route.proven else "search",
         otherwise="warn",

@@ -23,7 +23,7 @@ def told(console: Console, shop_file: Path, ready: Bookable, again: str) -> None
         console.tell(f"  {line}")
     if ready.before:
         console.tell(
-            f"Booked before, and not again: {', '.join(ready.before)}. To cut another set: {again}"
+            f"Booked earlier, so not again: {', '.join(ready.before)}. To cut another set: {again}"
         )
 
 

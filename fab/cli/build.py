@@ -37,13 +37,13 @@ if TYPE_CHECKING:
     default="out",
     metavar="DIR",
     show_default=True,
-    help="Folder that gets a folder for the job.",
+    help="Parent of the job folder.",
 )
 @click.option(
     "--only",
     multiple=True,
     type=click.Choice(KINDS),
-    help="Only this kind; may be given several times.",
+    help="Make only this kind of files. Repeatable.",
 )
 @sets_word
 @allow_word
@@ -51,10 +51,10 @@ if TYPE_CHECKING:
 @click.option(
     "--book",
     is_flag=True,
-    help="Take used sheets off the shop file and add the offcuts to it, once.",
+    help="Update the shop file: remove the used sheets and add the offcuts, once.",
 )
 @click.option(
-    "--fresh", is_flag=True, help="Make everything anew, whatever is kept from earlier builds."
+    "--fresh", is_flag=True, help="Make everything again, without what is kept from earlier builds."
 )
 @talking
 @click.pass_obj
@@ -119,7 +119,7 @@ def build(
     for word in sorted(set(allow) - set(known)):
         close = get_close_matches(word, known, n=1)
         console.say(
-            f"--allow {word}: no check has that id." + (f" Nearest: {close[0]}." if close else "")
+            f"--allow {word}: unknown check." + (f" Did you mean {close[0]}?" if close else "")
         )
     if ready is not None:
         bookwords.told(console, rack_file, ready, f"panejig nest {clean(job)} --book --name NAME.")

@@ -19,7 +19,7 @@ from fab.params.read import load
     "--mend",
     "mends",
     is_flag=True,
-    help="Change values of the job until it passes; shows the changes of its file.",
+    help="Change values of the job until it passes, and show the changes of its file.",
 )
 @click.option("--write", is_flag=True, help="With --mend: write the changes to the job file.")
 @talking
@@ -39,7 +39,9 @@ def check(
     """
     console: Console = ctx.obj
     if write and not mends:
-        raise InputError([Fault("", "--write", "needs --mend.", "Give both, or none.")])
+        raise InputError(
+            [Fault("", "--write", "needs --mend.", "Give both, or leave --write out.")]
+        )
     path = job_path(job)
     loaded = load(path, sets)
     if mends:
@@ -71,6 +73,6 @@ def check(
             ):
                 allowed = verdict.verdict == "fail" and verdict.id in allow
                 console.tell(lines.told(verdict, allowed=allowed))
-        told = f"{counts['pass']} passed, {counts['warn']} to look at, {counts['fail']} failed."
+        told = f"Passed: {counts['pass']}; warnings: {counts['warn']}; failed: {counts['fail']}."
         console.tell(f"{loaded.job.job}: {told}")
     ctx.exit(1 if stops else 0)

@@ -28,12 +28,12 @@ T = TypeVar("T")
     "sets",
     multiple=True,
     metavar="KEY=VALUE",
-    help="Change one value of B, when B is a job: --set panel.base.wall=1.8.",
+    help="Change one value of B, if B is a job: --set panel.base.wall=1.8.",
 )
 @click.option(
     "--page",
     metavar="FILE",
-    help="Also write a page (HTML) with the pictures of both side by side.",
+    help="Also write an HTML page with the pictures of both side by side.",
 )
 @force_word
 @talking

@@ -32,13 +32,17 @@ OWN_SHOP = "my-shop.toml"  # in command lines, when the shop is a shipped one th
     "kinds",
     multiple=True,
     type=click.Choice(KINDS),
-    help="Only this one; may be given again.",
+    help="Make only this coupon. Repeatable.",
 )
 @click.option(
-    "--stock", "stocks", multiple=True, metavar="NAME", help="Kerf coupon of this stock only."
+    "--stock",
+    "stocks",
+    multiple=True,
+    metavar="NAME",
+    help="Make the kerf coupon for this stock only.",
 )
 @click.option(
-    "--out", default="", metavar="DIR", help="Folder of the files; left out: out/coupons-NAME."
+    "--out", default="", metavar="DIR", help="Folder for the files. Default: out/coupons-NAME."
 )
 @sets_word
 @force_word
@@ -126,12 +130,13 @@ def coupon(
                 f" {fixed(made.use.hours, 1)} h"
             )
         else:
-            console.tell(f"{made.name}: to cut")
+            console.tell(f"{made.name}: cut by laser")
         console.tell("\n".join(f"  {clean(str(folder / file.path))}" for file in made.files))
-    console.say(f"Begin with the sheets: *-how.svg or *-how.txt in {clean(str(folder))}")
+    console.say(f"Start with the instructions: *-how.svg or *-how.txt in {clean(str(folder))}")
     if own == OWN_SHOP:
         console.say(
-            f"{OWN_SHOP} in them stands for a shop file of yours; a shipped shop stays as it is."
+            f"{OWN_SHOP} in them stands for your own shop file; shipped shop files are never"
+            " changed."
         )
 
 

@@ -24,20 +24,20 @@ COMMANDS = {  # name: what it does, for the page that `--help` prints without lo
     "build": "Make all files of a job.",
     "check": "Check a job and write nothing.",
     "verify": "Prove a finished build from its files alone.",
-    "nest": "Cut sheets of drawings and of the parts of a job.",
+    "nest": "Nest parts of a job and your own drawings on sheets.",
     "new": "Start a job of your own.",
-    "params": "List every parameter, or tell about one.",
+    "params": "List every parameter, or explain one.",
     "presets": "List the shops, panels and jobs included with panejig.",
-    "schema": "JSON Schemas for editors.",
-    "coupon": "Small test pieces to cut, print and measure.",
-    "measure": "Readings of a coupon into the shop file.",
-    "watch": "Build again whenever a file of the job is saved.",
-    "compare": "What changed between two builds or jobs, and what to make again.",
-    "sweep": "One job over a grid of values, into one table.",
-    "pack": "A build as one archive to publish or send.",
+    "schema": "Print or write the JSON Schemas for editors.",
+    "coupon": "Make small test pieces to cut, print and measure.",
+    "measure": "Write coupon readings to the shop file.",
+    "watch": "Build again each time a file of the job is saved.",
+    "compare": "Show what changed between two builds or jobs, and what to make again.",
+    "sweep": "Try a grid of values on one job, and write one table.",
+    "pack": "Pack a build into one archive to publish or send.",
     "unpack": "Open a packed build.",
-    "pictures": "Small pictures of a wall for a page about it.",
-    "completion": "Completion script of a shell.",
+    "pictures": "Draw small pictures of a wall for a web page.",
+    "completion": "Print the completion script for a shell.",
 }
 
 
@@ -65,8 +65,8 @@ class Lazy(click.Group):
             from difflib import get_close_matches
 
             close = get_close_matches(args[0], COMMANDS, n=1)
-            works = f"Nearest: {close[0]}." if close else f"Commands: {', '.join(COMMANDS)}."
-            raise click.UsageError(f"There is no command {args[0]!r}. {works}", ctx)
+            works = f"Did you mean {close[0]}?" if close else f"Commands: {', '.join(COMMANDS)}."
+            raise click.UsageError(f"Unknown command {args[0]!r}. {works}", ctx)
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

@@ -26,27 +26,27 @@ KINDS = ("kerf", *CLASSES, "scale-x", "scale-y", "paper-x", "paper-y", *TIMES)
 @click.argument("shop", type=ShopWord(), metavar="SHOP")
 @click.argument("kind", type=click.Choice(KINDS), metavar="KIND")
 @click.argument("readings", nargs=-1, required=True, metavar="READING...")
-@click.option("--stock", default="", metavar="NAME", help="Which stock the kerf is of.")
+@click.option("--stock", default="", metavar="NAME", help="Stock that the kerf belongs to.")
 @click.option(
     "--window",
     multiple=True,
     metavar="READING",
-    help="A window of the kerf coupon, measured from inside.",
+    help="Width of a window of the kerf coupon, measured from inside. Repeatable.",
 )
 @click.option(
     "--strips",
     type=click.IntRange(1, 1000),
-    help="Strips in the stack, when it is not all of them.",
+    help="Number of strips in the stack, if it is not all of them.",
 )
 @click.option(
     "--resolution",
     default="0.02 mm",
     metavar="LENGTH",
     show_default=True,
-    help="What your caliper can tell.",
+    help="Resolution of the caliper.",
 )
 @click.option(
-    "--write", is_flag=True, help="Write the value into the file; without it, it is only shown."
+    "--write", is_flag=True, help="Write the value into the file. Without --write it is only shown."
 )
 @talking
 @click.pass_obj
@@ -97,7 +97,7 @@ def measure(
                 Fault(
                     "",
                     "--write",
-                    f"there is no key for {kind}: it is set on the printer.",
+                    f"no file has a key for {kind}: set it on the printer.",
                     "Leave --write out.",
                 )
             ]
@@ -131,11 +131,11 @@ def measure(
     for line in found.says:
         console.tell(f"  {line}")
     for line in doubts:
-        console.tell(f"  but: {line}")
+        console.tell(f"  Note: {line}")
     if change is None:
         return
     if change.new == change.old:
-        console.tell(f"{show_key(change.key)} in {clean(str(path))} says that already.")
+        console.tell(f"{show_key(change.key)} in {clean(str(path))} already has that value.")
         return
     console.tell(
         f"{show_key(change.key)} in {clean(str(path))}:{change.line}, {change.before} ->"
@@ -143,7 +143,7 @@ def measure(
     )
     for line in change.diff:
         console.tell(f"  {line}")
-    console.tell("Written." if write else "Not written; --write does it.")
+    console.tell("Written." if write else "Nothing was written. Add --write to write it.")
 
 
 def _measured(
@@ -164,8 +164,8 @@ def _measured(
                 Fault(
                     "",
                     "--stock, --window, --strips",
-                    f"have nothing to do with {kind}.",
-                    "Leave them out.",
+                    f"cannot be used with {kind}.",
+                    "Leave it out.",
                 )
             ]
         )
@@ -175,7 +175,7 @@ def _measured(
                 Fault(
                     "",
                     "--resolution",
-                    f"{fixed(resolution)} mm is no resolution.",
+                    f"{fixed(resolution)} mm is not a resolution of a caliper.",
                     "0.02 mm is usual.",
                 )
             ]
@@ -210,7 +210,14 @@ def _measured(
         if len(values) % 2:
             works = "Give pairs: outside inside, outside inside."
             raise InputError(
-                [Fault("", "reading", f"{some(len(values), 'reading')} are no pairs.", works)]
+                [
+                    Fault(
+                        "",
+                        "reading",
+                        f"{some(len(values), 'reading')} cannot be read as pairs.",
+                        works,
+                    )
+                ]
             )
         size_mm = getattr(bed_size(shop.printer), axis)
         return reading.scale(
@@ -231,7 +238,7 @@ def _stock(shop: Shop, name: str) -> str:
                 Fault(
                     "",
                     "--stock",
-                    "is missing: the kerf is of one stock.",
+                    "is missing: every stock has its own kerf.",
                     f"This shop has {known}.",
                 )
             ]

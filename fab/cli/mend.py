@@ -31,7 +31,7 @@ def mended(
     found = mend(
         loaded.job,
         partial(judge_job, light=True),
-        lambda now: console.progress(f"mending, {_failing(now)} to go", 0.5),
+        lambda now: console.progress(f"repairing, {_failing(now)} left", 0.5),
     )
     console.clear()
     values = tuple({step.key: step.value for step in found.steps}.items())
@@ -46,7 +46,7 @@ def mended(
 
 def _tell(console: Console, found: Mended, edit: jobedit.JobEdit | None, *, write: bool) -> None:
     if edit is None and found.good:
-        console.tell("Nothing to mend: no check that needs no solid fails.")
+        console.tell("Nothing to repair: every check that can be made without solids passes.")
         return
     for step in found.steps:
         console.tell(f"{step.key} = {step.value} ({step.before} before): {step.check}. {step.why}")
@@ -55,12 +55,12 @@ def _tell(console: Console, found: Mended, edit: jobedit.JobEdit | None, *, writ
     if edit is not None:
         for row in edit.diff:
             console.tell(f"  {row}")
-        console.tell("Written." if write else "Not written; --write does it.")
+        console.tell("Written." if write else "Nothing was written. Add --write to write it.")
     for verdict in lines.worst_first(found.left):
         console.tell(lines.told(verdict))
     if not found.good:
         console.tell(
-            "No change was found that cures what is left. Values of the shop and limits are never"
+            "No change was found that repairs the rest. Values of the shop and limits are never"
             " changed."
         )
 

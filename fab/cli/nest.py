@@ -44,32 +44,37 @@ if TYPE_CHECKING:
     "shapes",
     multiple=True,
     metavar="FILE=COUNT[@STOCK]",
-    help="Outlines in a DXF or SVG, each so often; may be given several times.",
+    help="Outline file (DXF or SVG) and number of copies. Repeatable.",
 )
 @click.option(
-    "--shop", type=ShopWord(), metavar="SHOP", help="Whose sheets and laser, when there is no JOB."
+    "--shop",
+    type=ShopWord(),
+    metavar="SHOP",
+    help="Shop with the sheets and the laser, if there is no JOB.",
 )
 @click.option(
     "--stock",
     metavar="NAME",
-    help="Sheet of shapes without @STOCK; left out: that of the job's diffusers.",
+    help="Stock of shapes without @STOCK. Default: that of the job's diffusers.",
 )
 @click.option(
     "--turns",
     type=click.Choice(TURNS),
     default="quarter",
     show_default=True,
-    help="How shapes may be turned.",
+    help="Turns that shapes may have on the sheet.",
 )
 @click.option(
     "--join",
     default="0.05 mm",
     metavar="LENGTH",
     show_default=True,
-    help="Line ends so near are one point.",
+    help="Join line ends closer than this.",
 )
 @click.option(
-    "--unit", type=click.Choice(list(UNITS)), help="Unit of a DXF, whatever it says itself."
+    "--unit",
+    type=click.Choice(list(UNITS)),
+    help="Unit of a DXF, in place of the unit that the file states.",
 )
 @click.option(
     "--layer",
@@ -82,14 +87,16 @@ if TYPE_CHECKING:
     ),
 )
 @click.option(
-    "--name", metavar="NAME", help="Name of the nest; left out: the job's, or the first shape's."
+    "--name",
+    metavar="NAME",
+    help="Name of the nest. Default: the name of the job, or of the first shape.",
 )
 @click.option(
     "--out",
     default="out",
     metavar="DIR",
     show_default=True,
-    help="Folder that gets a folder NAME-sheets.",
+    help="Parent of the folder NAME-sheets.",
 )
 @search_word
 @click.option(
@@ -97,10 +104,10 @@ if TYPE_CHECKING:
     type=click.IntRange(1, 1_000_000),
     default=1,
     show_default=True,
-    help="Where a search begins.",
+    help="Seed: the start of a search.",
 )
 @click.option(
-    "--book", is_flag=True, help="Take used sheets off the shop file and add the offcuts to it."
+    "--book", is_flag=True, help="Update the shop file: remove the used sheets and add the offcuts."
 )
 @sets_word
 @allow_word
@@ -196,12 +203,12 @@ def nest(
         refuse_clash(there, files, works)
         swap_in(folder, files, there.carried, there.seen)
     if there.told:
-        console.say(f"Kept, not of this nest: {some_names(there.told)}")
+        console.say(f"Kept files that do not belong to this nest: {some_names(there.told)}")
     if ready is not None:
         write_booking(ready, kept)
     _tell(console, folder, nested, sheets, verdicts, ready, rack_file, brought.read)
     if nested.stopped:
-        console.say("Stopped: the best nest until then is written.")
+        console.say("Stopped: the best nest found so far is written.")
         ctx.exit(130)
 
 
@@ -231,5 +238,5 @@ def _tell(
             if verdict.verdict != "pass" or console.verbose:
                 console.tell(lines.told(verdict, allowed=verdict.verdict == "fail"))
     if ready is not None:
-        bookwords.told(console, rack_file, ready, "nest it with another --name.")
+        bookwords.told(console, rack_file, ready, "Nest it with another --name.")
     console.tell(str(folder) if console.quiet else f"Files: {folder}")

@@ -42,7 +42,7 @@ def rack_of(
                     Fault(
                         "",
                         "--shop",
-                        "stands beside a job, which names its shop itself.",
+                        "cannot be used with a job: the job names its shop.",
                         "Leave it out.",
                     )
                 ]
@@ -56,7 +56,7 @@ def rack_of(
                 Fault(
                     "",
                     "",
-                    "there is neither a JOB nor --shop: whose sheets are to be cut?",
+                    "there is neither a JOB nor --shop, so there is no sheet to cut from.",
                     "Give --shop with a shop file, or a shipped one (`panejig presets`).",
                 )
             ]
@@ -105,15 +105,25 @@ def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[DrawingReque
         stock = stock if at else usual
         if not mark or not path or not many.strip().isdecimal():
             faults.append(
-                Fault(where, "", "says no count.", "Write the file, =, and how many: plate.svg=3.")
+                Fault(
+                    where,
+                    "",
+                    "has no number of copies.",
+                    "Write the file, =, and the number: plate.svg=3.",
+                )
             )
         elif not 1 <= int(many) <= MOST_COPIES:
             faults.append(
-                Fault(where, "", f"{int(many):,} copies cannot be.", f"1 to {MOST_COPIES:,} can.")
+                Fault(
+                    where,
+                    "",
+                    f"{int(many):,} copies are out of range.",
+                    f"Allowed: 1 to {MOST_COPIES:,}.",
+                )
             )
         elif not stock:
             works = f"Add @STOCK to it, or --stock. This shop has {known}."
-            faults.append(Fault(where, "", "says no stock, and the shop has not just one.", works))
+            faults.append(Fault(where, "", "names no stock, and the shop has several.", works))
         elif stock not in shop.stock:
             faults.append(
                 Fault(where, "", f"{show(stock)} is an unknown stock.", f"It has {known}.")
@@ -149,7 +159,14 @@ def pieces_of(
         pieces = cut.pieces(known)
     if not 0 < join_mm <= 5:
         raise InputError(
-            [Fault("", "--join", f"{join_mm:g} mm cannot be.", "0.05 mm is usual, 5 mm the most.")]
+            [
+                Fault(
+                    "",
+                    "--join",
+                    f"{join_mm:g} mm is out of range.",
+                    "0.05 mm is usual, 5 mm is the maximum.",
+                )
+            ]
         )
     if not wanted and not pieces:
         raise InputError(
@@ -180,7 +197,7 @@ def _readings(words: Sequence[str]) -> list[Reading]:
         name, _, operation = given.rpartition("=")
         if not name or operation not in OPERATIONS:
             works = f"Write LAYER=OPERATION; OPERATION is one of: {', '.join(OPERATIONS)}."
-            faults.append(Fault(f"--layer {clean(short(given))}", "", "is not understood.", works))
+            faults.append(Fault(f"--layer {clean(short(given))}", "", "cannot be read.", works))
         elif re.fullmatch("#[0-9a-fA-F]{6}", name):
             found.append(Reading(colour=name, operation=operation))
         else:
@@ -195,8 +212,15 @@ def title_of(name: str | None, loaded: Loaded | None, wanted: Sequence[DrawingRe
 
     name = normalize("NFC", name) if name is not None else None
     if name is not None and not _NAME.fullmatch(name):
-        works = "Letters and digits of any script, - and _, a letter or digit first."
+        works = "Use letters and digits of any script, - and _, with a letter or digit first."
         raise InputError(
-            [Fault("", "--name", f"{show(name)} cannot be a folder's name everywhere.", works)]
+            [
+                Fault(
+                    "",
+                    "--name",
+                    f"{show(name)} cannot be the name of a folder on every system.",
+                    works,
+                )
+            ]
         )
     return name or (loaded.job.job if loaded is not None else word(wanted[0].path.stem))

@@ -22,11 +22,13 @@ _CELL = re.compile(r"([+-]?[0-9]{1,6})\s*,\s*([+-]?[0-9]{1,6})")
 @click.command()
 @click.argument("name")
 @click.option("--shape", type=click.Choice(list(SHAPES)), help="Shape of the panels.")
-@click.option("--panels", type=click.IntRange(1, MOST_PANELS), help="How many, in a winding row.")
+@click.option(
+    "--panels", type=click.IntRange(1, MOST_PANELS), help="Number of panels, in a winding row."
+)
 @click.option(
     "--within",
     metavar="FILE",
-    help="All panels that fit into the outline of a DXF or SVG, at its size.",
+    help="Fill the outline of a DXF or SVG, at its real size, with panels.",
 )
 @click.option(
     "--margin", metavar="LENGTH", help="With --within: free rim inside the outline; default: 0."
@@ -39,14 +41,14 @@ _CELL = re.compile(r"([+-]?[0-9]{1,6})\s*,\s*([+-]?[0-9]{1,6})")
 @click.option(
     "--turn",
     metavar="DEGREES|best",
-    help="With --within: turn of the wall; best tries many. Default: 0.",
+    help="With --within: turn of the wall in degrees; best tries many. Default: 0.",
 )
-@click.option("--cells", metavar="'Q,R Q,R ...'", help="These lattice cells.")
-@click.option("--shop", metavar="PRESET", help="Whose machines (see `panejig presets`).")
+@click.option("--cells", metavar="'Q,R Q,R ...'", help="Lattice cells of the panels.")
+@click.option("--shop", metavar="PRESET", help="Shop preset to copy (see `panejig presets`).")
 @click.option(
     "--size", metavar="LENGTH", help="Across flats of a hexagon, edge of the others: 120, '5 in'."
 )
-@click.option("--into", default=".", metavar="DIR", help="Folder of the new files.")
+@click.option("--into", default=".", metavar="DIR", help="Folder for the new files.")
 @talking
 @click.pass_obj
 def new(
@@ -87,7 +89,7 @@ def new(
     if cells is None and panels is None and within is None:
         panels = (
             click.prompt(
-                "How many panels", type=click.IntRange(1, MOST_PANELS), default=7, err=True
+                "Number of panels", type=click.IntRange(1, MOST_PANELS), default=7, err=True
             )
             if asks
             else 7
@@ -99,7 +101,7 @@ def new(
             else usual_shop
         )
     if size is None:
-        words = f"{SIZES[shape].replace('_', ' ')} (empty: as the design)"
+        words = f"{SIZES[shape].replace('_', ' ')} (empty: as in the design)"
         size = (
             click.prompt(words.capitalize(), default="", show_default=False, err=True)
             if asks
@@ -135,7 +137,7 @@ def new(
                 Fault(
                     clean(str(job)),
                     "",
-                    "is there already.",
+                    "already exists.",
                     "Choose another name, or another --into folder.",
                 )
             ]
@@ -154,11 +156,11 @@ def new(
     for path in written:
         console.tell(str(path))
     for path in kept:
-        console.say(f"{path} was there and is kept.")
+        console.say(f"{path} already existed and is kept.")
     console.say(f"\n{picture}")
     for note in found.notes if found else ():
         console.say(note)
-    console.say(f"The wall is drawn in {job}: change the drawing, then panejig check {job}")
+    console.say(f"The wall is drawn in {job}: change the drawing, then run: panejig check {job}")
 
 
 def _one_way(
@@ -188,6 +190,6 @@ def _cells(words: str) -> list[tuple[int, int]]:
     if bare.strip(" \t[];") or not words.strip():
         works = "Write two whole numbers for each: --cells '0,0 1,0 1,1'."
         raise InputError(
-            [Fault("", "--cells", f"{show(clean(short(words)))} is no list of cells.", works)]
+            [Fault("", "--cells", f"{show(clean(short(words)))} is not a list of cells.", works)]
         )
     return [(int(first), int(second)) for first, second in _CELL.findall(words)]

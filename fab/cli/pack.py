@@ -15,7 +15,7 @@ from fab.units import some
 @click.command()
 @click.argument("folder", metavar="BUILD")
 @click.option(
-    "--to", metavar="FILE", help="Name of the archive; left out: the job's name with .zip."
+    "--to", metavar="FILE", help="Name of the archive. Default: the job's name with .zip."
 )
 @force_word
 @talking
@@ -47,9 +47,11 @@ def pack(console: Console, /, *, folder: str, to: str | None, force: bool) -> No
     default=".",
     metavar="DIR",
     show_default=True,
-    help="Folder that gets the build's folder.",
+    help="Parent of the folder of the build.",
 )
-@click.option("--check", is_flag=True, help="Only report whether the pack is whole; write nothing.")
+@click.option(
+    "--check", is_flag=True, help="Only report whether the pack is complete; write nothing."
+)
 @talking
 @click.pass_obj
 def unpack(console: Console, /, *, archive: str, into: str, check: bool) -> None:
@@ -64,7 +66,7 @@ def unpack(console: Console, /, *, archive: str, into: str, check: bool) -> None
             console.tell_json({"job": found.job, "files": len(found.members), "bytes": found.size})
         else:
             console.tell(
-                f"The pack of {found.job} is whole: {some(len(found.members), 'file')},"
+                f"The pack of {found.job} is complete: {some(len(found.members), 'file')},"
                 f" {found.size / 1e6:.1f} MB."
             )
         return
@@ -87,8 +89,8 @@ def _archive(path: Path) -> Path:
                     Fault(
                         str(path),
                         "",
-                        "is no file that a pack could be.",
-                        "Name the archive that `panejig pack` made.",
+                        "is not a file.",
+                        "Give the archive that `panejig pack` made.",
                     )
                 ]
             )

@@ -27,7 +27,7 @@ class KeyWord(click.ParamType):
 
 @click.command()
 @click.argument("key", type=KeyWord(), required=False, metavar="[KEY]")
-@click.option("--markdown", is_flag=True, help="The whole reference as Markdown.")
+@click.option("--markdown", is_flag=True, help="Print the whole reference as Markdown.")
 @talking
 @click.pass_obj
 def params(console: Console, key: str | None, markdown: bool) -> None:

@@ -14,7 +14,7 @@ from fab.params import schema as schemas
 @click.command()
 @click.argument("kind", type=click.Choice(list(schemas.MODELS)), required=False)
 @click.option(
-    "--into", metavar="DIR", help="Write all three here, in place of those that are there."
+    "--into", metavar="DIR", help="Write all three schemas to this folder, over older ones."
 )
 @force_word
 @talking

@@ -20,18 +20,24 @@ from fab.units import some
     multiple=True,
     required=True,
     metavar="KEY=V,V,...",
-    help="One axis of the grid, as values or FIRST..LAST..STEP.",
+    help="One axis of the grid: values, or FIRST..LAST..STEP. Repeatable.",
 )
 @click.option(
     "--table",
     default="sweep.csv",
     metavar="FILE",
     show_default=True,
-    help="Where the table goes: .csv, .json or .parquet.",
+    help="File for the table: .csv, .json or .parquet.",
 )
-@click.option("--plot", metavar="FILE", help="Also a plot (SVG) of --show over the first axis.")
 @click.option(
-    "--show", default="light.dots", metavar="COLUMN", show_default=True, help="Column to plot."
+    "--plot", metavar="FILE", help="Also write a plot (SVG) of --show over the first axis."
+)
+@click.option(
+    "--show",
+    default="light.dots",
+    metavar="COLUMN",
+    show_default=True,
+    help="Column of the table to plot.",
 )
 @click.option(
     "--builds", metavar="DIR", help="Build every variant in full, each into a folder of its own."
@@ -78,7 +84,12 @@ def sweep(
     if twice:
         raise InputError(
             [
-                Fault("--over", key, "is an axis twice.", "Write all its values in one --over.")
+                Fault(
+                    "--over",
+                    key,
+                    "is given as an axis twice.",
+                    "Write all its values in one --over.",
+                )
                 for key in twice
             ]
         )
@@ -94,7 +105,7 @@ def sweep(
         builds_into=Path(builds) if builds else None,
         workers=workers,
         address=address,
-        progress=lambda done, of: console.progress(f"{done} of {of} variants", done / of),
+        progress=lambda done, of: console.progress(f"variants: {done} of {of}", done / of),
     )
     console.clear()
     files = {target: table_bytes(rows, target.suffix)}
@@ -106,9 +117,7 @@ def sweep(
         console.tell_json({"rows": rows, "table": str(target)})
         return
     good = sum(1 for row in rows if row["exit"] == 0)
-    console.tell(
-        f"{some(len(rows), 'variant')}, of which {good} with every check passed. Table: {target}"
-    )
+    console.tell(f"{some(len(rows), 'variant')}; every check passed in {good}. Table: {target}")
 
 
 def _axis(word: str) -> tuple[str, list[str]]:
@@ -120,7 +129,7 @@ def _axis(word: str) -> tuple[str, list[str]]:
                 Fault(
                     f"--over {word}",
                     "",
-                    "is no axis",
+                    "is not an axis.",
                     "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.",
                 )
             ]
@@ -145,7 +154,7 @@ def _range(part: str, word: str) -> list[str]:
                 Fault(
                     f"--over {word}",
                     "",
-                    f"{part} is no range",
+                    f"{part} is not a range.",
                     "Write FIRST..LAST..STEP, for example 30..38..2.",
                 )
             ]

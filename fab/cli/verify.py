@@ -47,7 +47,7 @@ def verify(ctx: click.Context, out: str) -> None:
             ):
                 console.tell(lines.told(verdict))
         console.tell(
-            f"{clean(out)}: {counts['pass']} proofs passed, {counts['warn']} to look at,"
-            f" {counts['fail']} failed."
+            f"{clean(out)}: proofs passed: {counts['pass']}; warnings: {counts['warn']}; failed:"
+            f" {counts['fail']}."
         )
     ctx.exit(1 if counts["fail"] else 0)

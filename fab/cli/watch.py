@@ -20,20 +20,20 @@ from fab.units import some
     default="out",
     metavar="DIR",
     show_default=True,
-    help="Folder that gets a folder for the job.",
+    help="Parent of the job folder.",
 )
 @click.option(
     "--only",
     multiple=True,
     type=click.Choice(KINDS),
-    help="Only this kind; may be given several times.",
+    help="Make only this kind of files. Repeatable.",
 )
 @click.option(
     "--page",
     is_flag=True,
     help=(
-        "Show the job on a page of this machine that follows the files: pictures, figures, checks,"
-        " trials. The address is printed."
+        "Show the job in the browser, on a page that follows the files: pictures, figures,"
+        " checks, trials. The address is printed."
     ),
 )
 @click.option("--open", "browse", is_flag=True, help="With --page: open it in the browser.")
@@ -56,7 +56,7 @@ def watch(
     """Build JOB now and each time that one of its files is saved. Stop with Ctrl-C."""
     if browse and not page:
         raise InputError(
-            [Fault("", "--open", "opens the page of a watch.", "Add --page, or leave --open out.")]
+            [Fault("", "--open", "needs the page of --page.", "Add --page, or leave --open out.")]
         )
     from fab.watch import FirstLook, Round
     from fab.watch import watch as watched
@@ -82,13 +82,13 @@ def watch(
         again = sorted(set(one.built.made))
         console.tell(
             f"[{one.number}] {one.seconds:.2f} s, made again:"
-            f" {', '.join(again) or 'nothing that was there before'}"
+            f" {', '.join(again) or 'no earlier file'}"
         )
         for verdict in lines.worst_first(one.built.verdicts):
             if verdict.verdict != "pass":
                 console.tell(lines.told(verdict, allowed=verdict.verdict == "fail"))
 
-    console.say("Watching. Stop with Ctrl-C; the last good build stays.")
+    console.say("Watching the files of the job. Stop with Ctrl-C; the last good build is kept.")
     allowed, kinds = frozenset(allow), frozenset(only)
     path, into = job_path(job), Path(out)
     if not page:

@@ -55,7 +55,10 @@ def cells_within(
         raise InputError(
             [
                 Fault(
-                    "", "--margin", f"{fixed(margin_mm)} mm is out of range.", "0 to 10000 mm work."
+                    "",
+                    "--margin",
+                    f"{fixed(margin_mm)} mm is out of range.",
+                    "Allowed: 0 to 10000 mm.",
                 )
             ]
         )
@@ -84,9 +87,7 @@ def cells_within(
     if not found.cells:
         raise InputError([_nothing(path, region, room, cell, turns, shape, margin_mm)])
     if len(found.cells) > MOST_PANELS:
-        says = (
-            f"{some(len(found.cells), 'panel')} lie inside; a new job has {MOST_PANELS:,} at most."
-        )
+        says = f"{some(len(found.cells), 'panel')} fit inside; the maximum is {MOST_PANELS:,}."
         raise InputError([Fault(clean(str(path)), "", says, "Give a larger --size or --margin.")])
     left, low, right, high = region.bounds
     rest = region.area - len(found.cells) * area
@@ -135,7 +136,14 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
     if not sized and not width:
         works = "Give its real width: --width 900, or --width '3 ft'."
         raise InputError(
-            [Fault(name, "", "the SVG says no size in mm, cm or inches: only pixels.", works)]
+            [
+                Fault(
+                    name,
+                    "",
+                    "the SVG states its size in pixels only, not in mm, cm or inches.",
+                    works,
+                )
+            ]
         )
     try:
         found = join(loose.segments)
@@ -166,7 +174,7 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
                         "",
                         "--width",
                         f"{fixed(wanted)} mm is out of range.",
-                        "1 to 100000 mm work.",
+                        "Allowed: 1 to 100000 mm.",
                     )
                 ]
             )
@@ -188,7 +196,14 @@ def _degrees(word: str) -> float:
         value = math.nan
     if not abs(value) <= 360:
         raise InputError(
-            [Fault("", "--turn", f"{show(word)} is no turn.", "Write degrees (30), or best.")]
+            [
+                Fault(
+                    "",
+                    "--turn",
+                    f"{show(word)} is not a turn.",
+                    "Write degrees (30), or the word best.",
+                )
+            ]
         )
     return value
 

@@ -58,19 +58,19 @@ def job_path(word: str) -> Path:
                 Fault(
                     "",
                     "",
-                    f"there is no job {clean(short(word))}.",
-                    f"The file here is {word}.toml.",
+                    f"{clean(short(word))} is not a file or a shipped job.",
+                    f"Did you mean {word}.toml?",
                 )
             ]
         )
     close = get_close_matches(word, presets.names("job"), n=1)
     works = (
-        f"Nearest: {close[0]}."
+        f"Did you mean {close[0]}?"
         if close
         else f"Shipped jobs: {', '.join(presets.names('job'))}. {near_files(path, word)}"
     )
     raise InputError(
-        [Fault("", "", f"there is no file and no shipped job {clean(short(word))!r}.", works)]
+        [Fault("", "", f"{clean(short(word))!r} is not a file or a shipped job.", works)]
     )
 
 
@@ -88,13 +88,17 @@ def talking(command: Callable[..., Any]) -> Callable[..., Any]:
             count=True,
             expose_value=False,
             callback=keep,
-            help="Say more; twice: all.",
+            help="Show more (-vv: all).",
         ),
         click.option(
-            "-q", "--quiet", is_flag=True, expose_value=False, callback=keep, help="Say less."
+            "-q", "--quiet", is_flag=True, expose_value=False, callback=keep, help="Show less."
         ),
         click.option(
-            "--json", is_flag=True, expose_value=False, callback=keep, help="Results as JSON."
+            "--json",
+            is_flag=True,
+            expose_value=False,
+            callback=keep,
+            help="Print the results as JSON.",
         ),
     ):
         command = option(command)
@@ -114,9 +118,9 @@ allow_word = click.option(
     multiple=True,
     metavar="CHECK-ID",
     help=(
-        "Accept the failure of this check; the allowance is written down. CAUTION: an accepted"
-        " failure of a check of power, heat, current or load can cause fire or a fall. Accept one"
-        " only if a qualified person has judged the wall."
+        "Accept the failure of this check. The manifest and the book record it. CAUTION: an"
+        " accepted failure of a power, heat, current or load check can cause fire or a fall."
+        " Accept one only if a qualified person has judged the wall."
     ),
 )
 search_word = click.option(
@@ -140,7 +144,14 @@ def sets_with(sets: tuple[str, ...], nest_seconds: float | None) -> tuple[str, .
         return sets
     if not math.isfinite(nest_seconds):
         raise InputError(
-            [Fault("", "--nest-seconds", f"{nest_seconds} is no time.", "Give seconds: 30.")]
+            [
+                Fault(
+                    "",
+                    "--nest-seconds",
+                    f"{nest_seconds} is not a time.",
+                    "Give a number of seconds, for example 30.",
+                )
+            ]
         )
     return (*sets, f"nest.seconds={fixed(nest_seconds)}")
 
@@ -168,12 +179,10 @@ def shop_path(word: str, write: bool = False) -> Path:
     if shipped is None:
         known = ", ".join(presets.names("shop"))
         works = f"{near_files(path)} Shipped shops: {known}."
-        raise InputError(
-            [Fault("", "", f"there is no file and no shipped shop {show(word)}.", works)]
-        )
+        raise InputError([Fault("", "", f"{show(word)} is not a file or a shipped shop.", works)])
     if write:
-        works = f'Make a file of your own that begins with extends = "{word}", and give that.'
-        raise InputError([Fault("", "", f"{word} is a shipped shop: it stays as it is.", works)])
+        works = f'Make your own shop file that begins with extends = "{word}", and give that file.'
+        raise InputError([Fault("", "", f"{word} is a shipped shop and is never changed.", works)])
     return shipped
 
 

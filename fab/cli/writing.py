@@ -65,13 +65,13 @@ def _in_the_way(path: Path, force: bool, noted: Collection[str]) -> str:
         if not os.path.lexists(path):
             return ""
         if path.exists() and not path.is_file():
-            return f"{shown} is there, and is no file."
+            return f"{shown} exists and is not a file."
         if force or (path.exists() and (is_ours(path) or _hash(path) in noted)):
             return ""
-        return f"{shown} is there already, and is not as panejig would have written it."
+        return f"{shown} already exists, and panejig did not write it or it was changed since."
     except (OSError, ValueError) as fault:
         says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
-        return f"{shown} cannot be looked at: {says}."
+        return f"{shown} cannot be read: {says}."
 
 
 def _hash(path: Path) -> str:
@@ -88,6 +88,6 @@ def write_over(files: Mapping[Path, bytes], force: bool, noted: Collection[str] 
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as fault:
             raise OutputError(
-                f"{clean(str(path.parent))}: cannot be made: {fault.strerror or fault}."
+                f"{clean(str(path.parent))}: cannot be created: {fault.strerror or fault}."
             ) from None
         replace_file(path, data)

@@ -68,7 +68,7 @@ def text_rings(
     without = lacking(text, font, shown)
     if without:
         says = f"has no letter {', '.join(without[:8])}"
-        raise InputError([Fault(shown, "", says, "Take a font that has it, or other letters.")])
+        raise InputError([Fault(shown, "", says, "Use a font that has it, or other letters.")])
     rings: list[Ring] = []
     x, total = 0.0, 0
     for char in text[:MOST_CHARS]:
@@ -104,9 +104,7 @@ def _opened(data: bytes, shown: str) -> Any:
         opened.getGlyphSet()
         size = opened["head"].unitsPerEm
     except (TTLibError, *_BROKEN) as fault:
-        raise _refused(
-            shown, f"is no TrueType or OpenType font that can be read: {fault}"
-        ) from None
+        raise _refused(shown, f"cannot be read as a TrueType or OpenType font: {fault}") from None
     if not 16 <= size <= 16_384 or opened.getBestCmap() is None:
         raise _refused(shown, "has no letters of its own")
     return opened

@@ -88,7 +88,9 @@ def read_outline(
         ValueError,
     ) as error:  # numbers that overflow on the way to a line
         raise _refused(
-            f"it has numbers that make no line ({error}).", "Export it again, in mm.", name
+            f"it has numbers that cannot be read as a line ({error}).",
+            ("Export the drawing again, in mm."),
+            name,
         ) from None
     if not drawn:
         why = f" that can be seen ({'; '.join(notes)})" if notes else ""
@@ -111,7 +113,7 @@ def _unpacked(data: bytes) -> bytes:
             plain = stream.read(MOST_UNPACKED + 1)
     except (OSError, EOFError, zlib.error) as error:
         raise _refused(
-            f"it is packed (gzip) and cannot be unpacked: {error}.", "Save it as plain SVG."
+            f"it is compressed (gzip) and cannot be unpacked: {error}.", "Save it as plain SVG."
         ) from None
     if len(plain) > MOST_UNPACKED:
         raise _refused(
@@ -172,7 +174,7 @@ def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Drawn], lis
     units = int(document.header.get("$INSUNITS", 0))
     notes = []
     if units not in _UNITS and unit_mm is None:
-        notes.append("no usable unit in the file: taken as millimetres")
+        notes.append("no usable unit in the file: read as millimetres")
     scale = _UNITS.get(units, 1.0) if unit_mm is None else unit_mm
     if _many(document.modelspace(), {}, ()) > MOST_PARTS:
         says = (
@@ -231,7 +233,7 @@ class _Entities:
                 self.left["external reference"] += 1
             elif depth >= _DEEPEST:
                 raise _refused(
-                    f"blocks are nested deeper than {_DEEPEST}.",
+                    f"blocks are nested more than {_DEEPEST} deep.",
                     "Explode them in the drawing program.",
                 )
             else:
@@ -290,7 +292,7 @@ def _in_reach(entity: Any, scale: float) -> None:
     else:
         points = [entity.dxf.center, entity.dxf.major_axis]
     if any(not abs(value) * scale <= FAR_MM for point in points for value in (point[0], point[1])):
-        raise _refused("a curve reaches further than 100 m.", "Is the unit of the file right?")
+        raise _refused("a curve is more than 100 m from the origin.", "Check the unit of the file.")
 
 
 def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
@@ -305,8 +307,8 @@ def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
         name = entity.dxf.name
         if name in within:
             raise _refused(
-                f'block "{name}" holds itself.',
-                "Mend it in the drawing program, and save it again.",
+                f'block "{name}" contains itself.',
+                "Correct it in the drawing program, and save it again.",
             )
         if name not in known:
             known[name] = _many(entity.block(), known, (*within, name))

@@ -41,9 +41,9 @@ _LENGTHS = {
 _LEFT_OUT = {
     "script": "{} <script> left out: nothing is run here",
     "hidden": "{} hidden in the drawing: left out",
-    "without line or fill": "{} without line and fill: not seen, left out",
-    "use of what is not in the file": "{} <use> of what is not in the file: left out",
-    "stroke-dasharray": "{} with dashes: read as whole lines",
+    "without line or fill": "{} without line and fill: invisible, left out",
+    "use of an element that is not in the file": "{} <use> of what is not in the file: left out",
+    "stroke-dasharray": "{} with dashes: read as solid lines",
     "filter": "{} with a filter: read without it",
     "pattern or gradient": "{} with a pattern or gradient: only the outline is read",
 }
@@ -89,7 +89,7 @@ def svg_drawn(data: bytes, flat_mm: float, most: int) -> tuple[list[Drawn], list
             f"the SVG has a value that cannot be read: {error}.", "Save it again as plain SVG."
         ) from None
     except RecursionError:
-        raise refused("groups are nested too deep in the SVG.", "Ungroup them.") from None
+        raise refused("groups are nested too deeply in the SVG.", "Ungroup them.") from None
     notes += [
         _LEFT_OUT.get(what, "{} <" + what + "> left out: turn it into paths to have it cut").format(
             count
@@ -110,10 +110,10 @@ def _page(root: ET.Element) -> tuple[object, tuple[float, float], list[str]]:
     up = Matrix(PX_MM, 0, 0, -PX_MM, 0, 0)
     if not view:
         if not sizes[0].strip().lower().endswith(("px", "mm", "cm", "in", "pt", "pc", "q")):
-            notes.append("no viewBox in the file: one unit taken as 1/96 in")
+            notes.append("no viewBox in the file: one unit is read as 1/96 in")
         return up * Matrix(1, 0, 0, 1, 0, px[1] * PX_MM), (px[0] or 300.0, px[1] or 150.0), notes
     if not any(px):
-        notes.append("no size in the file: one unit taken as 1/96 in")
+        notes.append("no size in the file: one unit is read as 1/96 in")
         px = [view[2], view[3]]
     px = [px[0] or px[1] * view[2] / view[3], px[1] or px[0] * view[3] / view[2]]
     fit = Viewbox.viewbox_transform(

@@ -69,7 +69,7 @@ def _decoded(data: bytes, shown: str) -> str:
         except UnicodeDecodeError:
             raise _refused(shown, "is neither UTF-8 nor UTF-16 text.") from None
     if b"\x00" in data:
-        raise _refused(shown, "holds zero bytes: it is no text.")
+        raise _refused(shown, "contains zero bytes: it is not a text file.")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -80,7 +80,10 @@ def _refused(where: str, says: str) -> InputError:
     return InputError(
         [
             Fault(
-                where, "", says, "Save it as a CSV table: a row of column names, then a row a part."
+                where,
+                "",
+                says,
+                ("Save it as a CSV table: a row of column names, then one row for each part."),
             )
         ]
     )

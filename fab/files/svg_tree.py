@@ -147,7 +147,7 @@ class SvgWalk:
                 "Unlink the clones.",
             )
         if depth > _DEEPEST:
-            raise refused("groups are nested too deep in the SVG.", "Ungroup them.")
+            raise refused("groups are nested too deeply in the SVG.", "Ungroup them.")
         own = self._own(element, tag)
         if own.get("display") == "none":
             self.left["hidden"] += 1
@@ -192,13 +192,13 @@ class SvgWalk:
         for key in ("clip-path", "mask", "clip"):
             if own.get(key, "none") not in ("none", "auto"):
                 raise refused(
-                    f"{name} is cut to shape by a {key}, which is not followed here.",
+                    f"{name} is cut to shape by a {key}, which panejig does not read.",
                     "Release it in the drawing program and cut the shape itself.",
                 )
         for key in ("transform-origin", "transform-box"):
             if own.get(key, "0 0") not in ("0 0", "0px 0px", "view-box"):
                 raise refused(
-                    f"{name} has a {key}, which is not followed here.", "Save it as plain SVG."
+                    f"{name} has a {key}, which panejig does not read.", "Save it as plain SVG."
                 )
         if "d" in own and "d" not in element.attrib:
             raise refused(f"{name} has its path in a style sheet.", "Save it as plain SVG.")
@@ -258,10 +258,10 @@ class SvgWalk:
         name = next((value for key in _HREFS if (value := element.get(key))), "")
         target = self.ids.get(name.removeprefix("#")) if name.startswith("#") else None
         if target is None:
-            self.left["use of what is not in the file"] += 1
+            self.left["use of an element that is not in the file"] += 1
             return
         if name in place.within:
-            raise refused(f"the clone of {name} holds itself.", "Unlink the clones.")
+            raise refused(f"the clone of {name} contains itself.", "Unlink the clones.")
         x, y = (
             length(element.get("x", "0"), place.viewport[0]),
             length(element.get("y", "0"), place.viewport[1]),
@@ -396,7 +396,7 @@ def _rules(root: ET.Element) -> Iterator[Rule]:
                 yield from _selected(selectors.split(","), values)
         if re.search(r"@", text):
             raise refused(
-                "a style sheet has rules with @ (@media, @import), which are not followed here.",
+                "a style sheet has rules with @ (@media, @import), which panejig does not read.",
                 "Save it as plain SVG with style attributes.",
             )
 
@@ -406,7 +406,7 @@ def _selected(selectors: Sequence[str], values: dict[str, str]) -> Iterator[Rule
         found = _SELECTOR.fullmatch(selector.strip())
         if not found or not selector.strip():
             raise refused(
-                f"the style sheet's selector {selector.strip()[:40]!r} is not followed here.",
+                f"the style sheet's selector {selector.strip()[:40]!r} is not read by panejig.",
                 "Save it as plain SVG with style attributes.",
             )
         tag, name, classes = (word or "" for word in found.groups())

@@ -63,7 +63,7 @@ def _in_pieces(
         for group in groups[:5]
     )
     key = next((first[group[0]].key for group in groups[1:] if first[group[0]].place), "layout")
-    works = 'Move them edge to edge, or write groups = "separate" when that is meant.'
+    works = 'Move them edge to edge, or write groups = "separate" if you want separate groups.'
     return Fault(
         "", key, f"the wall is in {some(len(groups), 'piece')} that do not touch: {listed}", works
     )
@@ -150,7 +150,7 @@ def _refuse_overlaps(panels: Sequence[PlacedPanel]) -> None:
         if depth > 1e-6 * min(a.cell.apothem, b.cell.apothem):
             same = math.dist((a.x, a.y), (b.x, b.y)) < 1e-6 * a.cell.apothem
             says = f"panels {a.name} and {b.name} " + (
-                "are in one place" if same else f"overlap by {depth:.2f} mm"
+                "are in the same place" if same else f"overlap by {depth:.2f} mm"
             )
             faults.append(Fault("", "layout", says, "Move or remove one of them."))
     if faults:

@@ -11,6 +11,7 @@ from fab.layout.model import Cell, PlacedPanel
 from fab.outlines.contour import turn
 from fab.params.job import LayoutParams, PlacedParams
 from fab.params.wallmap import LATTICE_SIDES, read_map
+from fab.units import fixed
 
 
 @dataclass(frozen=True)
@@ -108,14 +109,14 @@ def place(
             continue
         if wanted.cell is None:
             faults.append(
-                Fault("", request.key, "has no place", "Give it a cell, or `on` and `edge`.")
+                Fault("", request.key, "has no position", "Give it a cell, or `on` and `edge`.")
             )
         elif cell.sides not in LATTICE_SIDES:
             faults.append(
                 Fault(
                     "",
                     request.key,
-                    f"a panel with {cell.sides} sides fills no lattice",
+                    f"a panel with {cell.sides} sides does not fill a lattice",
                     "Place it with `on` and `edge`; only 3, 4 and 6 sides have cells.",
                 )
             )
@@ -138,7 +139,7 @@ def _origin_fault(asked: tuple[Request, ...]) -> list[Fault]:
         Fault(
             "",
             asked[0].key,
-            "every panel sits on another one",
+            "every panel sits on another panel",
             "Give one panel a cell, for example [0, 0].",
         )
     ]
@@ -158,12 +159,12 @@ def _attach(
     }
     for k, request in list(waiting.items()):
         if request.wanted.on not in by_name:
-            near = ", ".join(sorted(by_name)[:12]) or "none: give the other panel a name"
+            near = ", ".join(sorted(by_name)[:12]) or "none; give the other panel a name"
             faults.append(
                 Fault(
                     "",
                     request.key + ".on",
-                    f'no panel is named "{request.wanted.on}"',
+                    f'unknown panel "{request.wanted.on}"',
                     f"Named panels: {near}.",
                 )
             )
@@ -187,8 +188,8 @@ def _attach(
             Fault(
                 "",
                 request.key + ".on",
-                f'"{request.wanted.on}" never gets a place itself',
-                "Panels sit on each other in a ring.",
+                f'"{request.wanted.on}" has no position itself',
+                "These panels sit on each other in a circle: give one of them a cell.",
             )
             for request in waiting.values()
         ]
@@ -200,20 +201,22 @@ def _edge_fault(request: Request, host: PlacedPanel, cell: Cell) -> Fault | None
         return Fault(
             "",
             request.key + ".edge",
-            f"panel {host.name} has edges 0 to {host.cell.sides - 1}, not {wanted.edge}",
+            f"panel {host.name} has edges 0 to {host.cell.sides - 1}, not {wanted.edge}.",
+            f"Write an edge from 0 to {host.cell.sides - 1}.",
         )
     if wanted.own_edge >= cell.sides:
         return Fault(
             "",
             request.key + ".own_edge",
-            f"it has edges 0 to {cell.sides - 1}, not {wanted.own_edge}",
+            f"this panel has edges 0 to {cell.sides - 1}, not {wanted.own_edge}.",
+            f"Write an edge from 0 to {cell.sides - 1}.",
         )
     if abs(cell.edge - host.cell.edge) > 1e-6 * host.cell.edge:
         return Fault(
             "",
             request.key,
-            f"its edge is {cell.edge:.3f} mm long, that of panel {host.name}"
-            f" {host.cell.edge:.3f} mm",
+            f"its edges are {fixed(cell.edge)} mm long, those of panel {host.name}"
+            f" {fixed(host.cell.edge)} mm",
             "Panels join only along edges of one length: set `edge` to the same value in both"
             " designs.",
         )

@@ -72,9 +72,9 @@ def face_png(plan: Plan, face: Face, points_per_mm: float = 2.0) -> Png:
     )
     mean = fixed(face.mean_at_cap_cd_m2, 0)
     says = (
-        f"Darkest over brightest spot: {fixed(f.face, 2)} over the whole face, {fixed(f.middle, 2)}"
-        f" over its middle two thirds. Rim: {fixed(f.rim, 2)} of the middle. Dots:"
-        f" {fixed(f.dots, 3)}. Average: {mean} cd/m2 at the brightness limit."
+        f"Darkest over brightest spot: {fixed(f.face, 2)} over the whole face,"
+        f" {fixed(f.middle, 2)} over its middle two thirds. Rim: {fixed(f.rim, 2)} of the middle."
+        f" Dots: {fixed(f.dots, 3)}. Average: {mean} cd/m2 at the brightness limit."
     )
     return Png(png(pixels), pixels.shape[1], pixels.shape[0], caption, says)
 
@@ -149,7 +149,7 @@ def cut_page(plan: Plan, face: Face) -> Page:
     )
     items = frame.drawn(
         "mm from the panel's middle (front view, edge 0 at the right)",
-        "cd/m2 at the brightness cap",
+        "cd/m2 at the brightness limit",
     )
     for k, (name, values, width, dash) in enumerate(curves):
         points = [
@@ -172,9 +172,19 @@ def curve_page(curve: Curve, limits: LightParams) -> Page:
     )
     items = frame.drawn("panel.depth, mm (the LED grid stays)", "share")
     told = (
-        ("dots: at most", [f.dots for _, f in rows], limits.dots, LINES[0]),
-        ("least over most, whole face: at least", [f.face for _, f in rows], limits.face, LINES[1]),
-        ("least over most, middle: at least", [f.middle for _, f in rows], limits.middle, LINES[2]),
+        ("dots: maximum", [f.dots for _, f in rows], limits.dots, LINES[0]),
+        (
+            "darkest over brightest, whole face: minimum",
+            [f.face for _, f in rows],
+            limits.face,
+            LINES[1],
+        ),
+        (
+            "darkest over brightest, middle: minimum",
+            [f.middle for _, f in rows],
+            limits.middle,
+            LINES[2],
+        ),
     )
     for k, (name, values, limit, colour) in enumerate(told):
         points = [frame.at(d, min(v, frame.y[1])) for (d, _), v in zip(rows, values, strict=True)]
@@ -282,7 +292,7 @@ def _scale(face: Face, left: float, high: float) -> list[Item]:
     cap, peak = face.brightness, face.figures.peak_cd_m2
     size = min(8.0, (high - 30.0) / BANDS)
     low = (high - size * BANDS) / 2
-    items: list[Item] = [Text(left, low + size * BANDS + 5.0, "cd/m2 at the cap", 2.8)]
+    items: list[Item] = [Text(left, low + size * BANDS + 5.0, "cd/m2 at the limit", 2.8)]
     for band in range(BANDS + 1):
         y = low + band * size
         if band < BANDS:

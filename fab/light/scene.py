@@ -25,7 +25,7 @@ from fab.parts.board_source import lit_floor
 from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
 from fab.parts.rings import Ring
-from fab.units import JOIN_TOL_MM, fixed
+from fab.units import JOIN_TOL_MM, fixed, some
 
 REFRACTIVE_INDEX = 1.49  # PMMA at 589 nm, data-sheet value from memory
 
@@ -174,12 +174,14 @@ def _light_faults(s: Scene) -> list[Fault]:
     ):
         if not 0 <= value <= 1:
             faults.append(
-                Fault("", key, f"{value:g} is not a share of light.", "Give a value from 0 to 1.")
+                Fault(
+                    "", key, f"{value:g} is not a share of the light.", "Give a value from 0 to 1."
+                )
             )
     both = s.sheet_transmission + s.sheet_reflectance
     if not faults and both > 1 + 1e-9:
         passed, back = fixed(s.sheet_transmission), fixed(s.sheet_reflectance)
-        says = f"a sheet cannot pass {passed} and throw back {back} of its light."
+        says = f"a sheet cannot transmit {passed} and reflect {back} of its light."
         works = f"Lower shop.stock.reflectance to {fixed(1 - s.sheet_transmission)} or less."
         faults.append(Fault("", "shop.stock.transmission", says, works))
     return faults
@@ -189,8 +191,8 @@ def _room_faults(s: Scene) -> list[Fault]:
     faults = []
     if not s.leds:
         says = (
-            "there is no LED on the board: no place is far enough from its edge, the screws and the"
-            " switches."
+            "there is no LED on the board: no place is far enough from the edge, the screws and"
+            " the switches."
         )
         faults.append(
             Fault(
@@ -200,7 +202,7 @@ def _room_faults(s: Scene) -> list[Fault]:
     out = [led for led in s.leds if _reach(s.sides, led) >= s.wall_apothem]
     if out:
         at, far = f"({fixed(out[0][0])}, {fixed(out[0][1])})", fixed(s.wall_apothem)
-        says = f"{len(out)} LEDs would sit outside the shell's wall, the first at {at}."
+        says = f"{some(len(out), 'LED')} would be outside the shell's wall, the first at {at}."
         faults.append(
             Fault("", "panel.led", says, f"Set LEDs within {far} mm of the middle, edge by edge.")
         )
@@ -219,8 +221,8 @@ def _room_faults(s: Scene) -> list[Fault]:
             Fault(
                 "",
                 "panel.shell.ledge",
-                "the ledges leave no window for the light.",
-                "Make it narrower.",
+                "the ledges leave no opening for the light.",
+                "Set a narrower ledge.",
             )
         )
     return faults

@@ -91,7 +91,7 @@ def wall_png(
         f" {fixed(least, 2)}."
     )
     if per_mm < 0.99 / POINT_MM:
-        says += f" One picture point is {fixed(1 / per_mm, 1)} mm, coarser than the eye."
+        says += f" One picture point is {fixed(1 / per_mm, 1)} mm, coarser than the eye sees."
     return Png(png(pixels), columns, rows + strip, caption, says)
 
 

@@ -12,6 +12,7 @@ from typing import Any
 from fab.errors import Fault, InputError, PanejigError
 from fab.params.files import read_bytes
 from fab.params.quoting import clean, short
+from fab.units import some
 
 MOST_SHOWN = 20
 _PLACE = re.compile(r"(?P<file>.+?):(?P<line>\d+)(:\d+)?")  # file, line, and perhaps a column
@@ -22,7 +23,7 @@ def rows(error: PanejigError, sources: Sequence[Path]) -> list[dict[str, Any]]:
     faults = error.faults if isinstance(error, InputError) else (Fault("", "", str(error)),)
     found = [_row(fault, sources) for fault in faults[:MOST_SHOWN]]
     if len(faults) > MOST_SHOWN:
-        left = Fault("", "", f"{len(faults) - MOST_SHOWN} more errors.")
+        left = Fault("", "", f"{some(len(faults) - MOST_SHOWN, 'more error')}.")
         found.append(_row(left, sources))
     return found
 

@@ -16,6 +16,7 @@ from fab.layout.model import Layout, PlacedPanel
 from fab.outlines.contour import Box, polygon
 from fab.outlines.figures import dimension
 from fab.outlines.page import Group, Item, Page, ring
+from fab.units import some
 
 WIDE_MM, HIGH_MM = 176.0, 150.0
 NEW, GONE = "#0072b2", "#b34700"  # Okabe-Ito blue and vermilion, the second darkened for white
@@ -32,7 +33,7 @@ def bare_page(layout: Layout, box: Box, title: str, before: Signs) -> Page:
         Group(panel_marks(panel, at, scale, _tint(before, panel.name)), title=f"panel {panel.name}")
         for panel in layout.panels
     )
-    says = f"{len(layout.panels)} panels, seen from the front."
+    says = f"{some(len(layout.panels), 'panel')}, seen from the front."
     return Page(WIDE_MM, high, items, title, says)
 
 

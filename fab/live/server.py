@@ -122,7 +122,7 @@ class _Handler(BaseHTTPRequestHandler):
         elif path == "/events":
             self._events()
         else:
-            self._refuse(HTTPStatus.NOT_FOUND, "There is no such page here.")
+            self._refuse(HTTPStatus.NOT_FOUND, "Unknown page.")
 
     def do_POST(self) -> None:
         """Answer a question; nothing is written for it."""
@@ -131,10 +131,10 @@ class _Handler(BaseHTTPRequestHandler):
         if not self._allowed():
             return
         if answer is None:
-            self._refuse(HTTPStatus.NOT_FOUND, "There is no such question here.")
+            self._refuse(HTTPStatus.NOT_FOUND, "Unknown question.")
             return
         if self.headers.get_content_type() != "application/json":
-            self._refuse(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, "A question is JSON.")
+            self._refuse(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, "A question must be JSON.")
             return
         size = self.headers.get("Content-Length", "")
         if not (size.isascii() and size.isdigit() and len(size) < 8 and int(size) <= MOST_ASKED):
@@ -146,7 +146,7 @@ class _Handler(BaseHTTPRequestHandler):
                 raise ValueError("a question is a table of values")
             found = json.dumps(answer(asked), allow_nan=False).encode()
         except (ValueError, RecursionError) as error:
-            self._refuse(HTTPStatus.BAD_REQUEST, f"This can't be asked: {error}")
+            self._refuse(HTTPStatus.BAD_REQUEST, f"This question cannot be answered: {error}")
             return
         self._send_json(HTTPStatus.OK, found)
 
@@ -155,10 +155,13 @@ class _Handler(BaseHTTPRequestHandler):
         hosts = self.headers.get_all("Host") or []
         origin = self.headers.get("Origin")
         if len(hosts) != 1 or hosts[0].lower() not in self.server.names:
-            self._refuse(HTTPStatus.FORBIDDEN, "This page is asked for by another name.")
+            self._refuse(HTTPStatus.FORBIDDEN, "The page was requested under another address.")
             return False
         if origin is not None and origin.lower() not in {f"http://{n}" for n in self.server.names}:
-            self._refuse(HTTPStatus.FORBIDDEN, "Another page asks; only this one may.")
+            self._refuse(
+                HTTPStatus.FORBIDDEN,
+                ("The request comes from another page; only this page may send it."),
+            )
             return False
         return True
 

@@ -89,9 +89,9 @@ class Trials:
             if key not in known:
                 raise ValueError("no slider has this key")
             if isinstance(value, bool) or not isinstance(value, int | float):
-                raise ValueError("a value is no number")
+                raise ValueError("a value is not a number")
             if not math.isfinite(value) or abs(value) > MOST_FAR:
-                raise ValueError("a value is out of bounds")
+                raise ValueError("a value is out of range")
         return [(key, fixed(float(value), 4)) for key, value in given.items()]
 
     def _was(self, base: Look) -> dict[str, str]:

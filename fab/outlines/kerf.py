@@ -36,16 +36,16 @@ def kerf_compensated(outline: Outline, kerf_mm: float) -> Outline:
     """
     if not 0.0 <= kerf_mm < math.inf:
         raise InputError(
-            f"a kerf of {kerf_mm} mm cannot be. Measure it with the kerf coupon; 0.1 to 0.3 mm is"
-            " usual"
+            f"a kerf of {kerf_mm} mm is out of range. Measure it with the kerf coupon; 0.1 to 0.3"
+            " mm is usual"
         )
     try:
         return _grown(outline, kerf_mm / 2)
     except _Lost as lost:
         most = 2 * _largest(outline, kerf_mm / 2)
         raise InputError(
-            f"{lost}: a kerf of {fixed(kerf_mm)} mm does not go in there. This outline can be cut"
-            f" with a kerf up to {_floor(most)} mm; else make the feature larger or leave it out"
+            f"{lost}: a kerf of {fixed(kerf_mm)} mm is too wide. This outline can be cut with a"
+            f" kerf of up to {_floor(most)} mm; else make the feature larger or leave it out"
         ) from None
 
 
@@ -92,7 +92,9 @@ def _grown(outline: Outline, by_mm: float) -> Outline:
     *holes, edge = moved
     for index, grown_hole in enumerate(holes):
         if by_mm < 0 and not inside(edge, grown_hole.segments[0].start):
-            raise _Lost(f"{_name(outline.holes[index], index)}: it would swallow the part")
+            raise _Lost(
+                f"{_name(outline.holes[index], index)}: the hole would be as large as the part"
+            )
     return Outline(edge, tuple(holes))
 
 
@@ -107,7 +109,7 @@ def _moved_contour(contour: Contour, by_mm: float) -> Contour:
         segments += _trimmed(rail, joints[k], joints[(k + 1) % count])
     moved = Contour(tuple(segments))
     if moved.is_hole != contour.is_hole:
-        raise _Lost("it would turn inside out")
+        raise _Lost("nothing of it would be left")
     return moved
 
 
@@ -135,7 +137,7 @@ def _rail(seg: Segment, by_mm: float) -> _Rail:
     if radius <= JOIN_TOL_MM:
         raise _Lost(
             f"the {fixed(seg.radius_mm)} mm radius at x {fixed(seg.centre[0], 2)}, y"
-            f" {fixed(seg.centre[1], 2)} mm would be eaten"
+            f" {fixed(seg.centre[1], 2)} mm would be lost"
         )
     share = radius / seg.radius_mm
     (cx, cy), start, end = seg.centre, seg.start, seg.end
@@ -181,8 +183,8 @@ def _trimmed(rail: _Rail, start: Point, end: Point) -> list[Segment]:
         forward = (end[0] - start[0]) * (bx - ax) + (end[1] - start[1]) * (by - ay)
         if forward <= JOIN_TOL_MM * rail.was.length_mm:
             raise _Lost(
-                f"the {fixed(rail.was.length_mm)} mm edge at x {fixed((ax + bx) / 2, 2)}, "
-                f"y {fixed((ay + by) / 2, 2)} mm would vanish"
+                f"the {fixed(rail.was.length_mm)} mm edge at x {fixed((ax + bx) / 2, 2)}, y"
+                f" {fixed((ay + by) / 2, 2)} mm would be lost"
             )
         return [Line(start, end)]
     arc = rail.was
@@ -192,12 +194,10 @@ def _trimmed(rail: _Rail, start: Point, end: Point) -> list[Segment]:
     if sweep * rail.radius_mm <= JOIN_TOL_MM:
         raise _Lost(
             f"the {fixed(arc.radius_mm)} mm radius at x {fixed(arc.centre[0], 2)}, y"
-            f" {fixed(arc.centre[1], 2)} mm would be trimmed away"
+            f" {fixed(arc.centre[1], 2)} mm would be lost"
         )
     if sweep >= 2 * math.pi:
-        raise _Lost(
-            f"the {fixed(arc.radius_mm)} mm radius at {arc.centre} would run round into itself"
-        )
+        raise _Lost(f"the {fixed(arc.radius_mm)} mm radius at {arc.centre} would close on itself")
     if sweep <= math.pi + 1e-12:
         return [Arc(start, arc.centre, sense * sweep)]
     half = Arc(start, arc.centre, sense * sweep / 2)

@@ -376,7 +376,9 @@ def _loop(segments: Sequence[Segment]) -> tuple[Contour, str] | None:
         corners = [(float(x), float(y)) for x, y in list(ring.coords)[:-1]]
         if len(corners) < 3:
             return None
-        note = f"a loop of {len(segments)} lines was told in {len(corners)} within {_CHORD_MM:g} mm"
+        note = (
+            f"a loop of {len(segments)} lines was reduced to {len(corners)} within {_CHORD_MM:g} mm"
+        )
         segments = [Line(a, b) for a, b in zip(corners, (*corners[1:], corners[0]), strict=True)]
     if len(segments) > MOST_CORNERS:
         x, y = segments[0].start
@@ -423,7 +425,7 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
         elif shapes[i].intersection(shapes[j]).area > 1e-6 * min(shapes[i].area, shapes[j].area):
             at = shapes[i].boundary.intersection(shapes[j].boundary).representative_point()
             says = f"two outlines cross at {_place(at.x, at.y)}."
-            raise InputError([Fault("", "", says, "Unite or separate them in the drawing.")])
+            raise InputError([Fault("", "", says, "Combine or separate them in the drawing.")])
     holes: list[list[Contour]] = [[] for _ in loops]
     for j, around in enumerate(inside):
         for k in around:

@@ -82,7 +82,7 @@ def note(one: Diffuser) -> str:
     if one.spares:
         said.append(f"{one.spares} of them spare")
     if not one.art.empty and len(one.panels) <= 3:
-        said.append(f"for {', '.join(one.panels)}" if one.panels else "spares alone")
+        said.append(f"for {', '.join(one.panels)}" if one.panels else "spare parts only")
     if one.art.back:
         said.append("lies face down in the machine")
     if one.art.waste:

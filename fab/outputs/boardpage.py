@@ -96,8 +96,9 @@ def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
         ]
         x += 8.0 + 1.75 * len(word)
     says = (
-        f"{some(len(layout.outline.holes), 'hole')}, {len(layout.leds)} LEDs, {len(layout.sockets)}"
-        f" sockets, {some(len(layout.switches), 'switch')}, {len(layout.parts)} other parts."
+        f"{some(len(layout.outline.holes), 'hole')}, {some(len(layout.leds), 'LED')},"
+        f" {some(len(layout.sockets), 'socket')}, {some(len(layout.switches), 'switch')},"
+        f" {some(len(layout.parts), 'other part')}."
     )
     return Page(
         WIDE_MM,

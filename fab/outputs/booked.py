@@ -20,8 +20,8 @@ from fab.sheets.lock import Locks
 NOT_OURS = Fault(
     "",
     "--book",
-    "this shop comes along with the program and is not written to.",
-    "Make a shop file of your own: `panejig new` copies one, or begin a file with extends = ...",
+    "this shop is included with panejig and is never changed.",
+    "Make your own shop file: `panejig new` copies one, or begin a file with extends = ...",
 )
 
 

@@ -31,10 +31,9 @@ from fab.power.supply import inrush_a, track_mm
 from fab.units import fixed, percent
 
 WAIVER = (
-    "This is a brief, not a circuit: it fixes what the wall asks of a board. Protection, the "
-    "controller's own parts, "
-    "layout and approval are the work of a person who knows how to design boards. Local codes "
-    "come first."
+    "This is a brief, not a circuit: it states the requirements of the wall on a board."
+    " Protection, the controller's own parts, layout and approval are work for a qualified board"
+    " designer. Local codes come first."
 )
 PIN_MM = 0.64  # square pin of a 2.54 mm header; trade size, from memory
 # IPC-2222: a hole is wider than the lead it takes; usual 1.02 mm for a 0.64 mm square pin
@@ -46,7 +45,7 @@ LANDS = (
         "capacitor and resistor, 1608 metric",
         "CAPC1608X90N and RESC1608X55N of IPC-7351, density level N",
     ),
-    ("bulk capacitor", "land of its data sheet; must lie within the free height"),
+    ("bulk capacitor", "land of its data sheet; must fit within the free height"),
 )
 NET_WORDS = {"VLED": "supply", "GND": "ground"}
 
@@ -170,8 +169,8 @@ def _facts(design: Design, plan: Plan, layout: BoardLayout) -> tuple[tuple[str, 
         (
             "Path of each rail",
             (
-                f"{params.board.power_squares:g} squares of copper at most from an edge to the "
-                "middle: the sums count with that"
+                f"{params.board.power_squares:g} squares of copper at most from an edge to the"
+                " middle; the power calculation uses this value"
             ),
         ),
         (
@@ -187,7 +186,8 @@ def _facts(design: Design, plan: Plan, layout: BoardLayout) -> tuple[tuple[str, 
                 f"middle of the back, idle current of the board {params.board.controller_a:g} A"
                 if design.job.power.control == "each"
                 else (
-                    "none: one data line for the whole wall; solder bridges say which edge leads on"
+                    "none: one data line for the whole wall; solder bridges select the edge that"
+                    " passes it on"
                 )
             ),
         ),

@@ -39,7 +39,7 @@ from fab.sheets.rack import rack
 from fab.sheets.stopping import ctrl_c_asks
 from fab.units import fixed
 
-BOOKED = "; as it was booked: these sheets are off the rack already"
+BOOKED = "; as it was booked: these sheets are already removed from the rack"
 MARK_H = 3.0  # height of a part mark, mm
 
 
@@ -254,10 +254,7 @@ def _refuse_shared(laser: Laser) -> None:
     ]
     if both:
         keys = " and ".join(f"shop.laser.{key}" for key in both)
-        says = (
-            f"shared lines cannot be combined with {keys}: a line that two parts share has no waste"
-            " side."
-        )
+        says = f"shared lines cannot be combined with {keys}: a shared line has no waste side."
         works = " and ".join(f"shop.laser.{key} = 0" for key in both)
         raise InputError(
             [Fault("", "shop.laser.common_line", says, f"Set {works}, or common_line = false.")]
@@ -412,7 +409,7 @@ def bound_says(one: StockNest) -> str:
     proven = "proven minimum" if used == least else f"proven minimum {least}"
     return (
         f"Sheets: {used} ({proven}, {nest_.bound_by}); {fixed(nest_.utilisation * 100, 1)} % of"
-        f" their area becomes parts{BOOKED if one.booked else ''}"
+        f" their area is used{BOOKED if one.booked else ''}"
     )
 
 

@@ -16,7 +16,7 @@ from fab.parts.leds import led_grid
 from fab.power.cables import CableRun, cable_runs
 from fab.power.circuit import DATA_OHM, PULL_OHM
 from fab.power.supply import wire_for
-from fab.units import percent
+from fab.units import percent, some
 
 # from an inlet to its board, each colour, with a loop; common practice, no source
 INLET_WIRE_MM = 150.0
@@ -73,8 +73,8 @@ def _boards(design: Design) -> list[PartsLine]:
                 "bulk",
                 1 if plan.params.board.bulk_uf > 0 else 0,
                 (
-                    f"{plan.params.board.bulk_uf:g} uF, 10 V or more, as low as the board's free "
-                    "height asks"
+                    f"{plan.params.board.bulk_uf:g} uF, 10 V or more, no taller than the board's"
+                    " free height"
                 ),
             ),
             (
@@ -99,7 +99,7 @@ def _boards(design: Design) -> list[PartsLine]:
                 f"{PULL_OHM:g} ohm, one a switch",
             ),
         ]
-        note = f"{leds} LEDs each, {boards * leds} in all"
+        note = f"{some(leds, 'LED')} each, {boards * leds} in all"
         lines.append(
             PartsLine(
                 f"circuit board{tail}",
@@ -313,7 +313,7 @@ def _inlets(design: Design) -> list[PartsLine]:
                 "",
                 clips,
                 "buy",
-                note="for the way on the wall, see lists/cables.csv",
+                note="for the cables on the wall, see lists/cables.csv",
             )
         )
     fuses = Counter(run.fuse_a for run in runs if run.fuse_a is not None)

@@ -113,7 +113,7 @@ def _note(spec: PartSpec) -> str:
     if spec.kind.inlet:
         said.append(f"inlet at edge {spec.kind.steps}")
     if spec.kind.up_deg is not None:
-        said.append("hangs with the arrow inside it upwards")
+        said.append("hang with the inside arrow up")
     return "; ".join(said)
 
 
@@ -156,7 +156,7 @@ def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[PartsL
         note = f"board to base; {_board_screw_mm(plans):g} mm long"
         lines.append(PartsLine(f"screw {size}, pan head", "screw", "", board, "buy", note=note))
     if clamps:
-        note = "holds an inlet's board down; pan head, 6 to 8 mm long"
+        note = "for an inlet's board; pan head, 6 to 8 mm long"
         lines.append(PartsLine(f"screw {size} with washer", "clamp", "", clamps, "buy", note=note))
     if shell:
         note = "from the back into the shell; 10 to 12 mm long"

@@ -55,7 +55,7 @@ def font_notes(title: str, nested: Nested) -> tuple[str, ...]:
     if names.isascii() or not (without := lacking(names)):
         return ()
     few = ", ".join(without[:8]) + (", ..." if len(without) > 8 else "")
-    return (f"The pictures' font has no letter {few}: it shows as a box in the PNG.",)
+    return (f"The pictures' font has no letter {few}: the PNG shows a box.",)
 
 
 def verdicts(
@@ -132,8 +132,7 @@ def lines(nested: Nested, sheets: Sequence[Kind]) -> list[str]:
         )
         rows.append(
             f"{kind.stem}: {what}, {_size(kind.layup)}; {parts};"
-            f" {fixed(100 * kind.layup.utilisation, 1)} % becomes parts;"
-            f" {_minutes(kind.plan.seconds)}"
+            f" {fixed(100 * kind.layup.utilisation, 1)} % used; {_minutes(kind.plan.seconds)}"
         )
     rows += [
         f"{one.name}: {bound_says(one)}"
@@ -141,7 +140,7 @@ def lines(nested: Nested, sheets: Sequence[Kind]) -> list[str]:
         for one in nested.stocks
     ]
     rests = [f"{rest.offcut.name}" for kind in sheets for rest in kind.rests]
-    rows.append(f"To keep: {', '.join(rests)}" if rests else "No rest is large enough to keep.")
+    rows.append(f"To keep: {', '.join(rests)}" if rests else "No offcut is large enough to keep.")
     return rows
 
 

@@ -24,8 +24,8 @@ from fab.sheets.lock import Locks
 MOST_NESTS = 24  # the oldest give way; booked ones stay
 MOST_BYTES = 64 * 1024 * 1024
 _SAYS = (
-    "nests that panejig found by a search, or booked, kept so that a build repeats them; delete it"
-    " to begin anew"
+    "nests that panejig found by a search, or booked, kept so that a build repeats them; delete"
+    " this file to start again"
 )
 
 
@@ -45,7 +45,7 @@ def refuse_strange(path: Path) -> None:
     """
     if path.is_symlink() and not path.exists():
         raise OutputError(
-            f"{path} is a link to nowhere. Found nests are kept under that name: move it away."
+            f"{path} is a broken link. Found nests are kept under that name: remove the link."
         )
     if not path.exists():
         return
@@ -55,7 +55,8 @@ def refuse_strange(path: Path) -> None:
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         pass
     raise OutputError(
-        f"{path} is not a file of panejig's. Found nests are kept under that name: move it away."
+        f"{path} is not a file of panejig. Found nests are kept under that name: move the file"
+        " away."
     )
 
 

@@ -19,13 +19,13 @@ from fab.power.route import DataRoute
 
 PIXEL_COLUMNS: Mapping[str, str] = {
     "index": (
-        "number of the LED on the wall, from 0: panel after panel in the order of the data line"
+        "number of the LED on the wall, from 0: panel by panel in the order of the data line"
     ),
     "panel": "name of its panel",
     "panel_index": "number of the LED on its board, from 0, in the order of the data line",
     "x_mm": "place on the wall, right, mm",
     "y_mm": "place on the wall, up, mm",
-    "x": "the same, scaled: 0 to 1 along the longer side of the box round all LEDs",
+    "x": "the same, scaled: 0 to 1 along the longer side of the box around all LEDs",
     "y": "the same, up",
 }
 PLACES_MM, PLACES = 3, 6  # decimals

@@ -30,8 +30,8 @@ def path_inside(
     """
     if not text.strip() or len(text) > MOST_NAME or has_unseen(text):
         raise Bad(
-            f"{show(text)} is no file name.",
-            "Name a file beside this one, or in a folder below it.",
+            f"{show(text)} is not a file name.",
+            "Give a file in the same folder, or in a folder below it.",
         )
     if "\\" in text:
         raise Bad(
@@ -39,22 +39,22 @@ def path_inside(
         )
     if text.startswith(("/", "~")) or re.match(r"[A-Za-z][A-Za-z0-9+.-]*:", text):
         raise Bad(
-            f"{show(text)} is not beside this file.",
-            "Name a file beside this one, or in a folder below it.",
+            f"{show(text)} is not in the folder of this file or below it.",
+            "Give a file in the same folder, or in a folder below it.",
         )
     if posixpath.normpath(text).split("/")[0] == "..":
-        works = "Put the file beside this one, or in a folder below it."
+        works = "Put the file in the same folder, or in a folder below it."
         raise Bad(f"{show(text)} leads out of this file's folder.", works)
     try:
         path = (folder / text).resolve()
         inside = path.is_relative_to(folder.resolve())
     except (OSError, RuntimeError, ValueError):  # a ring of links, a name too long for the disk
-        raise Bad(f"{show(text)} cannot be followed on this disk.", "Name a plain file.") from None
+        raise Bad(f"{show(text)} cannot be found on this disk.", "Give a plain file.") from None
     if not inside:
-        works = "Put the file itself there in place of the link."
+        works = "Replace the link by the file itself."
         raise Bad(f"{show(text)} is a link that leads out of this file's folder.", works)
     if not path.exists():
-        raise Bad(f"there is no file {show(text)}.", near_files(folder / text, shown, suffixes))
+        raise Bad(f"{show(text)} was not found.", near_files(folder / text, shown, suffixes))
     return path
 
 

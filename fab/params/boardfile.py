@@ -132,7 +132,7 @@ class BoardFiles:
                     continue  # told where it is converted
                 if abs(mine - found) > SAME_MM:
                     says = f"is {fixed(mine)} mm, but the board's file says {fixed(found)} mm."
-                    works = f"Take {key} out here, or make the file agree."
+                    works = f"Remove {key} here, or correct the file."
                     self.faults.append(
                         Fault(str(given.where), show_key((*path, table, key)), says, works)
                     )
@@ -182,7 +182,7 @@ def read_board(
             curves.append(corners_of(contour_of(corners)))
         except BrokenGeometry as fault:
             raise InputError(
-                [Fault(shown, "", f"a curve of the board is too small to keep: {fault}")]
+                [Fault(shown, "", f"a curve of the board is too small: {fault}")]
             ) from None
     return tuple(curves), frame, notes
 

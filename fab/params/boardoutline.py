@@ -37,7 +37,14 @@ def one_outline(data: bytes, board: BoardParams, shown: str) -> tuple[Outline, t
         raise of_file(error, shown, "", "Draw the board as closed outlines.") from None
     except BrokenGeometry as error:
         raise InputError(
-            [Fault(shown, "", f"its lines make no outline: {error}.", "Draw it without crumbs.")]
+            [
+                Fault(
+                    shown,
+                    "",
+                    f"its lines cannot be read as an outline: {error}.",
+                    "Remove very short lines and gaps from the drawing.",
+                )
+            ]
         ) from None
     notes = [note.removeprefix(f"{shown}: ") for note in loose.notes]
     outline = _the_board(joined, notes, shown)
@@ -48,7 +55,16 @@ def one_outline(data: bytes, board: BoardParams, shown: str) -> tuple[Outline, t
     many = sum(len(contour.segments) for contour in (edge, *holes))
     if many > MOST_CORNERS:
         says = f"the board has {many:,} corners; at most {MOST_CORNERS:,} are kept."
-        raise InputError([Fault(shown, "", says, "Simplify the drawing: no router follows it.")])
+        raise InputError(
+            [
+                Fault(
+                    shown,
+                    "",
+                    says,
+                    "Simplify the drawing: a router cannot follow so many corners.",
+                )
+            ]
+        )
     return Outline(edge, tuple(holes)), tuple(note[:300] for note in dict.fromkeys(notes))
 
 
@@ -92,7 +108,7 @@ def _the_board(joined: Joined, notes: list[str], shown: str) -> Outline:
         raise InputError([Fault(shown, "", says, "Leave one board in the file.")])
     inner = len(real) - 1
     if inner:
-        notes.append(f"{inner} outlines inside holes of the board are left out")
+        notes.append(f"{some(inner, 'outline')} inside holes of the board left out")
     return largest
 
 
@@ -121,7 +137,7 @@ def _rounded(contour: Contour, notes: list[str]) -> Contour:
         what = (
             f"{len(contour.segments)} lines at x {fixed(centre[0], 2)}, y {fixed(centre[1], 2)} mm"
         )
-        notes.append(f"{what} are taken as a circle of {fixed(2 * radius, 2)} mm")
+        notes.append(f"{what} are read as a circle of {fixed(2 * radius, 2)} mm")
     return circle(centre, radius)
 
 
@@ -132,11 +148,11 @@ def _repairs(joined: Joined) -> list[str]:
         places = ", ".join(
             f"x {fixed(x, 2)}, y {fixed(y, 2)} mm" for x, y in joined.doubles[:MOST_TOLD]
         )
-        notes.append(f"{len(joined.doubles)} doubled lines are kept once, at {places}")
+        notes.append(f"{some(len(joined.doubles), 'doubled line')} read once, at {places}")
     if joined.dust:
-        notes.append(f"{joined.dust} lines without length are left out")
+        notes.append(f"{some(joined.dust, 'line')} without length left out")
     if joined.opens:
-        notes.append(f"{len(joined.opens)} open lines are left out: {_opens(joined)}")
+        notes.append(f"{some(len(joined.opens), 'open line')} left out: {_opens(joined)}")
     return notes
 
 

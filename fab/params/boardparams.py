@@ -28,13 +28,13 @@ MOST_PATH = 300
 class BoardColumns:
     """The columns of a positions file; those of size and turn may be missing."""
 
-    kind: str = text("kind", "what sits there", most=60)
+    kind: str = text("kind", "kind of the part", most=60)
     x: str = text("x_mm", "place, x", most=60)
     y: str = text("y_mm", "place, y", most=60)
     turn: str = text("turn_deg", "turn, counter-clockwise", most=60)
     width: str = text("width_mm", "size across; of a hole its diameter", most=60)
     depth: str = text("depth_mm", "size along the way it faces", most=60)
-    height: str = text("height_mm", "how far it stands off the board's face", most=60)
+    height: str = text("height_mm", "height above the board's face", most=60)
     side: str = text("side", "face of the board: front or back", most=60)
 
 
@@ -57,7 +57,7 @@ class BoardPart:
     front view.
     """
 
-    kind: str = choice("part", PART_KINDS, "what it is")
+    kind: str = choice("part", PART_KINDS, "kind of the part")
     x: float = length(0.0, "its middle; of a socket the middle of its mouth", -FAR_MM, FAR_MM)
     y: float = length(0.0, "its middle; of a socket the middle of its mouth", -FAR_MM, FAR_MM)
     turn_deg: float = number(
@@ -65,7 +65,7 @@ class BoardPart:
     )
     width: float = length(0.0, "size across; of a hole its diameter", 0.0, 1_000.0)
     depth: float = length(0.0, "size along the way it faces", 0.0, 1_000.0)
-    height: float = length(0.0, "how far it stands off the board's face", 0.0, 500.0)
+    height: float = length(0.0, "height above the board's face", 0.0, 500.0)
     side: str = choice("front", ("front", "back", "both"), "face of the board")
     name: str = text("", "its name on the board", most=60)
 
@@ -74,11 +74,11 @@ class BoardPart:
 class BoardParams:
     """The circuit board's mechanical side."""
 
-    none: bool = flag(False, "a blank cover: no board, no LEDs, no sockets, nothing to feed")
+    none: bool = flag(False, "a blank cover: no board, no LEDs, no sockets, no supply")
     file: str = text(
         "",
-        "DXF with the outline and holes of a board that exists; beside this file or in a folder"
-        " below it",
+        "DXF with the outline and holes of an existing board; in the folder of this file or below"
+        " it",
         most=MOST_PATH,
     )
     positions: str = text(
@@ -92,17 +92,17 @@ class BoardParams:
         "file", ("file", "mm", "in", "mil"), "unit of the DXF; file: what it says itself"
     )
     positions_units: str = choice(
-        "mm", ("mm", "in", "mil"), "unit of numbers in the CSV that carry none"
+        "mm", ("mm", "in", "mil"), "unit of numbers in the CSV that have no unit"
     )
     frame: str = choice(
         "panel",
         ("panel", "file"),
-        "where the CSV's places are counted from: the panel's centre, or the DXF's own origin",
+        "origin of the places in the CSV: the panel's centre, or the origin of the DXF",
     )
     origin: tuple[float, float] | None = pair(
         None,
-        "the panel's centre in the DXF; left out: what its head says, else the middle of the"
-        " outline's box",
+        "the panel's centre in the DXF; left out: the centre that its header states, else the"
+        " middle of the outline's box",
         -FAR_MM,
         FAR_MM,
     )
@@ -113,22 +113,20 @@ class BoardParams:
         360.0,
         unit="deg",
     )
-    join: float = length(
-        0.05, "loose ends of the DXF that are nearer than this are joined", 0.0, 1.0
-    )
+    join: float = length(0.05, "loose ends of the DXF closer than this are joined", 0.0, 1.0)
     outline: tuple[tuple[tuple[float, ...], ...], ...] = curves(
         (),
         "closed curves in the panel frame: the edge, then the holes; left out: read from `file`, or"
         " drawn to fit the base",
     )
-    notes: tuple[str, ...] = names((), "what was repaired on import", most=300)
+    notes: tuple[str, ...] = names((), "repairs made on import", most=300)
     part: tuple[BoardPart, ...] = sections(
-        BoardPart, "what sits on the board; left out: read from `positions`, or set by the design"
+        BoardPart, "parts on the board; left out: read from `positions`, or set by the design"
     )
     thickness: float = length(1.6, "thickness of the board", 0.2, 10.0)
     height: float | None = length(
         None,
-        "underside of the board over the wall; left out: as low as the clips allow",
+        "height of the board's underside over the wall; left out: as low as the clips allow",
         1.0,
         500.0,
     )
@@ -142,7 +140,7 @@ class BoardParams:
     )
     fit: float = length(0.3, "gap between board and base wall", 0.0, 10.0)
     controller_height: float = length(
-        3.0, "tallest part under the board, sockets apart", 0.0, 100.0
+        3.0, "height of the tallest part under the board, without sockets", 0.0, 100.0
     )
     controller_a: float = number(0.08, "current of controller and idle LEDs", 0.0, 10.0, unit="A")
     bulk_uf: float = number(100.0, "bulk capacitor of the board", 0.0, 100_000.0, unit="uF")

@@ -13,7 +13,7 @@ from fab.params.shop import Shop
 from fab.params.spec import Spec, specs
 from fab.params.trade import nearest_name, trade_of
 from fab.params.tree import Leaf, Node, TableNode, Tables, Where
-from fab.params.values import Bad, convert, name_like
+from fab.params.values import Bad, convert, label, name_like
 from fab.units import some
 
 Path = tuple[str | int, ...]
@@ -45,13 +45,13 @@ class Converter:
             self._refuse(
                 table.where,
                 (),
-                f"this is a shop file, not a job: it has {', '.join(sorted(strange))}.",
+                f"this is a shop file, not a job file: it has {', '.join(sorted(strange))}.",
                 works,
             )
             return Job()
         if len(strange) > 1 and {"sides"} < strange:
             works = 'A job names it: panel = "./this-file.toml".'
-            self._refuse(table.where, (), "this is a panel file, not a job.", works)
+            self._refuse(table.where, (), "this is a panel file, not a job file.", works)
             return Job()
         found = self.table(Job, table, ())
         assert isinstance(found, Job)
@@ -77,9 +77,7 @@ class Converter:
                 works = f"Write [{show_key(path)}]" + (
                     f', or {key} = "NAME".' if may_extend(path) else "."
                 )
-                return self._refuse(
-                    node.where, path, f"{_shown(node)} stands where a table belongs.", works
-                )
+                return self._refuse(node.where, path, f"{_shown(node)} is not a table.", works)
             given[key] = self.table(spec.made_of, node, path, note=note)
         elif spec.kind == "named":
             return self._named(spec, node, path, given)
@@ -92,7 +90,7 @@ class Converter:
             return self._refuse(
                 node.where,
                 path,
-                f"{what} where a value belongs ({spec.doc}).",
+                f"{what} here, but this key needs a value ({label(spec)}).",
                 f"Write {path[-1]} = ...",
             )
         else:
@@ -127,7 +125,7 @@ class Converter:
             return self._refuse(
                 node.where,
                 path,
-                f"{_shown(node)} stands where tables with names belong.",
+                f"{_shown(node)} is not a table of named tables.",
                 f"Write [{show_key((*path, 'a-name'))}].",
             )
         if len(node.items) > spec.most_items:
@@ -162,7 +160,7 @@ class Converter:
                 self._refuse(
                     item.where,
                     inner,
-                    f"{_shown(item)} stands where a table belongs.",
+                    f"{_shown(item)} is not a table.",
                     f"Write [{show_key(inner)}].",
                 )
             else:
@@ -175,20 +173,18 @@ class Converter:
         if not isinstance(node, TableNode):
             works = f'Write [{show_key(path)}] and below it "wall plug" = 0.2.'
             return self._refuse(
-                node.where, path, f"{_shown(node)} stands where a table of prices belongs.", works
+                node.where, path, f"{_shown(node)} is not a table of prices.", works
             )
         found: dict[str, Any] = {}
         price = Spec("number", spec.doc, spec.unit, spec.least, spec.most)
         for name in sorted(node.items):
             item, inner = node.items[name], (*path, name)
             if trade_of(name) is None:
-                says = f"{show(name)} is no name of a parts list."
+                says = f"{show(name)} is not a name of the parts list."
                 self._refuse(item.where, inner, says, nearest_name(name))
             elif not isinstance(item, Leaf):
                 works = f"Write {show_key((name,))} = 0.2."
-                self._refuse(
-                    item.where, inner, f"{_shown(item)} stands where a price belongs.", works
-                )
+                self._refuse(item.where, inner, f"{_shown(item)} is not a price.", works)
             else:
                 self._leaf(price, item, inner, found, note=False)
         given[str(path[-1])] = found
@@ -202,10 +198,8 @@ class Converter:
         if isinstance(node, Leaf) and node.value == []:
             node = Tables((), node.where)
         if not isinstance(node, Tables):
-            works = f"Write [[{show_key(path)}]] with two brackets, once for each."
-            return self._refuse(
-                node.where, path, f"{_shown(node)} stands where a list of tables belongs.", works
-            )
+            works = f"Write [[{show_key(path)}]] with two brackets at the head of each table."
+            return self._refuse(node.where, path, f"{_shown(node)} is not a list of tables.", works)
         if len(node.items) > spec.most_items:
             return self._refuse(
                 node.where,
@@ -226,15 +220,15 @@ class Converter:
     def _unknown(self, model: type, node: Node, path: Path, key: str) -> None:
         if key == "extends" and not may_extend(path):
             works = (
-                "`extends` stands in [shop], in [panel], in a table of [designs], and at the top of"
+                "Write `extends` in [shop], in [panel], in a table of [designs], or at the top of"
                 " their files."
             )
-            self._refuse(node.where, (*path, key), "nothing can be extended here.", works)
+            self._refuse(node.where, (*path, key), "`extends` cannot be used here.", works)
             return
         self._refuse(
             node.where,
             (*path, key),
-            f"{clean(short(key))} is an unknown key.",
+            f'unknown key "{clean(short(key))}".',
             nearest(model, path, key),
         )
 

@@ -69,7 +69,7 @@ def _job_name(job: Job, sound: Callable[[Path], bool]) -> _Found:
         works = f"For example {job.job}-wall."
         yield (
             ("job",),
-            f"{show(job.job)} is a name that Windows keeps for itself: no folder can have it.",
+            f"{show(job.job)} is a reserved name of Windows: no folder can have it.",
             works,
         )
 
@@ -108,7 +108,7 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
             if roll and roll not in job.shop.roll and sound(("shop",)) and sound(at):
                 yield (
                     at,
-                    f"{show(roll)} is no roll of the shop.",
+                    f"{show(roll)} is an unknown roll.",
                     near(roll, job.shop.roll, "shop.roll"),
                 )
     for place, panel in enumerate(job.layout.panel):
@@ -118,7 +118,7 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
                 table = "shop.roll" if key == "roll" else "shop.stock"
                 yield (
                     ("layout", "panel", place, key),
-                    f"{show(name)} is no {'roll' if key == 'roll' else 'stock'} of the shop.",
+                    f"{show(name)} is an unknown {'roll' if key == 'roll' else 'stock'}.",
                     near(name, known, table),
                 )
     for place, offcut in enumerate(job.shop.offcut):
@@ -145,7 +145,7 @@ def _wall(job: Job, sound: Callable[[Path], bool]) -> _Found:
     if job.hang.wall not in job.shop.wall and sound(("shop",)) and sound(("hang", "wall")):
         yield (
             ("hang", "wall"),
-            f"{show(job.hang.wall)} is no wall of the shop.",
+            f"{show(job.hang.wall)} is an unknown kind of wall.",
             near(job.hang.wall, job.shop.wall, "shop.wall"),
         )
     stock = job.hang.jig_stock
@@ -177,11 +177,11 @@ def _features(job: Job, sound: Callable[[Path], bool]) -> _Found:
             if not sound(at):
                 continue
             if opening.kind == "round" and opening.d is None:
-                yield (*at, "d"), "a round opening needs its diameter.", "Write d = 5."
+                yield (*at, "d"), "a round opening needs a diameter.", "Write d = 5."
             if opening.kind in ("rect", "slot") and opening.size is None:
                 yield (
                     (*at, "size"),
-                    f"a {opening.kind} opening needs its size.",
+                    f"a {opening.kind} opening needs a size.",
                     "Write size = [12, 5].",
                 )
             if opening.kind == "polygon" and len(set(opening.points)) < 3:
@@ -193,7 +193,7 @@ def _features(job: Job, sound: Callable[[Path], bool]) -> _Found:
             if opening.part != "base" and opening.edge is None:
                 yield (
                     (*at, "edge"),
-                    f"an opening through the {_word(opening.part)} needs its edge.",
+                    f"an opening through the {_word(opening.part)} needs an edge.",
                     "Write edge = 0.",
                 )
             yield from _edge((*at, "edge"), opening.edge, design)
@@ -202,7 +202,7 @@ def _features(job: Job, sound: Callable[[Path], bool]) -> _Found:
             if not sound(at):
                 continue
             if item.kind == "text" and not item.letters.strip():
-                yield (*at, "letters"), "there are no letters.", 'Write letters = "A1".'
+                yield (*at, "letters"), "the text has no letters.", 'Write letters = "A1".'
             if item.kind == "text" and item.part == "base" and item.edge is not None:
                 works = "Put them on the floor (leave `edge` out), or on the shell."
                 yield (*at, "edge"), "the shell hides letters on the wall of the base.", works
@@ -213,7 +213,7 @@ def _features(job: Job, sound: Callable[[Path], bool]) -> _Found:
                     "Write sunk = true.",
                 )
             if item.kind == "rib" and (item.to is None or item.to == item.at):
-                yield (*at, "to"), "a rib needs its other end.", "Write to = [10, 0]."
+                yield (*at, "to"), "a rib needs its second end.", "Write to = [10, 0]."
             if item.kind == "boss" and item.hole >= item.d:
                 yield (
                     (*at, "hole"),
@@ -221,7 +221,7 @@ def _features(job: Job, sound: Callable[[Path], bool]) -> _Found:
                     f"Write hole = {item.d / 2:g}, or less.",
                 )
             if item.part == "shell" and item.edge is None:
-                yield (*at, "edge"), "an addition to the shell needs its edge.", "Write edge = 0."
+                yield (*at, "edge"), "an addition to the shell needs an edge.", "Write edge = 0."
             yield from _edge((*at, "edge"), item.edge, design)
 
 
@@ -246,15 +246,15 @@ def _art(job: Job, sound: Callable[[Path], bool]) -> _Found:
             if art.work not in fits:
                 yield (
                     (*here, "work"),
-                    f"{show(art.work)} is no work for the {art.on}.",
+                    f"{show(art.work)} cannot be used on the {art.on}.",
                     f"One of: {', '.join(fits)}.",
                 )
             if art.on == "shell" and art.edge is None:
-                yield (*here, "edge"), "art on the shell needs its edge.", "Write edge = 0."
+                yield (*here, "edge"), "art on the shell needs an edge.", "Write edge = 0."
             if art.on == "base" and art.back and art.work == "raised":
                 yield (
                     (*here, "work"),
-                    "art that stands out behind would keep the base off the wall.",
+                    "raised art on the back would keep the base off the wall.",
                     'Write work = "sunk".',
                 )
             yield from _edge((*here, "edge"), art.edge, design)
@@ -264,7 +264,7 @@ def _edge(at: Path, edge: int | None, design: PanelParams) -> _Found:
     if edge is not None and edge >= design.sides:
         yield (
             at,
-            f"{edge} is no edge of a panel with {design.sides} sides.",
+            f"a panel with {design.sides} sides has no edge {edge}.",
             f"Edges are 0 to {design.sides - 1}.",
         )
 

@@ -38,7 +38,7 @@ def read_bytes(
         if stat.S_ISDIR(found.st_mode):
             raise refused("is a folder.", _some_in(path, suffixes) or f"Name a {kind} file.")
         if not stat.S_ISREG(found.st_mode):
-            raise refused("is no regular file.", f"Name a {kind} file.")
+            raise refused("is not a regular file.", f"Name a {kind} file.")
         if found.st_size > most:
             raise refused(
                 f"has {found.st_size:,} bytes; at most {most:,} are read.", "Is it the right file?"
@@ -46,11 +46,11 @@ def read_bytes(
         with open(path, "rb") as stream:
             data = stream.read(most + 1)
     except (FileNotFoundError, NotADirectoryError):
-        raise refused("is not there.", near_files(path, shown, suffixes)) from None
+        raise refused("was not found.", near_files(path, shown, suffixes)) from None
     except (OSError, ValueError) as fault:  # ValueError: a zero byte in the name
         says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
         raise refused(
-            f"cannot be read: {says[:1].lower()}{says[1:]}.", "Check its name and its rights."
+            f"cannot be read: {says[:1].lower()}{says[1:]}.", "Check its name and its permissions."
         ) from None
     if len(data) > most:
         raise refused(f"grew over {most:,} bytes while it was read.", "Is it the right file?")
@@ -66,7 +66,7 @@ def near_files(path: Path, shown: str = "", suffixes: tuple[str, ...] = (".toml"
     wanted = path.stem.lower() if path.suffix.lower() in suffixes else path.name.lower()
     close = get_close_matches(wanted, list(stems), n=3, cutoff=0.6)
     if close:
-        return "Nearest: " + ", ".join(clean(stems[stem]) for stem in close) + "."
+        return "Did you mean " + " or ".join(clean(stems[stem]) for stem in close) + "?"
     return _some_in(folder, suffixes)
 
 

@@ -27,9 +27,9 @@ from fab.params.spec import (
 )
 
 MAP_DOC = (
-    "the wall drawn before its turn, a letter or name a panel: # is a panel without a name, . an"
-    " empty place; rows of hexagons are shifted by half a step; triangles point up and down by"
-    " turns, up in the lower left corner"
+    "the wall as a drawing, before its turn: each letter or name is a panel, # is a panel without"
+    " a name, . is an empty place; rows of hexagons are shifted by half a step; triangles point"
+    " up and down in turn, up in the lower left corner"
 )
 MAP_EXAMPLE = "  A B\n C D E\n  F G"
 
@@ -39,11 +39,11 @@ class PlacedParams:
     """One panel that is given a name, a design, or a place on another's edge."""
 
     name: str = text("", "name; left out: A, B, C ... in reading order", most=24)
-    design: str = text("", "which design; left out: the job's panel", most=40)
+    design: str = text("", "design of the panel; left out: the job's panel", most=40)
     cell: tuple[int, int] | None = cell(None, "lattice cell [q, r], [column, row]")
     on: str = text("", "name of the panel that it sits on", most=24)
     edge: int = count(0, "edge of that panel", 0, 63)
-    own_edge: int = count(0, "own edge that lies on it", 0, 63)
+    own_edge: int = count(0, "own edge that lies on that edge", 0, 63)
     roll: str = text(
         "", "roll of filament of its base and shell; left out: that of its design", most=60
     )
@@ -56,14 +56,14 @@ class LayoutParams:
 
     map: str = drawing("", MAP_DOC, MAP_EXAMPLE)
     cells: tuple[tuple[int, int], ...] = cells(
-        (), "in place of a map: lattice cells filled with the job's panel"
+        (), "lattice cells of the job's panels, in place of a map"
     )
     panel: tuple[PlacedParams, ...] = sections(PlacedParams, "panels placed one by one")
     turn_deg: float = number(
         0.0, "turn of the whole layout, counter-clockwise", -360.0, 360.0, unit="deg"
     )
     groups: str = choice(
-        "one", ("one", "separate"), "separate: several groups that do not touch are meant"
+        "one", ("one", "separate"), "separate: several groups that do not touch are allowed"
     )
 
 
@@ -107,8 +107,8 @@ class PowerParams:
         1.0,
         word="auto",
     )
-    inlet: tuple[str, ...] = names((), "panels that get an inlet; left out: chosen")
-    inlets: int | None = count(None, "how many inlets; left out: the fewest", 1, 10_000)
+    inlet: tuple[str, ...] = names((), "panels with an inlet; left out: chosen by panejig")
+    inlets: int | None = count(None, "number of inlets; left out: the fewest that work", 1, 10_000)
     cable_mm: float = length(1500.0, "length of the supply cable", 0.0, 50_000.0)
     cable_ohm_per_m: float = number(
         0.1, "resistance of the supply cable, both ways", 0.0, 10.0, unit="ohm/m"
@@ -116,9 +116,11 @@ class PowerParams:
     load: str = choice(
         "current",
         ("current", "power"),
-        "how boards draw: a constant current, or a constant power when a converter feeds the LEDs",
+        "load of a board: a constant current, or a constant power if a converter feeds the LEDs",
     )
-    socket: tuple[tuple[float, float], ...] = points((), "places of wall sockets in the wall frame")
+    socket: tuple[tuple[float, float], ...] = points(
+        (), "places of mains sockets in the wall frame"
+    )
     control: str = choice(
         "each",
         ("each", "one"),
@@ -130,7 +132,7 @@ class PowerParams:
         ("auto", "none"),
         "auto: a level shifter at each controller where the LEDs need one; none: never",
     )
-    ambient_c: float = number(40.0, "warmest room", -20.0, 80.0, unit="degC")
+    ambient_c: float = number(40.0, "warmest temperature of the room", -20.0, 80.0, unit="degC")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,8 +140,8 @@ class HangParams:
     """Hangers."""
 
     wall: str = text("plaster", "kind of wall, a name in the shop", most=60)
-    must: tuple[str, ...] = names((), "panels that get a hanger")
-    avoid: tuple[str, ...] = names((), "panels that get none")
+    must: tuple[str, ...] = names((), "panels that must have a hanger")
+    avoid: tuple[str, ...] = names((), "panels that must not have a hanger")
     factor: float = number(
         4.0,
         "safety factor on screws",
@@ -154,20 +156,20 @@ class HangParams:
     )
     studs: tuple[float, ...] = numbers(
         (),
-        "x of upright studs that screws should meet, counted from studs_from; keyholes stand aside"
-        " to meet them",
+        "x of upright studs that screws should meet, counted from studs_from; keyholes are moved"
+        " sideways to meet them",
         unit="mm",
     )
     studs_from: str = choice(
         "origin",
         ("origin", "left", "middle"),
-        "where the x of studs counts from: the wall frame's origin as in wall/holes.csv, the"
-        " leftmost corner of the panels, or half-way between the outermost",
+        "origin of the x of studs: the wall frame's origin as in wall/holes.csv, the leftmost"
+        " corner of the panels, or half-way between the outermost corners",
     )
     drill_mm: float = length(
         1.0,
-        "how far a hole may lie off its mark: a screw that is so much too low leaves its load to"
-        " the others",
+        "permissible deviation of a drilled hole from its mark: a screw that is too low by this"
+        " leaves its load to the others",
         0.0,
         10.0,
         source="common practice with a hand drill, no source",
@@ -177,16 +179,16 @@ class HangParams:
         (), "y of level battens that screws should meet; together with studs a grid", unit="mm"
     )
     rail_half: float = length(15.0, "half the width of a batten", 0.0, 200.0)
-    reach: int = count(2, "joints between a panel and its nearest hanger, at most", 0, 100)
+    reach: int = count(2, "largest number of joints between a panel and its nearest hanger", 0, 100)
     lift: str = choice(
         "auto",
         ("auto", "hands", "board"),
-        "how the finished wall is lifted: by hands where its joints bear that, else on a carrying"
-        " board; or always so",
+        "lifting of the finished wall: auto is by hand if its joints carry that, else on a"
+        " carrying board",
     )
-    jig: bool = flag(False, "also a drilling jig to be laser-cut")
+    jig: bool = flag(False, "also make a laser-cut drilling jig")
     jig_stock: str = text(
-        "", "stock that the jig is cut from; left out: that of the main design's diffuser", most=60
+        "", "stock of the jig; left out: that of the main design's diffuser", most=60
     )
 
 
@@ -206,8 +208,8 @@ class LightParams:
     )
     face: float = number(
         0.5,
-        "least luminance over most, of the whole face: rim and corners included, up to 2 mm from"
-        " the dark frame",
+        "lowest over highest luminance of the whole face, rim and corners included, up to 2 mm"
+        " from the dark frame",
         0.0,
         1.0,
         source=(
@@ -217,12 +219,12 @@ class LightParams:
     )
     middle: float = number(
         0.6,
-        "least luminance over most, of the middle of the face: two thirds of its size",
+        "lowest over highest luminance of the middle of the face: two thirds of its size",
         0.0,
         1.0,
         source=(
-            "common practice, no source: away from the frame the eye has no line that a fall of "
-            "brightness belongs to, so more is asked than of the whole face"
+            "common practice, no source: away from the frame a fall of brightness is easier to"
+            " see, so the limit is higher than for the whole face"
         ),
     )
 
@@ -241,10 +243,8 @@ class NestParams:
 class SummaryParams:
     """The page for a customer, book/summary.pdf."""
 
-    price: float | None = number(
-        None, "price that the page states; left out: none", 0.0, 1e9, unit="money"
-    )
-    note: str = text("", "a line of yours on it", most=200)
+    price: float | None = number(None, "price on the page; left out: none", 0.0, 1e9, unit="money")
+    note: str = text("", "your own line on the page", most=200)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -254,7 +254,7 @@ class Job:
     job: str = text(
         "wall", "name of the job and of its folder", most=60, pattern=r"[A-Za-z0-9][A-Za-z0-9_\-]*"
     )
-    title: str = text("", "a line for people", most=120)
+    title: str = text("", "title, for people", most=120)
     licence: str = choice(
         "none",
         ("none", "CC0-1.0", "CC-BY-4.0", "CC-BY-SA-4.0", "CERN-OHL-P-2.0"),
@@ -263,8 +263,8 @@ class Job:
     shop: Shop = section(Shop, "the shop: a preset's name or a file; values may be overridden")
     panel: PanelParams = section(PanelParams, "the main design; `extends` names a preset or a file")
     designs: dict[str, PanelParams] = named(PanelParams, "further designs in the same wall")
-    layout: LayoutParams = section(LayoutParams, "where panels sit")
-    joint: JointParams = section(JointParams, "what joins the boards of two panels")
+    layout: LayoutParams = section(LayoutParams, "places of the panels")
+    joint: JointParams = section(JointParams, "connection between the boards of two panels")
     power: PowerParams = section(PowerParams, "supply and inlets")
     hang: HangParams = section(HangParams, "hangers")
     light: LightParams = section(LightParams, "limits of evenness")

@@ -64,7 +64,7 @@ def edited(path: Path, values: Sequence[tuple[str, str]]) -> JobEdit:
         same, new = False, text
     if not same:
         rows = "; ".join(f"{key} = {value}" for key, value in values)
-        says = "this file is written in a way that cannot be changed without losing something."
+        says = "this file cannot be changed without losing comments or layout."
         raise InputError([Fault(shown, "", says, f"Write by hand: {rows}.")])
     return JobEdit(path, old, b"\xef\xbb\xbf" * bom + new.encode("utf-8"))
 

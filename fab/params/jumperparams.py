@@ -29,7 +29,7 @@ class JumperParams:
     )
     row_end: float = length(
         1.95,
-        "how far row and plug reach beyond the middle of the outer pins",
+        "length of row and plug beyond the middle of the outer pins",
         0.3,
         10.0,
         source=CATALOGUE,
@@ -42,11 +42,11 @@ class JumperParams:
         source=CATALOGUE,
     )
     plug_height: float = length(
-        7.0, "length of the plug along its way in", 1.0, 30.0, source=CATALOGUE
+        7.0, "length of the plug along its insertion path", 1.0, 30.0, source=CATALOGUE
     )
     pin: float = length(
         0.5,
-        "square pins; their tails stand out on the side of the LEDs",
+        "side length of the square pins; their tails stand out on the LED side",
         0.2,
         1.5,
         source=CATALOGUE,
@@ -68,9 +68,11 @@ class JumperParams:
             "workmanship standards for wire harnesses, single insulated wires: twice; from memory"
         ),
     )
-    straight: float = length(1.0, "how far a wire leaves the plug before it bends", 0.0, 10.0)
+    straight: float = length(
+        1.0, "straight length of a wire behind the plug, before its bend", 0.0, 10.0
+    )
     slack: float = length(1.0, "tolerance of the wires' length, plus or minus", 0.0, 20.0)
-    air: float = length(0.5, "room round the plug in the opening, per side", 0.1, 5.0)
+    air: float = length(0.5, "clearance round the plug in the opening, per side", 0.1, 5.0)
     contact_a: float = number(
         2.0, "current rating of one contact", 0.05, 30.0, unit="A", source=CATALOGUE
     )

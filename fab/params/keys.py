@@ -72,7 +72,7 @@ def nearest(model: type, path: tuple[str | int, ...], wrong: str) -> str:
     close = get_close_matches(wrong, local, n=2, cutoff=0.8 if same else 0.6)
     found = [*same, *(show_key((*path, name)) for name in close)] or _alike_elsewhere(path, wrong)
     if found:
-        return f"Nearest: {', '.join(found)}."
+        return f"Did you mean {' or '.join(found)}?"
     shown = ", ".join(local[:8]) + (f" and {len(local) - 8} more" if len(local) > 8 else "")
     return f"Known here: {shown}."
 

@@ -114,7 +114,7 @@ class Layers:
             raise _refused(
                 where,
                 key,
-                f"{value} is no name.",
+                f"{value} is not a name.",
                 'Write a preset or a file: extends = "metric-bench".',
             )
         below = self._find(name, kind, key, file)
@@ -125,12 +125,12 @@ class Layers:
             raise _refused(
                 name.where,
                 key,
-                f"the files extend each other in a ring: {ring}.",
-                "Break it at one of them.",
+                f"the files extend each other in a circle: {ring}.",
+                "Remove `extends` from one of them.",
             )
         if len(chain) >= MOST_LAYERS + 1:
             says = f"files extend each other more than {MOST_LAYERS} deep."
-            raise _refused(name.where, key, says, "Bring values of several files together in one.")
+            raise _refused(name.where, key, says, "Combine several of the files.")
         tree = self.open(below, key=key, where=str(name.where))
         if tree is None:
             return None
@@ -149,7 +149,7 @@ class Layers:
             )
         if len(text) > MOST_NAME or has_unseen(text):
             raise _refused(
-                name.where, key, f"{show(text)} is no file name.", "Name a preset or a file."
+                name.where, key, f"{show(text)} is not a file name.", "Name a preset or a file."
             )
         if "/" not in text and "\\" not in text and not text.endswith(".toml"):
             return self._preset(name, kind, key, file)
@@ -168,11 +168,11 @@ class Layers:
             works += f'For the file beside it write "{name.value}.toml". '
         close = get_close_matches(name.value, presets.names(kind), n=1)
         works += (
-            f"Nearest: {close[0]}."
+            f"Did you mean {close[0]}?"
             if close
             else f"Presets: {', '.join(presets.names(kind))}; or a file: ./mine.toml."
         )
-        raise _refused(name.where, key, f"there is no {kind} preset {show(name.value)}.", works)
+        raise _refused(name.where, key, f"unknown {kind} preset {show(name.value)}.", works)
 
     def _file(self, name: Leaf, key: str, file: File) -> File:
         text = name.value
@@ -185,7 +185,7 @@ class Layers:
     def _one_size(self, table: TableNode, path: tuple[str, ...]) -> TableNode:
         one, other = EITHER
         if one in table.items and other in table.items:
-            says = f"{one} and {other} stand both in this file: each says the size."
+            says = f"{one} and {other} are both in this file: each sets the size."
             where, key = table.items[other].where, show_key((*path, other))
             self.faults += _refused(where, key, says, "Keep one of the two.").faults
             return without(table, other)

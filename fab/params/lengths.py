@@ -92,7 +92,7 @@ def _why(text: str) -> tuple[str, str]:
             if lower in UNITS_MM
             else "Units are mm, cm, m and in."
         )
-        return f"has a unit that is not known: {unit[1]}.", works
+        return f"has an unknown unit: {unit[1]}.", works
     return (
         "is not a length.",
         'Write a number of millimetres, or for example "3 mm", "0.118 in" or "1/8 in".',

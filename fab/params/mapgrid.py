@@ -77,8 +77,7 @@ def _columns(rows: Rows, lines: list[int], at: list[list[int]]) -> _Try:
         if off:
             works = _in_columns(row[0], [-off, step - off])
             says = (
-                f'"{row[0].text}" stands between two columns: these panels stand one above '
-                "the other."
+                f'"{row[0].text}" is between two columns: square panels stand one above the other.'
             )
             faults.append(MapFault(row[0].row, row[0].column, says, works))
     least = min((column - left) // step for row in at for column in row)
@@ -167,10 +166,10 @@ def _uneven(rows: Rows, at: list[list[int]], step: int) -> list[MapFault]:
         for mark, (a, b) in zip(row[1:], pairwise(columns), strict=True)
         if (b - a) % usual
     ]
-    says = f'"{off[0].text}" does not stand an even number of steps behind the panel before it.'
+    says = f'"{off[0].text}" is not an even number of steps behind the panel before it.'
     works = (
-        "Set all panels in even steps: blanks behind short names make them as wide as the "
-        "long ones."
+        "Space all panels evenly: add blanks behind short names until they are as wide as the"
+        " long ones."
     )
     return [MapFault(off[0].row, off[0].column, says, works)]
 
@@ -195,6 +194,6 @@ def _divisors(value: int) -> Iterator[int]:
 def _in_columns(mark: Mark, moves: Sequence[int]) -> str:
     """The columns that would do for the first mark of a row."""
     if mark.start != mark.column:
-        return "Write blanks in place of tabs: editors differ in how wide a tab is."
+        return "Write blanks in place of tabs: editors show tabs in different widths."
     columns = sorted({mark.column + move + 1 for move in moves if mark.column + move >= 0})
     return f"Begin this row in column {' or '.join(str(column) for column in columns)}."

@@ -134,7 +134,8 @@ def read(marks: Sequence[Mark], sides: int) -> tuple[list[MarkPlace], list[MapFa
         last, more = faults[MOST_TOLD], len(faults) - MOST_TOLD
         faults[MOST_TOLD:] = [
             replace(
-                last, says=f"here and in {more - 1} more places a name is wrong or given twice."
+                last,
+                says=f"a name is wrong or given twice, here and in {some(more - 1, 'more place')}.",
             )
         ]
     return places, faults
@@ -198,7 +199,7 @@ def _name_fault(mark: Mark, sides: int) -> MapFault | None:
         return MapFault(
             mark.row,
             mark.column,
-            f'"{mark.text}" is a triangle, and these panels have {sides} sides.',
+            f'"{mark.text}" is the mark of a triangle, but these panels have {sides} sides.',
             works,
         )
     if len(mark.text) > MOST_NAME:
@@ -214,10 +215,10 @@ def _name_fault(mark: Mark, sides: int) -> MapFault | None:
         )
     if not _NAME.fullmatch(mark.text):
         works = (
-            f"Put blanks between panels; a name is made of letters and digits, {PANEL[0]} "
-            "is a panel without one."
+            f"Put blanks between panels. A name has letters and digits; {PANEL[0]} is a panel"
+            " without a name."
         )
-        return MapFault(mark.row, mark.column, f'"{clean(short(mark.text))}" is no name.', works)
+        return MapFault(mark.row, mark.column, f'"{clean(short(mark.text))}" is not a name.', works)
     return None
 
 
@@ -226,12 +227,12 @@ def _twice(mark: Mark, first: dict[str, Mark]) -> MapFault | None:
     if other is None:
         return None
     same = (
-        f"the name {mark.text} stands here a second time"
+        f"the name {mark.text} is used a second time"
         if other.text == mark.text
-        else (f"the names {other.text} and {mark.text} differ in capitals only")
+        else f"the names {other.text} and {mark.text} differ in capitals only"
     )
     at = f"row {other.row + 1}, column {other.column + 1}"
-    works = f"Give it another name, or write {PANEL[0]}: then the program finds one."
+    works = f"Give it another name, or write {PANEL[0]}: panejig then chooses a name."
     return MapFault(mark.row, mark.column, f"{same}; the first is in {at}.", works)
 
 
@@ -247,7 +248,7 @@ def _one_or_many(mark: Mark) -> MapFault:
     text = clean(short(mark.text))
     says = f'"{text}" may be one panel or {len(mark.text)}.'
     works = (
-        f'Write "{clean(short(" ".join(mark.text)))}" for {len(mark.text)}, or "{text} ." '
-        "for one with that name."
+        f'Write "{clean(short(" ".join(mark.text)))}" for {len(mark.text)} panels, or "{text} ."'
+        " for one panel with that name."
     )
     return MapFault(mark.row, mark.column, says, works)

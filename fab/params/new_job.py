@@ -35,10 +35,10 @@ _HEADS: dict[str, tuple[tuple[At, ...], tuple[At, ...]]] = {  # head; steps of t
 }
 SIDES = {"hexagon": 6, "triangle": 3, "square": 4}
 _MAP_WORDS = {
-    "hexagon": "Every row is shifted by half a step.",
+    "hexagon": "Every second row is shifted by half a step.",
     "square": "Squares stand one above the other.",
     "triangle": (
-        "Triangles point up and down by turns; the lower left place points up, or draw ^ and v."
+        "Triangles point up and down in turn; the lower left one points up. Or draw ^ and v."
     ),
 }
 
@@ -149,7 +149,7 @@ def _job_text(
     key = SIZES[shape]
     told = f"{key} = {_size_word(size)}" if size else f"# {key} = 100"
     says = specs(PanelParams)[key].doc.split(";")[0]
-    hint = says if size else f"take the first # off for a size of your own: {says}"
+    hint = says if size else f"remove the first # to set your own size: {says}"
     separate = (
         'groups = "separate" # the groups do not touch\n'
         if pieces_of(cells, SIDES[shape]) > 1
@@ -211,7 +211,7 @@ def _name_faults(name: str) -> list[Fault]:
             Fault(
                 "",
                 "NAME",
-                f"{show(name)} is a name that Windows keeps for itself.",
+                f"{show(name)} is a reserved name of Windows.",
                 f"For example {name}-wall.",
             )
         ]
@@ -224,7 +224,7 @@ def _cell_faults(cells: Sequence[At]) -> list[Fault]:
             Fault(
                 "",
                 "--panels",
-                f"{some(len(cells), 'panel')} cannot be.",
+                f"{some(len(cells), 'panel')}: out of range.",
                 f"1 to {MOST_PANELS:,} work.",
             )
         ]

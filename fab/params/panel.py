@@ -24,7 +24,9 @@ class BaseParams:
         follows="three printed lines; two where an edge has no room for more",
     )
     board_fixing: str = choice(
-        "screw", ("screw", "insert"), "screws into a pilot hole, or heat-set inserts"
+        "screw",
+        ("screw", "insert"),
+        "how screws hold in the base: in a pilot hole, or in a heat-set insert",
     )
     vents: bool = flag(False, "air slots in the floor, under the board")
     feet: float = length(
@@ -38,7 +40,7 @@ class BaseParams:
     label: bool = flag(True, "raise name and up arrow in bases that carry a hanger")
     roll: str = text(
         "",
-        "roll that base, clips, caps and feet are printed from; left out: the shop's filament",
+        "roll of filament for base, clips, caps and feet; left out: the shop's filament",
         most=60,
     )
 
@@ -52,17 +54,19 @@ class ShellParams:
         "thickness of the outer wall",
         0.2,
         20.0,
-        follows="as many printed lines as come next to 1.8 mm, two at least",
+        follows="the whole number of printed lines nearest to 1.8 mm, at least two",
     )
     ledge: float = length(
         None,
         "width of the ledge under the diffuser",
         0.3,
         20.0,
-        follows="2 mm; more where the coldest sheet, pushed to one side, needs it to lie on",
+        follows="2 mm; more where the coldest sheet, pushed to one side, would not lie on it",
     )
     fixing: str = choice(
-        "screw", ("screw", "snap"), "held by screws from the back, or by snaps at the corners"
+        "screw",
+        ("screw", "snap"),
+        "fixing of the shell: screws from the back, or snaps at the corners",
     )
     snap_tongue: float = length(
         None,
@@ -71,13 +75,14 @@ class ShellParams:
         10.0,
         follows="two printed lines",
     )
-    snap_engage: float = length(0.35, "how far a snap's hook reaches into the shell", 0.05, 5.0)
+    snap_engage: float = length(0.35, "reach of a snap's hook into the shell", 0.05, 5.0)
     screws: int | None = count(
-        None, "screws or snaps per panel; left out: 3 for many corners, else one a corner", 2, 64
+        None,
+        "screws or snaps per panel; left out: 3 for a panel of many corners, else one per corner",
+        2,
+        64,
     )
-    roll: str = text(
-        "", "roll that the shell is printed from; left out: the shop's filament", most=60
-    )
+    roll: str = text("", "roll of filament for the shell; left out: the shop's filament", most=60)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,11 +90,11 @@ class DiffuserParams:
     """The sheet part."""
 
     stock: str = text("opal-3", "name of the stock in the shop", most=60)
-    proud: float = length(0.2, "how far the thickest sheet may stand over the rim", 0.0, 2.0)
-    warm_c: float = number(60.0, "warmest that the sheet gets", 0.0, 150.0, unit="degC")
-    cut_c: float = number(20.0, "temperature at which it is cut", 0.0, 50.0, unit="degC")
-    cold_c: float = number(0.0, "coldest that the sheet gets", -50.0, 50.0, unit="degC")
-    mark: bool = flag(False, "engrave design and thickness near the rim")
+    proud: float = length(0.2, "permissible height of the thickest sheet over the rim", 0.0, 2.0)
+    warm_c: float = number(60.0, "highest temperature of the sheet", 0.0, 150.0, unit="degC")
+    cut_c: float = number(20.0, "temperature of the sheet when it is cut", 0.0, 50.0, unit="degC")
+    cold_c: float = number(0.0, "lowest temperature of the sheet", -50.0, 50.0, unit="degC")
+    mark: bool = flag(False, "engrave the names of design and thickness near the rim")
     spares: int = count(0, "spare diffusers to cut", 0, 10_000)
 
 
@@ -100,12 +105,12 @@ class LedParams:
     pattern: str = choice(
         None,
         ("triangular", "square", "rings"),
-        "how LEDs are set",
+        "pattern of the LEDs",
         follows="square on a panel of four sides, else triangular: a row along every edge",
     )
     pitch: float = length(
         None,
-        "distance of neighbours",
+        "distance between neighbouring LEDs",
         2.0,
         500.0,
         follows=(
@@ -114,7 +119,9 @@ class LedParams:
             "are lit"
         ),
     )
-    count: int | None = count(None, "wanted number of LEDs; the pitch follows", 1, 10_000)
+    count: int | None = count(
+        None, "wanted number of LEDs; the pitch is derived from it", 1, 10_000
+    )
     at: tuple[tuple[float, float], ...] = points(
         (),
         "places of the LEDs in the panel frame, one by one in the order of the data line, in place"
@@ -123,15 +130,13 @@ class LedParams:
     )
     margin: float = length(
         None,
-        "kept free between LED centres and the board's edge",
+        "free distance between LED centres and the board's edge",
         0.0,
         200.0,
-        follows=(
-            "as near to the edge as an LED's body fits on the board, whichever way it is turned"
-        ),
+        follows="the smallest at which an LED's body fits on the board at any turn",
     )
     size: float = length(5.0, "body of an LED, square", 0.3, 30.0)
-    height: float = length(1.6, "light leaves this far over the board", 0.1, 30.0)
+    height: float = length(1.6, "height over the board at which the light leaves", 0.1, 30.0)
     half_angle_deg: float = number(
         60.0, "half-intensity angle (60 is Lambertian)", 5.0, 80.0, unit="deg"
     )
@@ -172,9 +177,9 @@ class HeaderParams:
     )
     socket_depth: float = length(8.5, "depth of a socket", 1.0, 60.0)
     socket_height: float = length(2.5, "height of a socket under the board", 0.5, 30.0)
-    reach: float = length(3.5, "least length of pin inside a socket", 0.5, 30.0)
+    reach: float = length(3.5, "smallest length of pin inside a socket", 0.5, 30.0)
     play: float = length(
-        0.4, "play of the body in its window, for boards that sit out of line", 0.05, 5.0
+        0.4, "play of the body in its window, for boards that are out of line", 0.05, 5.0
     )
     pin_a: float = number(3.0, "current rating of one pin", 0.1, 50.0, unit="A")
     pin_ohm: float = number(0.02, "resistance of one pin with both contacts", 0.0, 10.0, unit="ohm")
@@ -208,7 +213,7 @@ class ClipParams:
         ),
     )
     bar: float = length(1.6, "thickness of the bar", 0.4, 20.0)
-    sunk: float = length(0.25, "how far the bar lies under the wall face", 0.05, 5.0)
+    sunk: float = length(0.25, "depth of the bar under the wall face", 0.05, 5.0)
     leg: float = length(
         None, "thickness of a leg at its root", 0.3, 10.0, follows="two printed lines"
     )
@@ -239,7 +244,13 @@ class HangerParams:
     head_h: float = length(3.1, "height of the head", 0.5, 15.0, source="ISO 7045 M4 k max 3.1")
     travel: float = length(8.0, "from the entry's centre to the rest", 1.0, 100.0)
     offset: float | None = length(
-        None, "rest over the panel's centre; left out: as high as it is free", -500.0, 500.0
+        None,
+        (
+            "height of the screw's resting place over the panel's centre; left out: as high as"
+            " there is room"
+        ),
+        -500.0,
+        500.0,
     )
 
 
@@ -253,11 +264,11 @@ class InletParams:
     shell_w: float = length(9.0, "receptacle body, width", 1.0, 60.0)
     shell_h: float = length(3.26, "receptacle body, height", 0.5, 60.0)
     plug_w: float = length(
-        12.35, "plug overmould, width", 1.0, 60.0, source="from memory: 12.35 x 6.5 mm at most"
+        12.35, "body of the plug, width", 1.0, 60.0, source="from memory: 12.35 x 6.5 mm at most"
     )
-    plug_h: float = length(6.5, "plug overmould, height", 1.0, 60.0)
+    plug_h: float = length(6.5, "body of the plug, height", 1.0, 60.0)
     room: float = length(
-        35.0, "free length that plug and cable bend need outside the edge", 0.0, 500.0
+        35.0, "free length outside the edge for the plug and the bend of the cable", 0.0, 500.0
     )
     board_w: float = length(12.0, "width of the receptacle's board", 1.0, 100.0)
     board_l: float = length(15.0, "length of the receptacle's board", 1.0, 100.0)
@@ -288,12 +299,15 @@ class SwitchParams:
     on: bool = flag(False, "one switch per edge")
     size: float = length(6.0, "body of a switch, square", 1.0, 30.0)
     height: float = length(8.5, "top of the plunger over the board", 0.5, 30.0)
-    free: float = length(0.3, "play before the rib touches the plunger", 0.0, 5.0)
+    free: float = length(0.3, "free play before the rib touches the plunger", 0.0, 5.0)
     travel: float = length(0.35, "travel of the plunger", 0.05, 10.0)
     extra: float = length(
-        0.15, "room under the shell beyond free play and travel, before it stops", 0.0, 5.0
+        0.15,
+        "extra travel of the shell beyond free play and plunger travel, before it stops",
+        0.0,
+        5.0,
     )
-    inset: float = length(3.6, "centre of the plunger from the board's edge", 1.0, 60.0)
+    inset: float = length(3.6, "distance of the plunger's centre from the board's edge", 1.0, 60.0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -304,7 +318,8 @@ class PanelParams:
     sides: int = count(6, "number of sides", 3, 64)
     across_flats: float | None = length(
         None,
-        "distance of opposite flats on the lattice, twice the centre to flat; give this or `edge`",
+        "distance between opposite flats on the lattice, twice the distance from centre to flat;"
+        " give this or `edge`",
         5.0,
         5_000.0,
     )
@@ -315,12 +330,12 @@ class PanelParams:
     gap: float = length(0.4, "gap between two joined panels", 0.0, 20.0)
     depth: float = length(
         None,
-        "wall to rim",
+        "depth of the panel, from wall to rim",
         5.0,
         500.0,
         follows=(
-            "48 mm; more in steps of 0.5 mm for a throw of 26.5 mm from LED to sheet, at which the "
-            "corners of a face are lit, and for what stands between board and ledge"
+            "48 mm; more in steps of 0.5 mm for a throw of 26.5 mm from LED to sheet, at which"
+            " the corners of a face are lit, and for the parts between board and ledge"
         ),
     )
     screw_d: float = length(
@@ -332,7 +347,7 @@ class PanelParams:
     )
     screw_head_d: float = length(
         None,
-        "its head",
+        "head of that screw",
         1.0,
         20.0,
         source="ISO 7045 and DIN 965, dk max: M2 4, M2.5 5, M3 5.6",
@@ -363,14 +378,15 @@ class PanelParams:
     )
     clips_per_edge: int = count(
         None,
-        "clips per joint; one or three stand on one side of the edge's middle, the pockets on both",
+        "clips per joint; with one or three clips, one side of the edge's middle has one more;"
+        " the pockets are on both sides",
         1,
         4,
         follows="2; 4 on edges of 116 mm and more",
     )
     base: BaseParams = section(BaseParams, "the printed back")
     shell: ShellParams = section(ShellParams, "the printed front")
-    diffuser: DiffuserParams = section(DiffuserParams, "the sheet part")
+    diffuser: DiffuserParams = section(DiffuserParams, "the sheet in front")
     board: BoardParams = section(BoardParams, "the circuit board")
     led: LedParams = section(LedParams, "the LED grid")
     header: HeaderParams = section(HeaderParams, "the pin header of a joint")
@@ -380,7 +396,7 @@ class PanelParams:
     inlet: InletParams = section(InletParams, "the power inlet")
     switch: SwitchParams = section(SwitchParams, "press edges")
     opening: tuple[OpeningParams, ...] = sections(
-        OpeningParams, "holes through base and shell, beside those that the design needs"
+        OpeningParams, "your own holes through base and shell"
     )
     addition: tuple[AdditionParams, ...] = sections(
         AdditionParams, "bosses, ribs, letters and air slots"

@@ -19,7 +19,7 @@ from fab.outlines.loops import join
 from fab.params.allowed_paths import of_file
 from fab.params.artparams import ArtParams
 from fab.params.positions import UNIT_MM
-from fab.units import JOIN_TOL_MM
+from fab.units import JOIN_TOL_MM, some
 
 if TYPE_CHECKING:
     from fab.outlines.clip2d import Region
@@ -59,7 +59,7 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
             f"its lines cross more than {MOST_CROSSINGS:,} times, or lie over each other all the"
             " way."
         )
-        raise InputError([Fault(shown, "", says, "Unite its areas in the drawing.")])
+        raise InputError([Fault(shown, "", says, "Combine its areas in the drawing program.")])
     if art.rule == "nonzero":
         region = clip2d.nonzero(rings)
     else:
@@ -109,8 +109,8 @@ def _joined(segments: Sequence[Segment], shown: str, notes: list[str]) -> list[R
         raise InputError([Fault(shown, "", f"{error}.", "Draw closed outlines.")]) from None
     if found.opens:
         told = "; ".join(str(run) for run in found.opens[:2])
-        notes.append(f"{len(found.opens)} open lines are left out: {told}")
+        notes.append(f"{some(len(found.opens), 'open line')} left out: {told}")
     if found.doubles:
-        notes.append(f"{len(found.doubles)} doubled lines are kept once")
+        notes.append(f"{some(len(found.doubles), 'doubled line')} read once")
     loops = [contour for outline in found.outlines for contour in outline.contours]
     return [list(facets(loop, FLAT_MM, outside=False)) for loop in loops]

@@ -20,10 +20,14 @@ def map_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
     ):
         return
     if job.layout.cells and sound(("layout", "cells")):
-        yield at, "the wall is drawn here, and listed in cells too.", "Keep one of the two."
+        yield (
+            at,
+            "the wall is given twice: drawn here, and listed in cells.",
+            "Keep one of the two.",
+        )
     if sides not in LATTICE_SIDES:
         works = "Place them one by one: [[layout.panel]] with `on` and `edge`."
-        yield at, f"panels with {sides} sides cannot be drawn: they fill no lattice.", works
+        yield at, f"panels with {sides} sides cannot be drawn: they do not fill a lattice.", works
         return
     for fault in read_map(job.layout.map, sides).faults:
         says = f"row {fault.row + 1}, column {fault.column + 1}: {fault.says}"
@@ -59,8 +63,8 @@ def panel_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
             designed.add(panel.name)
             if panel.design in job.designs and job.design(panel.design).sides != job.panel.sides:
                 works = (
-                    "Take it off the map and place it with `on`: designs of a map have "
-                    f"{job.panel.sides} sides."
+                    "Remove it from the map and place it with `on`: all panels of a map have"
+                    f" {job.panel.sides} sides."
                 )
                 yield (
                     (*at, "design"),
@@ -69,16 +73,20 @@ def panel_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
                 )
             continue
         if panel.cell is None and not panel.on:
-            yield at, "the panel has no place.", 'Write cell = [0, 0], or on = "A" with edge = 2.'
+            yield (
+                at,
+                "the panel has no position.",
+                'Write cell = [0, 0], or on = "A" with edge = 2.',
+            )
         elif panel.cell is not None and panel.on:
             yield (
                 (*at, "on"),
-                "a panel sits in a cell or on a panel's edge, not both.",
+                "a panel has either a cell or a panel that it sits on, not both.",
                 "Take `cell` or `on` out.",
             )
         if panel.cell is not None and panel.cell in cells:
-            works = "Two panels cannot be in one place."
-            yield (*at, "cell"), f"{show(list(panel.cell))} is given to two panels.", works
+            works = "Give each panel its own cell."
+            yield (*at, "cell"), f"{show(list(panel.cell))} is the cell of two panels.", works
         if panel.cell is not None:
             cells.add(panel.cell)
         if panel.name and panel.name.casefold() in names:
@@ -100,11 +108,11 @@ def _design(job: Job, at: Path, panel: PlacedParams, sound: Callable[[Path], boo
     if not main and panel.design not in job.designs:
         if sound(("designs",)):
             works = near(panel.design, job.designs, "designs")
-            yield (*at, "design"), f"{show(panel.design)} is no design of this job.", works
+            yield (*at, "design"), f"{show(panel.design)} is an unknown design.", works
         return
     sides = job.design(panel.design).sides
     if panel.own_edge >= sides and sound(
         (*(("panel",) if main else ("designs", panel.design)), "sides")
     ):
-        says = f"{panel.own_edge} is no edge of a panel with {sides} sides."
+        says = f"a panel with {sides} sides has no edge {panel.own_edge}."
         yield (*at, "own_edge"), says, f"Edges are 0 to {sides - 1}."

@@ -85,7 +85,7 @@ def _columns(table: ReadTable, board: BoardParams, shown: str) -> dict[str, int]
             heads = [clean(short(head, 30)) for head in table.header if head]
             lower = {head.lower(): head for head in heads}
             close = get_close_matches(wanted.lower(), lower, n=1, cutoff=0.4)
-            near = f" Nearest: {lower[close[0]]}." if close else ""
+            near = f" Did you mean {lower[close[0]]}?" if close else ""
             says = f"has no column {show(wanted)}. Its columns: {', '.join(heads[:12])}.{near}"
             faults.append(
                 Fault(shown, f"board.columns.{name}", says, f'Write columns = {{{name} = "..."}}.')
@@ -110,11 +110,11 @@ def _part(sheet: _Sheet, line: int, cells: tuple[str, ...]) -> BoardPart:
     def number(name: str, read: Callable[[str], float], *, needed: bool = False) -> float:
         text = cell(name)
         if not text:
-            return told(name, "is empty.", "Every row needs its place.") if needed else 0.0
+            return told(name, "is empty.", "Every row needs a place.") if needed else 0.0
         try:
             value = round(read(text), PLACES) + 0.0
         except (NotALength, ValueError):
-            return told(name, f"{show(text)} is no number.", "For example 12.7.")
+            return told(name, f"{show(text)} is not a number.", "For example 12.7.")
         spec = specs(_PART)[f"{name}_deg" if name == "turn" else name]
         return value if _inside(spec, value) else told(name, f"{show(text)} is out of range.")
 
@@ -128,7 +128,7 @@ def _part(sheet: _Sheet, line: int, cells: tuple[str, ...]) -> BoardPart:
     kind = _kind(cell("kind"), sheet.board)
     side = _SIDES.get(cell("side").casefold())
     if side is None:
-        told("side", f"{show(cell('side'))} is no face of a board.", "Write front or back.")
+        told("side", f"{show(cell('side'))} is not a face of a board.", "Write front or back.")
     part = BoardPart(
         kind=kind,
         x=number("x", as_length, needed=True),

@@ -97,10 +97,8 @@ def near(name: str, known: Mapping[str, object], key: str) -> str:
     lower = {item.lower(): item for item in known}
     close = get_close_matches(name.lower(), list(lower), n=1, cutoff=0.4)
     if close:
-        return f"Nearest: {lower[close[0]]}."
+        return f"Did you mean {lower[close[0]]}?"
     if known:
         return f"Known: {', '.join(list(known)[:8])}."
-    works = (
-        ' Or take a shop that has some: shop = "metric-bench".' if key.startswith("shop") else ""
-    )
+    works = ' Or use a shop that has some: shop = "metric-bench".' if key.startswith("shop") else ""
     return f"There is none: write a table [{key}.{clean(name) or 'a-name'}].{works}"

@@ -34,7 +34,7 @@ _KINDS = {
     "prices": "table of names and prices",
     "section": "table",
     "sections": "list of tables",
-    "named": "tables with names of yours",
+    "named": "tables that you name",
 }
 
 
@@ -91,7 +91,7 @@ def markdown_page() -> str:
         lines += [f"{_sentence(table.spec.doc)}", ""] if table else []
         if rows:
             lines += [
-                "| key | default | kind | allowed | what it is | source |",
+                "| key | default | kind | allowed | meaning | source |",
                 "| --- | --- | --- | --- | --- | --- |",
             ]
         for key in rows:
@@ -148,7 +148,7 @@ def find(key: str) -> list[Key]:
     if tail:
         return [item for item in tail if item.spec.made_of is None] or tail
     raise InputError(
-        [Fault("", clean(short(key)) or "key", "there is no such key.", _near(".".join(wanted)))]
+        [Fault("", clean(short(key)) or "key", "unknown key.", _near(".".join(wanted)))]
     )
 
 
@@ -162,7 +162,7 @@ def _near(wanted: str) -> str:
             for name in get_close_matches(wanted.rpartition(".")[2], list(last), n=3, cutoff=0.6)
         ]
     return (
-        f"Nearest: {', '.join(dotted[name] for name in close)}."
+        f"Did you mean {' or '.join(dotted[name] for name in close)}?"
         if close
         else "`panejig params` lists all keys."
     )
@@ -205,7 +205,7 @@ def _full(key: Key) -> str:
     rows = [f"{key.dotted}", f"  {_sentence(spec.doc)}"]
     if spec.made_of is None:
         rows.append(f"  kind     {_told_kind(key)}")
-        rule = spec.follows or ("worked out when left out" if key.default is None else "")
+        rule = spec.follows or ("derived when left out" if key.default is None else "")
         rows.append(f"  default  {_usual(key)}" + (f" ({rule})" if rule else ""))
         if allowed(spec):
             rows.append(f"  allowed  {allowed(spec)}")
@@ -227,7 +227,11 @@ def _told_kind(key: Key) -> str:
 
 
 def _usual(key: Key) -> str:
-    return "none" if key.default is None else show(key.default)
+    """Return the default with its unit."""
+    if key.default is None:
+        return "none"
+    number = isinstance(key.default, int | float) and not isinstance(key.default, bool)
+    return show(key.default) + (f" {key.spec.unit}" if number and key.spec.unit else "")
 
 
 def _sentence(text: str) -> str:

@@ -33,7 +33,8 @@ def replace_file(path: Path, data: bytes, *, expected: bytes | None = None) -> N
             os.chmod(aside, 0o666 & ~_umask())
         if expected is not None and real.read_bytes() != expected:
             raise OutputError(
-                f"{clean(str(path))} changed while it was read; nothing is written. Run it again."
+                f"{clean(str(path))} changed while it was read; nothing was written. Run the"
+                " command again."
             )
         os.replace(aside, real)
         aside = ""

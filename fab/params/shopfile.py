@@ -44,8 +44,8 @@ def shop_of(path: Path, data: bytes | None = None, sets: Sequence[str] = ()) -> 
     layers = Layers()
     whole = with_sets(TableNode({"shop": table}, Where(source, 1)), sets)
     if others := sorted(whole.items.keys() - {"shop"}):
-        says = f"sets {clean(short(others[0]))}: a shop file has no such value."
-        works = "Name a key of the shop: --set shop.laser.part_gap=3."
+        says = f"sets {clean(short(others[0]))}: a shop file does not have this key."
+        works = "Use a key of the shop: --set shop.laser.part_gap=3."
         raise InputError([Fault("--set", "", says, works)])
     whole = layers.under_job(whole, File(path.absolute(), source))
     converter = Converter()
@@ -82,5 +82,5 @@ def _shop_named_in(table: TableNode) -> str:
         return f'Its shop is "{clean(named)}": give that file.'
     own = f'extends = "{clean(named)}"'
     return (
-        f'Its shop is the shipped "{clean(named)}": make a file of your own that begins with {own}.'
+        f'Its shop is the shipped "{clean(named)}": make your own shop file that begins with {own}.'
     )

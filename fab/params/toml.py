@@ -24,24 +24,28 @@ _UNQUOTED_WORD = re.compile(r"=\s*([A-Za-z_][\w.\-/\\ ]*?)\s*(?:#.*)?$")
 _HALF_NUMBER = re.compile(r"=\s*[+-]?(?:([0-9]+)\.|\.([0-9]+))(?![0-9.])")
 _LEADING_ZERO = re.compile(r"=\s*[+-]?0+([1-9][0-9]*)\b")
 _LAYER = re.compile(r"\s*\[?\s*(?:shop|panel|designs)\b")
+_TABLE = re.compile(r"^\s*(\[{1,2})\s*([A-Za-z0-9_.\-]+)\s*\]?\s*(?:#.*)?$")
+_NUMBER_UNIT = re.compile(
+    r"=\s*([+-]?[0-9]+(?:\.[0-9]+)?)\s*(?:V|A|mA|W|N|g|kg|%|degC|deg)\s*(?:#.*)?$"
+)
 _COLON = re.compile(r"^\s*[\w.-]+\s*:\s*\S")
 _NO_VALUE = re.compile(r"=\s*(?:#.*)?$")
 _SAYS = (
-    (re.compile("Cannot overwrite a value"), "the key stands here for the second time"),
-    (re.compile("Cannot declare .* twice"), "the table stands here for the second time"),
+    (re.compile("Cannot overwrite a value"), "the key is given a second time"),
+    (re.compile("Cannot declare .* twice"), "the table is given a second time"),
     (
         re.compile("Cannot mutate immutable namespace|Cannot redefine namespace|mutable"),
         "the table was closed before",
     ),
     (re.compile("Unescaped"), "a backslash in a quoted text begins an escape"),
     (re.compile("Expected '=' after a key"), "a key must be followed by ="),
-    (re.compile(r"Illegal character '\\[rn]'"), "a quoted text has no end on its line"),
-    (re.compile("Illegal character"), "there is a character here that no TOML file may hold"),
-    (re.compile("Expected newline or end of document"), "something stands after the value"),
-    (re.compile("Invalid value"), "this is no value"),
+    (re.compile(r"Illegal character '\\[rn]'"), "a quoted text is not closed on its line"),
+    (re.compile("Illegal character"), "this character is not allowed in a TOML file"),
+    (re.compile("Expected newline or end of document"), "there is extra text after the value"),
+    (re.compile("Invalid value"), "this is not a value"),
     (
         re.compile("Unterminated string|Found invalid character|Expected \"'\"|Expected '\"'"),
-        "a quoted text has no end",
+        "a quoted text is not closed",
     ),
     (re.compile("Unclosed array|Unclosed inline table"), "a bracket is not closed"),
 )
@@ -55,12 +59,18 @@ def parse(data: bytes, source: Source) -> TableNode:
             Where(source), "the file is empty.", "`panejig new` writes a file to start from."
         )
     if has_endless_key(text):
-        raise _refused(Where(source), "a key has more than 16 parts.", "Ours have 5 at the most.")
+        raise _refused(
+            Where(source),
+            "a key has more than 16 parts.",
+            ("Keys of panejig have 5 parts or fewer."),
+        )
     try:
         values = tomllib.loads(text)
     except RecursionError:
         raise _refused(
-            Where(source), "brackets are nested too deep.", "Lists of ours nest three deep."
+            Where(source),
+            "brackets are nested too deeply.",
+            ("Lists of panejig are nested 3 deep or less."),
         ) from None
     except ValueError as fault:  # also from int() for a number with thousands of digits
         raise _syntax(fault, text, source) from None
@@ -89,7 +99,9 @@ def _decode(data: bytes, source: Source) -> str:
         raise _refused(Where(source), "the file is written in UTF-16.", "Save it as UTF-8.")
     if b"\x00" in data:
         raise _refused(
-            Where(source), "the file holds zero bytes: it is no text.", "Give a TOML file."
+            Where(source),
+            "the file contains zero bytes: it is not a text file.",
+            "Give a TOML file.",
         )
     try:
         # some editors put a byte order mark first; it means nothing
@@ -122,7 +134,9 @@ def _table(
 ) -> TableNode:
     if depth > MOST_DEPTH:
         raise _refused(
-            where, f"tables are nested more than {MOST_DEPTH} deep.", "Ours nest five deep."
+            where,
+            f"tables are nested more than {MOST_DEPTH} deep.",
+            ("Tables of panejig are nested 5 deep or less."),
         )
     return TableNode(
         {key: _node(value, (*path, key), at, where, depth + 1) for key, value in values.items()},
@@ -135,8 +149,8 @@ def _syntax(fault: ValueError, text: str, source: Source) -> InputError:
     if "integer string conversion" in said:
         return _refused(
             Where(source),
-            "a number has thousands of digits.",
-            "Give a number that a machine can use.",
+            "a number has too many digits.",
+            "Write a number with fewer digits.",
         )
     rows = text.split("\n")
     found = _AT.search(said)
@@ -159,34 +173,44 @@ def _syntax(fault: ValueError, text: str, source: Source) -> InputError:
             Fault(
                 place,
                 "",
-                f"this is not TOML: {clean(says)}" + (f" in `{shown}`." if shown else "."),
+                f"TOML syntax error: {clean(says)}" + (f" in `{shown}`." if shown else "."),
                 works,
             )
         ]
     )
 
 
-def _hint(row: str, said: str) -> str:
+def _number_hint(row: str) -> str:
+    """Return how a number of this row is written, "" where none is wrong."""
     if found := _UNQUOTED_LENGTH.search(row):
         value = found[1].replace('"', " in").replace("″", " in")
         return f'Put lengths with units in quotes: "{" ".join(value.split())}".'
+    if found := _NUMBER_UNIT.search(row):
+        return f"Write the number alone, without its unit: {found[1]}."
     if found := _COMMA_NUMBER.search(row):
         return f"Write a decimal point: {found[1]}.{found[2]}."
+    if found := _HALF_NUMBER.search(row):
+        whole, part = found[1] or "0", found[2] or "0"
+        return f"A number has digits on both sides of its point: {whole}.{part}."
+    if found := _LEADING_ZERO.search(row):
+        return f"A number does not begin with 0: {found[1]}."
+    return ""
+
+
+def _hint(row: str, said: str) -> str:
+    if (found := _TABLE.search(row)) and row.count("]") < len(found[1]):
+        return f"Write {found[1]}{found[2]}{']' * len(found[1])}."
+    if number := _number_hint(row):
+        return number
     if found := _UNQUOTED_WORD.search(row):
         word = found[1]
         if word.lower() in ("true", "false"):
-            return f"Write {word.lower()} in small letters."
+            return f"Write {word.lower()} in lower case."
         return (
             f'Put words in quotes: "{clean(short(word))}".'
             if word not in ("true", "false", "nan", "inf")
             else ""
         )
-    if found := _HALF_NUMBER.search(row):
-        return (
-            f"A number has digits on both sides of its point: {found[1] or '0'}.{found[2] or '0'}."
-        )
-    if found := _LEADING_ZERO.search(row):
-        return f"A number does not begin with 0: {found[1]}."
     if _NO_VALUE.search(row):
         return "Give the key a value, or take the line out."
     if _COLON.search(row):
@@ -194,11 +218,11 @@ def _hint(row: str, said: str) -> str:
     if "Unescaped" in said or "\\" in row:
         return "Write paths with /, or put the text in 'single quotes'."
     if "overwrite" in said and _LAYER.match(row):
-        return 'Keep one of the two; a table takes a preset as extends = "...".'
+        return 'Keep one of the two. To use a preset in a table, write extends = "...".'
     if "overwrite" in said or "twice" in said:
         return "Keep one of the two."
     if "Unterminated" in said or re.search(r"Illegal character '\\[rn]'|Expected [\"']{3}", said):
-        return "End the text with the quote that it begins with."
+        return "Close the text with the same quote that opens it."
     return ""
 
 

@@ -111,7 +111,7 @@ def nearest_name(name: str) -> str:
     close = close or get_close_matches(word, list(known), n=2, cutoff=0.6)
     close = close or [key for key in known if first in re.split(r"[ ,]+", key)]
     if close:
-        told = ", ".join(f'"{known[key]}"' for key in close[:MOST_TOLD])
-        return f"Nearest: {told}."
+        told = " or ".join(f'"{known[key]}"' for key in close[:MOST_TOLD])
+        return f"Did you mean {told}?"
     some = ", ".join(f'"{full}"' for full in list(known.values())[:MOST_TOLD])
     return f"Write a name of lists/parts.csv: {some} and others."

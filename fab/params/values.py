@@ -62,6 +62,11 @@ def allowed(spec: Spec) -> str:
     )
 
 
+def label(spec: Spec) -> str:
+    """The description of a parameter up to its first semicolon, as messages name it."""
+    return spec.doc.partition(";")[0]
+
+
 def _range(spec: Spec) -> str:
     """The bounds of a number."""
     unit = f" {spec.unit}" if spec.unit else ""
@@ -92,7 +97,7 @@ def _number(spec: Spec, value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         raise Bad(f"{show(value)} is not a number.", f"Write {_example(spec)}.")
     if isinstance(value, float) and not math.isfinite(value):
-        raise Bad(f"{value} is not a number that a machine can use.", f"Write {_range(spec)}.")
+        raise Bad(f"{value} is not a usable number.", f"Write {_range(spec)}.")
     if abs(value) > 1e18:
         raise Bad(f"{show(value)} is out of range.", f"Write {_range(spec)}.")
     return _in_range(spec, float(value), value)
@@ -107,10 +112,13 @@ def _in_range(spec: Spec, found: float, value: Any, *, inch: bool = False) -> fl
     word = "less than" if bound == low else "more than"
     unit = f" {spec.unit}" if spec.unit else ""
     shown = show(value) if isinstance(value, str) else f"{show(value)}{unit}"
-    nearest = f'"{inches_inside(bound, bound == high)} in"' if inch else number(bound)
+    nearest = f'"{inches_inside(bound, bound == high)} in"' if inch else f"{number(bound)}{unit}"
+    meant_percent = high == 1 and not unit and 1 < found <= 100
     raise Bad(
-        f"{shown} is {word} {number(bound)}{unit} ({spec.doc}; {_range(spec)}).",
-        f"Nearest that works: {nearest}.",
+        f"{shown} is {word} {number(bound)}{unit} ({label(spec)}; {_range(spec)}).",
+        f"Write a share: {number(found / 100)} for {number(found)} %."
+        if meant_percent
+        else f"Nearest that works: {nearest}.",
     )
 
 
@@ -155,8 +163,8 @@ def _choice(spec: Spec, value: Any) -> str:
     )
     choices = f"One of: {', '.join(spec.options)}."
     raise Bad(
-        f"{show(value)} is not known ({spec.doc}).",
-        f"Nearest: {close[0]}. {choices}" if close else choices,
+        f"{show(value)} is not a known value ({label(spec)}).",
+        f"Did you mean {close[0]}? {choices}" if close else choices,
     )
 
 
@@ -165,16 +173,16 @@ def _text(spec: Spec, value: Any) -> str:
         quoted = (
             f'"{value}"' if isinstance(value, (bool, int, float)) and abs(value) < 1e18 else '"..."'
         )
-        raise Bad(f"{show(value)} is no text.", f"Put it in quotes: {quoted.lower()}.")
+        raise Bad(f"{show(value)} is not a text.", f"Put it in quotes: {quoted.lower()}.")
     most = int(spec.most or 200)
     if len(value) > most:
         raise Bad(
-            f"{show(value)} has {some(len(value), 'character')} ({spec.doc}).",
+            f"{show(value)} has {some(len(value), 'character')} ({label(spec)}).",
             f"At most {most} are allowed.",
         )
     if has_unseen(value):
         raise Bad(
-            f"{show(value)} holds line breaks or characters that cannot be seen.",
+            f"{show(value)} contains line breaks or invisible characters.",
             "Write one line of plain text.",
         )
     if spec.pattern and not re.fullmatch(spec.pattern, value):
@@ -193,8 +201,8 @@ def _drawing(spec: Spec, value: Any) -> str:
         value = "\n".join(value)
     if not isinstance(value, str):
         raise Bad(
-            f"{show(value)} is not a drawing ({spec.doc}).",
-            "Write rows between two times three quotes: '''.",
+            f"{show(value)} is not a drawing ({label(spec)}).",
+            "Write the rows between two lines of three quotes: '''.",
         )
     if len(value) > (most := int(spec.most or 0)):
         raise Bad(
@@ -205,7 +213,7 @@ def _drawing(spec: Spec, value: Any) -> str:
 
 def _pair(spec: Spec, value: Any) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
-        raise Bad(f"{show(value)} is not two lengths ({spec.doc}).", "Write [220, 220].")
+        raise Bad(f"{show(value)} is not two lengths ({label(spec)}).", "Write [220, 220].")
     return (_number(spec, value[0]), _number(spec, value[1]))
 
 
@@ -235,7 +243,7 @@ def _curves(spec: Spec, value: Any) -> tuple[tuple[tuple[float, ...], ...], ...]
     def corner(item: Any) -> tuple[float, ...]:
         if not isinstance(item, list) or len(item) not in (2, 3):
             raise Bad(
-                f"{show(item)} is no corner of a curve.",
+                f"{show(item)} is not a corner of a curve.",
                 "Corners are [x, y], or [x, y, bulge] where an arc starts.",
             )
         bulge = [
@@ -271,7 +279,7 @@ def _cells(spec: Spec, value: Any) -> tuple[tuple[int, int], ...]:
     found = _each(
         spec, value, lambda item: _cell(spec, item), "a list of cells [[0, 0], [1, 0], ...]"
     )
-    _no_doubles(found, "Two panels cannot be in one place: take one out.")
+    _no_doubles(found, "Two panels cannot be in one cell: remove one.")
     return found
 
 
@@ -279,7 +287,7 @@ def _names(spec: Spec, value: Any) -> tuple[str, ...]:
     if isinstance(value, str):
         raise Bad(f"{show(value)} is one text, not a list.", f'Write ["{clean(short(value))}"].')
     found = _each(spec, value, lambda item: _text(spec, item), 'a list of names ["A", "B"]')
-    _no_doubles(found, "Take one out.")
+    _no_doubles(found, "Remove one.")
     return found
 
 
@@ -289,7 +297,7 @@ def _numbers(spec: Spec, value: Any) -> tuple[float, ...]:
 
 def _each(spec: Spec, value: Any, one: Callable[[Any], Any], wanted: str) -> tuple[Any, ...]:
     if not isinstance(value, list):
-        raise Bad(f"{show(value)} is not {wanted} ({spec.doc}).", "")
+        raise Bad(f"{show(value)} is not {wanted} ({label(spec)}).", "")
     if len(value) > spec.most_items:
         raise Bad(f"has {some(len(value), 'entry')}.", f"At most {spec.most_items:,} are read.")
     found, faults = [], []
@@ -312,7 +320,7 @@ def _no_doubles(found: tuple[Any, ...], works: str) -> None:
     doubles = [item for item in found if item in seen or seen.add(item)]  # type: ignore[func-returns-value]
     told = ", ".join(show(item) for item in dict.fromkeys(doubles[:200]))
     raise Bad(
-        f"{short(told)} {'stands' if len(set(doubles)) == 1 else 'stand'} here more than once.",
+        f"{short(told)} {'is' if len(set(doubles)) == 1 else 'are'} listed more than once.",
         works,
     )
 

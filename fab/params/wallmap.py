@@ -69,7 +69,7 @@ def read_map(text: str, sides: int) -> WallMap:
     if all(way.faults == ways[0].faults for way in ways):
         return ways[0]
     row, line = next((row, line) for row, line in enumerate(text.split("\n")) if "\t" in line)
-    says = "what this drawing means depends on how wide a tab is, and editors differ."
+    says = "this drawing has tabs, and editors show tabs in different widths."
     return WallMap((), (MapFault(row, line.index("\t"), says, "Write blanks in place of tabs."),))
 
 
@@ -141,8 +141,8 @@ def _triangles(
 
 def _not_in_turn(mark: Mark, up: bool) -> MapFault:
     says = (
-        f'"{mark.text}" is out of turn: triangles point up and down by turns, along a row '
-        "and from row to row."
+        f'"{mark.text}" points the wrong way: triangles point up and down in turn, along a row and'
+        " from row to row."
     )
     return MapFault(
         mark.row, mark.column, says, f"Write {'v' if up else '^'}, or move it by one place."

@@ -91,7 +91,7 @@ def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
     before = (
         show(raw)
         if raw is not None
-        else f"{fixed(now, 6)} (not in this file: below it, or built in)"
+        else f"{fixed(now, 6)} (not in this file: from the file that it extends, or the default)"
     )
     after = show(wanted)
     return Rewrite(path, key, before, after, old, new, _line_of(_lines(old), _lines(new)))
@@ -112,7 +112,9 @@ def _value(shop: Shop, key: Key, shown: str) -> float:
         if isinstance(value, dict):
             if part not in value:
                 near = difflib.get_close_matches(part, value, n=1)
-                works = f"Nearest: {near[0]}." if near else f"It has {', '.join(value) or 'none'}."
+                works = (
+                    f"Did you mean {near[0]}?" if near else f"It has {', '.join(value) or 'none'}."
+                )
                 raise InputError(
                     [Fault(shown, show_key(key[: place + 1]), "is not in this shop.", works)]
                 )
@@ -204,7 +206,7 @@ def _by_hand(shown: str, key: Key, wanted: float | str) -> Fault:
     return Fault(
         shown,
         show_key(key),
-        "this file is written in a way that cannot be changed without losing something.",
+        "this file cannot be changed without losing comments or layout.",
         f"Write it by hand: {_bare(key[-1])} = {show(wanted)} in"
         f" [{'.'.join(_bare(part) for part in key[:-1])}].",
     )

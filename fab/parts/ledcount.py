@@ -9,7 +9,7 @@ from fab.errors import Fault, InputError
 from fab.outlines.contour import Point
 from fab.parts.ledfree import Free, area_of, planes, reach_of, switch_spans
 from fab.parts.ledgrids import unit_grid
-from fab.units import JOIN_TOL_MM, fixed
+from fab.units import JOIN_TOL_MM, fixed, some
 
 THIN_MM = 1e-4
 STEP_MM = 0.001  # a solved pitch is a whole number of these where the count allows
@@ -38,8 +38,8 @@ def solved_pitch(free: Free, pattern: str, count: int, size: float) -> tuple[flo
     near = " or ".join(str(n) for n in (below, above) if n)
     if tight:
         says = (
-            f"{count} LEDs of {fixed(size)} mm would sit {fixed(tight)} mm apart: their bodies"
-            " overlap."
+            f"{some(count, 'LED')} of {fixed(size)} mm would sit {fixed(tight)} mm apart: their"
+            " bodies overlap."
         )
         raise InputError(
             [
@@ -63,7 +63,7 @@ def solved_pitch(free: Free, pattern: str, count: int, size: float) -> tuple[flo
         raise InputError(
             [Fault("", "panel.led.count", says, "Make panel.led.margin or panel.led.size smaller.")]
         )
-    says = f"no centred {pattern} grid on this board has {count} LEDs."
+    says = f"no centred {pattern} grid on this board has {some(count, 'LED')}."
     raise InputError([Fault("", "panel.led.count", says, f"The nearest counts that work: {near}.")])
 
 

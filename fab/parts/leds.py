@@ -33,7 +33,7 @@ from fab.parts.ledcount import solved_pitch
 from fab.parts.ledfree import Free, reach_of
 from fab.parts.ledgrids import rings, serpentine, unit_grid
 from fab.parts.plan import Plan
-from fab.units import JOIN_TOL_MM, fixed
+from fab.units import JOIN_TOL_MM, fixed, some
 
 AIR_MM = 0.5  # kept free round an LED's body; common practice for hand-placed parts
 HALF_DIAGONAL = 0.71  # of a square body of side 1, rounded up
@@ -211,10 +211,13 @@ def _on_given_board(plan: Plan, points: tuple[Point, ...]) -> tuple[Point, ...]:
     )
     if led.at and len(kept) < len(points):
         gone = next(k for k, point in enumerate(points) if point not in kept)
-        says = "is too near to the given board's edge or one of its cut-outs."
+        says = "is too near to the edge of the given board or to one of its cut-outs."
         raise InputError([Fault("", f"panel.led.at[{gone}]", says)])
     if led.count and len(kept) < led.count:
-        says = f"the given board has room for {len(kept)} of the {led.count} LEDs of this grid."
+        says = (
+            f"the given board has room for {len(kept)} of the {some(led.count, 'LED')} of this"
+            " grid."
+        )
         works = "Give the LEDs' places: panel.board.positions or panel.led.at."
         raise InputError([Fault("", "panel.led.count", says, works)])
     return kept

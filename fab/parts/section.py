@@ -317,7 +317,7 @@ def _legend(plan: Plan) -> list[Item]:
     there = [
         fit for fit in fits.FITS.values() if plan.params.base.feet > 0 or "foot" not in fit.pair
     ]
-    items.append(Text(x, y, "Fits (per side; negative is squeeze)", 3.4, bold=True, colour=INK))
+    items.append(Text(x, y, "Fits (per side; negative: squeeze)", 3.4, bold=True, colour=INK))
     for k, fit in enumerate(there):
         row = y - 5.2 - 4.0 * k
         words = f"{fit.name}: {fit.pair[0]} in {fit.pair[1]}, {fit.kind}"

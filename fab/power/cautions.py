@@ -18,7 +18,7 @@ CAUTIONS: tuple[tuple[str, str], ...] = (
             "Anything on the mains side is work for a licensed electrician; local codes take"
             " precedence over this book."
         ),
-        "our words",
+        "own rule",
     ),
     (
         (
@@ -32,24 +32,25 @@ CAUTIONS: tuple[tuple[str, str], ...] = (
             "Do not cover the panels, and keep them out of sun and away from heaters: the"
             " temperatures are estimates for free air in a still room."
         ),
-        "our words",
+        "own rule",
     ),
     (
         (
-            "Look at the wall during its first hours: a panel, plug or joint that is too warm to"
-            " keep a finger on means switch off and find out why."
+            "Look at the wall during its first hours: if a panel, plug or joint is too hot to"
+            " touch, switch off and find the cause."
         ),
         "common practice, no source",
     ),
     (
         (
-            "Between zones the supply pins must be out of the header. Measure before the first"
-            " switching on: no connection between the supply rails of two zones."
+            "A header between two zones must not have its supply pins. Before you switch on for"
+            " the first time, measure: there must be no connection between the supply rails of"
+            " two zones."
         ),
         "follows from the wiring list",
     ),
 )
 HEAT_IS_AN_ESTIMATE = (
-    "An estimate: all supply power taken as heat, still air, no heat into the wall; single hot"
-    " parts are warmer."
+    "An estimate: all supply power becomes heat, in still air, with no heat into the wall; single"
+    " hot parts are warmer."
 )

@@ -260,7 +260,7 @@ def choose(
     if answer.impossible:
         return None
     if not answer.best:
-        raise GaveUp("the search ended before it was proven")
+        raise GaveUp("the search ended before the result was proven")
     taken = [column for column, share in zip(made, answer.values, strict=True) if share > 0.5]
     if sorted(i for column in taken for i in column.panels) != list(range(n)):
         raise GaveUp("not every panel is in one zone")

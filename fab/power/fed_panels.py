@@ -47,7 +47,7 @@ def fed_part(
             "",
             f"power.inlet[{k}]",
             f"panel {name} is a blank cover: it has no board to feed",
-            "Name another panel.",
+            "Give another panel.",
         )
         for k, name in enumerate(power.inlet)
         if name in blank

@@ -78,8 +78,8 @@ def all_joint_ohms(
         Fault(
             "",
             f"{_key(name)}.header.pin_ohm",
-            "a pin with its contacts cannot have 0 ohm: currents round a loop of "
-            "panels would have no answer.",
+            "a pin with its contacts cannot have 0 ohm: currents round a ring of panels could not"
+            " be calculated.",
             "0.02 is usual for a 2.54 mm header.",
         )
         for name in sorted(used)

@@ -166,7 +166,7 @@ def _blank(panel: PlacedPanel, at: Place, scale: float) -> Group:
     return Group(
         tuple(items),
         id=f"power-{panel.name}",
-        title=f"{panel.name}: a blank cover, nothing to feed",
+        title=f"{panel.name}: a blank cover, no supply",
     )
 
 
@@ -187,7 +187,7 @@ def _joint(
     items += _header(middle, joint.normal_deg, length, row.supply, jumper)
     kind = f"{'jumper, ' if jumper else ''}{'all' if row.supply else 'no supply'} pins"
     title = (
-        f"{joint.a} to {joint.b}: {kind}, {fixed(pin_a)} A in the busiest"
+        f"{joint.a} to {joint.b}: {kind}, {fixed(pin_a)} A in the most loaded"
         f" {'pole' if jumper else 'pin'}"
     )
     return Group(tuple(items), title=title)
@@ -273,7 +273,7 @@ def _socket(number: int, spot: Point, page_mm: float) -> Group:
 
 def _legend(low: float, top: float, width: float, cables: bool, jumpers: bool) -> list[Item]:
     left, y = MARGIN_MM, MARGIN_MM + LEGEND_MM - 10.0
-    items: list[Item] = [Text(left, y + 2.0, "Volts between the rails of a panel", 3.0)]
+    items: list[Item] = [Text(left, y + 2.0, "Voltage between the supply rails of a panel", 3.0)]
     wide, steps = min(80.0, width - 2 * MARGIN_MM), 40
     for k in range(steps):
         # each strip runs on under the next, so no seam shows
@@ -317,7 +317,12 @@ def _legend(low: float, top: float, width: float, cables: bool, jumpers: bool) -
         items.append(Group(tuple(sign), shift=(x, base)))
         items.append(Text(x + 8.5, base - 1.0, text, 2.8))
     items.append(
-        Text(left, MARGIN_MM, "Thick lines part the zones; the supply does not cross them.", 2.8)
+        Text(
+            left,
+            MARGIN_MM,
+            ("Thick lines separate the zones; the supply does not cross them."),
+            2.8,
+        )
     )
     return items
 

@@ -36,10 +36,10 @@ def _shut_in(layout: Layout, rooms: Mapping[str, Sequence[EdgeRoom]]) -> list[Fa
         if not any(rooms.get(name) for name in group):
             listed = ", ".join(group[:6]) + (" ..." if len(group) > 6 else "")
             says = (
-                f"the panels {listed} have no open edge: blank covers shut them in, and no cable"
-                " gets there"
+                f"the panels {listed} have no open edge: blank covers surround them, and no cable"
+                " reaches them"
             )
-            faults.append(Fault("", "layout", says, "Take one cover away, or give it a board."))
+            faults.append(Fault("", "layout", says, "Remove one cover, or give it a board."))
     return faults
 
 
@@ -50,10 +50,10 @@ def _names(
     for k, name in enumerate(power.inlet):
         key = f"power.inlet[{k}]"
         if name not in layout.by_name:
-            near = difflib.get_close_matches(name, list(layout.by_name), n=1, cutoff=0.0)
-            faults.append(
-                Fault("", key, f'no panel is named "{name}"', f'The nearest name is "{near[0]}".')
-            )
+            near = difflib.get_close_matches(name, list(layout.by_name), n=1)
+            listed = ", ".join(list(layout.by_name)[:8]) + " ..." * (len(layout.by_name) > 8)
+            works = f'Did you mean "{near[0]}"?' if near else f"Panels: {listed}."
+            faults.append(Fault("", key, f'unknown panel "{name}".', works))
         elif name in power.inlet[:k]:
             faults.append(
                 Fault("", key, f'"{name}" is named twice', "A panel has one inlet at most.")
@@ -61,14 +61,14 @@ def _names(
         elif not rooms.get(name):
             works = _nearest_open(layout, name, rooms)
             faults.append(
-                Fault("", key, f"panel {name} has no open edge: its cable cannot get out", works)
+                Fault("", key, f"panel {name} has no open edge: its cable cannot leave", works)
             )
     named = [name for name in power.inlet if name in layout.by_name]
     if power.inlet and len(named) == len(power.inlet):
         for group in layout.groups:
             if not set(group) & set(named):
                 listed = ", ".join(group[:6]) + (" ..." if len(group) > 6 else "")
-                says = f"no inlet for the panels {listed}, which stand apart from the others"
+                says = f"no inlet for the panels {listed}, which do not touch the others"
                 faults.append(
                     Fault("", "power.inlet", says, f'Add one of them, for example "{group[0]}".')
                 )
@@ -98,6 +98,6 @@ def _count(layout: Layout, power: PowerParams, graph: Graph) -> list[Fault]:
         )
         return [Fault("", "power.inlets", says, f"{able} or fewer work.")]
     if count < len(layout.groups):
-        says = f"Groups of panels that stand apart: {len(layout.groups)}; inlets wanted: {count}"
+        says = f"Separate groups of panels: {len(layout.groups)}; inlets wanted: {count}"
         return [Fault("", "power.inlets", says, f"{len(layout.groups)} or more work.")]
     return []

@@ -33,9 +33,9 @@ ADDRESS_COLUMNS: Mapping[str, str] = {
         " data line visits them"
     ),
     "zone": "zone that feeds it, from 1; empty for a blank cover",
-    "inlet": "true: it carries the zone's inlet",
-    "inlet_edge": "open edge that the inlet's cable leaves by; empty without inlet",
-    "volts": "volts between its rails at the job's brightness; empty for a blank cover",
+    "inlet": "true: the panel has the zone's inlet",
+    "inlet_edge": "open edge at which the inlet's cable leaves; empty without inlet",
+    "volts": "voltage between its supply rails at the job's brightness; empty for a blank cover",
     "neighbours": "one word per joint: own edge, colon, neighbour's name, slash, neighbour's edge",
 }
 JOINT_COLUMNS: Mapping[str, str] = {
@@ -50,27 +50,27 @@ JOINT_COLUMNS: Mapping[str, str] = {
         "header; header without supply: its supply pins are pulled, data and ground stay; jumper;"
         " none"
     ),
-    "supply": "true: supply passes the joint",
-    "why": "why nothing joins the boards, where nothing does",
+    "supply": "true: the supply passes the joint",
+    "why": "reason, where nothing joins the boards",
     "mated_by": "push, lift or jumper",
     "step": "number of that push, lift or jumper, from 1",
     "moves": "panel that moves; empty for a jumper",
     "heading_deg": "direction in which it moves, counter-clockwise from the right, front view",
     "supply_a": "current through its supply pins together, from a to b",
     "ground_a": "current through its ground pins together, from a to b",
-    "pin_a": "current through its busiest pin",
+    "pin_a": "current through its most loaded pin",
 }
 CABLE_COLUMNS: Mapping[str, str] = {
     "zone": "zone, from 1",
     "panels": "panels that it feeds",
     "inlet": "panel with the inlet",
-    "edge": "open edge that the cable leaves by",
+    "edge": "open edge at which the cable leaves",
     "x_mm": "where it leaves the panel, right, mm",
     "y_mm": "the same, up, mm",
     "leaves": "direction as seen from the front",
-    "socket": "number of the socket it runs to, from 1; empty when the job names none",
-    "length_mm": "way on the wall, about: to the socket, or until the panels are behind it",
-    "clips": "cable clips for that way",
+    "socket": "number of its mains socket, from 1; empty if the job names none",
+    "length_mm": "approximate length on the wall: to the socket, or until it leaves the panels",
+    "clips": "cable clips for that length",
     "current_a": "current at the job's brightness",
     "fuse_a": (
         "fuse at the start of the cable, above what is drawn and below what the supply gives;"
@@ -81,10 +81,10 @@ WHAT_IF_COLUMNS: Mapping[str, str] = {
     "inlets": "number of inlets, each with a supply like the job's",
     "brightness": "highest brightness, share of full white",
     "limited_by": "what stops it: supply, pins, volts, logic, heat; full: nothing",
-    "lowest_v": "lowest volts at that brightness",
-    "at": "panel with the lowest volts",
-    "hottest_pin_a": "current of the busiest pin at that brightness",
-    "inlet_a": "current of the busiest inlet at that brightness",
+    "lowest_v": "lowest voltage at that brightness",
+    "at": "panel with the lowest voltage",
+    "hottest_pin_a": "current of the most loaded pin at that brightness",
+    "inlet_a": "current of the most loaded inlet at that brightness",
 }
 
 

@@ -47,7 +47,7 @@ class Item:
                 and -JOIN_TOL_MM <= y <= self.box[1] + JOIN_TOL_MM
             ):
                 raise BrokenGeometry(
-                    f"{self.name}: its footprint leaves its box at ({x:.3f}, {y:.3f})"
+                    f"{self.name}: its footprint is outside its box at ({x:.3f}, {y:.3f})"
                 )
 
 

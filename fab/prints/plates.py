@@ -89,8 +89,8 @@ def why_too_large(item: Item, printer: Printer) -> str:
         needs.append(f"a height of {_up(z)} mm (printer.height is {fixed(printer.height, 1)})")
     size = " x ".join(fixed(side, 1) for side in item.box)
     return (
-        f"{item.name} is {size} mm and does not fit the printer: it needs {' and '.join(needs)}. "
-        "Make the panel smaller, or print on a larger machine"
+        f"{item.name} is {size} mm and does not fit the printer: it needs {' and '.join(needs)}."
+        " Make the panel smaller, or use a larger printer"
     )
 
 

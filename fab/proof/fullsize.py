@@ -145,7 +145,7 @@ def _outlines(
                 float(abs(len(shapes) - len(bodies))),
                 0.0,
                 "outlines",
-                f"{len(shapes)} outlines for {len(bodies)} panels",
+                f"outlines: {len(shapes)}; panels: {len(bodies)}",
             ),
             None,
         )

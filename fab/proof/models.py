@@ -85,7 +85,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     panels = [row["name"] for row in rows_of(tree, PANELS, ("name",))]
     groups = {group for group, _ in model.uses}
     lost = [f"no panel {name}" for name in panels if _plain(name) not in groups]
-    lost += [f"{model.nameless} parts without a name"] if model.nameless else []
+    lost += [f"parts without a name: {model.nameless}"] if model.nameless else []
     bare = [f"solids without a colour: {model.plain}"] if model.plain else []
     bare += [] if model.colours > 3 else [f"colours in all: {model.colours}"]
     return [

@@ -54,7 +54,7 @@ def panel_rows(
         count = int(row["leds"])
         if leds.get(row["design"], count) != count:
             wrong.append(
-                f"panel {name} has {leds[row['design']]} LEDs by board/positions.csv, not {count}"
+                f"LEDs of panel {name}: {leds[row['design']]} by board/positions.csv, not {count}"
             )
         start = starts.get(name, first)
         if "first_led" in row and int(row["first_led"]) != start and count:
@@ -73,7 +73,7 @@ def panel_rows(
             )
         if inlet and row["base_turn_edges"] != row["inlet_edge"]:
             wrong.append(
-                f"the base of panel {name} is turned by {row['base_turn_edges']} edges, its inlet"
+                f"the base of panel {name} is turned by edges: {row['base_turn_edges']}; its inlet"
                 f" leaves by edge {row['inlet_edge']}"
             )
         if truth(row.get("hanger", "no")) != ("hanger" in row["base"]):
@@ -96,7 +96,7 @@ def panel_rows(
                         f"{key} of panel {row['name']} is {one[key]!r}, in panels.csv {text!r}"
                     )
         if len(told) != len(rows):
-            wrong.append(f"it has {len(told)} panels, panels.csv {len(rows)}")
+            wrong.append(f"panels here: {len(told)}; in panels.csv: {len(rows)}")
         found.append(
             same("proof.list-panels", "lists/panels.json", wrong, "it says what panels.csv says")
         )
@@ -167,7 +167,7 @@ def joint_rows(tree: Tree, panels: list[WallPanel], edges: Edges) -> list[Verdic
             "proof.list-joints",
             JOINTS,
             wrong,
-            f"{len(there)} joints, as the places make them",
+            f"joints, as the places of the panels make them: {len(there)}",
             "joints",
         )
     ]

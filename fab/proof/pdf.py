@@ -76,7 +76,7 @@ def read_pdf(path: str, data: bytes, words_only: bool = False) -> list[PdfPage]:
             raise Unreadable(path, f"has more than {MOST_PAGES} pages")
         return [_page(page, words_only) for page in document]
     except pypdfium2.PdfiumError as error:
-        raise Unreadable(path, f"has a page that can't be read ({error})") from error
+        raise Unreadable(path, f"has a page that cannot be read ({error})") from error
     finally:
         document.close()
 

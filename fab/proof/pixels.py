@@ -53,7 +53,7 @@ def prove(tree: Tree, rows: Sequence[Row], panels: Sequence[WallPanel]) -> list[
         if max(abs(x - number(PATH, row, "x_mm")), abs(y - number(PATH, row, "y_mm"))) > NEAR_MM:
             wrong.append(f"LED {own} of panel {panel.name} lies at {x:.3f}, {y:.3f}")
     wrong += [
-        f"panel {name} has {leds[name]} LEDs, {count} are listed"
+        f"LEDs of panel {name}: {leds[name]}; listed: {count}"
         for name, count in seen.items()
         if count != leds[name]
     ]

@@ -208,7 +208,7 @@ def _listed(tree: Tree, checked: Sequence[tuple[str, str, Any]]) -> list[Verdict
                 0.0,
                 0.0,
                 "files",
-                f"all {len(checked)} files of the manifest are there",
+                f"files of the manifest, all present: {len(checked)}",
             )
         )
     for path, digest, _ in checked:

@@ -41,21 +41,21 @@ def screws(tree: Tree, rows: list[Row], job: JobValues) -> list[Verdict]:
         listed[word] += int(line["count"])
     wrong = []
     if listed["shell"] != shell:
-        wrong.append(f"screws for shells: {listed['shell']} listed, {shell} holes in the bases")
+        wrong.append(f"screws for shells: {listed['shell']} listed, holes in the bases: {shell}")
     boards = sum(1 for row in rows if int(row["leds"]) > 0)
     if not 2 * boards <= listed["board"] <= max(board, 0) or (
         boards and not job.at("designs", {}) and listed["board"] % boards
     ):
         wrong.append(
-            f"screws for boards: {listed['board']} listed for {boards} boards, {board} holes in the"
-            " bases"
+            f"screws for boards: {listed['board']} listed; boards: {boards}; holes in the bases:"
+            f" {board}"
         )
     return [
         same(
             "proof.list-screws",
             PARTS,
             wrong,
-            f"{shell} screws for shells and up to {board} for boards have their holes",
+            f"holes for the screws of shells: {shell}; of boards: up to {board}",
             "lines",
         )
     ]

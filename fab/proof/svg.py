@@ -79,7 +79,7 @@ def _length(text: str) -> float:
         or not math.isfinite(float(match[1]))
         or float(match[1]) <= 0
     ):
-        raise ValueError(f"{text[:30]!r} is no length")
+        raise ValueError(f"{text[:30]!r} is not a length")
     return float(match[1]) * MM[match[2]]
 
 

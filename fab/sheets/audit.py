@@ -45,7 +45,9 @@ def audit(
         seen.add(key)
         unknown = sorted({p.piece for p in layup.placed} - cut.keys())
         if unknown:
-            wrong.append(f"sheet {index + 1} carries {', '.join(unknown)}, which nobody asked for")
+            wrong.append(
+                f"sheet {index + 1} carries parts that were not ordered: {', '.join(unknown)}"
+            )
             continue
         wrong += [f"sheet {index + 1}: {says}" for says in _layup(layup, by_name, cut, gap_mm)]
     return tuple(wrong)
@@ -70,7 +72,8 @@ def _counts(result: Nest, pieces: Sequence[Piece], sheets: Sequence[Sheet]) -> l
     for sheet, n in used.items():
         if sheet not in sheets or n > sheet.count:
             wrong.append(
-                f"{n} sheets {sheet.name!r} used, {sheet.count if sheet in sheets else 0} there"
+                f"sheets {sheet.name!r}: {n} used, {sheet.count if sheet in sheets else 0} in the"
+                " rack"
             )
     return wrong
 
@@ -100,7 +103,7 @@ def _layup(
         if not shape.is_valid:
             wrong.append(f"{name} has a cut path that crosses itself")
         elif not roomy.contains(shape):
-            wrong.append(f"{name} sticks out of the sheet")
+            wrong.append(f"{name} extends beyond the sheet")
         elif (edge := field.boundary.distance(shape)) < layup.sheet.margin - SLACK_MM:
             wrong.append(
                 f"{name} is {fixed(edge)} mm from the edge, the margin is"

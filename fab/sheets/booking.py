@@ -47,7 +47,7 @@ def booking(path: Path, shop: Shop, layups: Sequence[Layup], rests: Sequence[Res
     old, now = refuse_other(path, shop)
     twice = sorted({rest.offcut.name for rest in rests} & {offcut.name for offcut in now.offcut})
     if twice:
-        says = f"offcut {twice[0]!r} stands in it already: this nest was booked before."
+        says = f"offcut {twice[0]!r} is already in it: this nest was booked before."
         raise InputError(
             [Fault(shown, "offcut", says, "Leave --book out, or give another nest another --name.")]
         )
@@ -58,7 +58,7 @@ def booking(path: Path, shop: Shop, layups: Sequence[Layup], rests: Sequence[Res
     by_hand = Fault(
         shown,
         "",
-        "is written in a way that cannot be changed without losing something.",
+        "cannot be changed without losing comments or layout.",
         "By hand: " + "; ".join(says_),
     )
     try:

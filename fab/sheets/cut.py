@@ -71,7 +71,7 @@ def _plan(layup: Layup, pieces: tuple[Piece, ...], laser: Laser, stock: Stock) -
         trails, saved = shared_trails(outer)
         steps = [_both_ways(Pass("outer", owner, segments)) for owner, segments in trails]
         if saved:
-            notes.append(f"{saved:.0f} mm of shared lines are cut once instead of twice")
+            notes.append(f"{saved:.0f} mm of shared lines: cut once, not twice")
     elif laser.tab > 0:
         steps = [
             _both_ways(Pass("outer", loop.owner, run))

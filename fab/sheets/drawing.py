@@ -104,7 +104,9 @@ def lay_notes(sheet: Sheet) -> tuple[str, ...]:
     ]
     if _to_lay(sheet):
         drawn = ["edge"] * sheet.offcut + ["grain"] * sheet.grain + ["corner at the origin"]
-        notes.append(f"layer {NOT_CUT} shows its {', '.join(drawn)}: lay it by that, never cut it")
+        notes.append(
+            f"layer {NOT_CUT} shows its {', '.join(drawn)}: position the sheet by it, never cut it"
+        )
     if sheet.grain:
         notes.append(f"grain: lay it as measured, {fixed(sheet.width, 1)} mm along X")
     return tuple(notes)

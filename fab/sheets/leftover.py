@@ -168,15 +168,15 @@ def _rest(shape: Any, stock: str, name: str) -> Rest:
 
 
 HEAD = (
-    "# rests of this job; write the name on each, and copy the tables into the shop file, or let"
-    " --book do it\n"
+    "# offcuts of this job: write its name on each, and copy the tables into the shop file, or"
+    " use --book\n"
 )
 
 
 def offcuts_toml(offcuts: Sequence[Offcut], head: str = HEAD) -> str:
     """The rests as `[[offcut]]` tables, ready for the shop file."""
     if not offcuts:
-        return "# no rest is large enough to keep\n"
+        return "# no offcut is large enough to keep\n"
     tables = [head] if head else []
     for offcut in offcuts:
         tables.append(

@@ -61,7 +61,9 @@ def nest(
     """
     for name, value in (("gap", gap_mm), ("kerf", kerf_mm), ("seconds", seconds)):
         if not 0 <= value < math.inf:
-            raise InputError([Fault("", name, f"{value} cannot be.", "It must be 0 or more.")])
+            raise InputError(
+                [Fault("", name, f"{value} is out of range.", "It must be 0 or more.")]
+            )
     wanted = [piece for piece in pieces if piece.count > 0]
     key = inputs_sha256(wanted, sheets, gap_mm, kerf_mm)
     kept = taken_from(found or {}, key, wanted, sheets)
@@ -304,8 +306,8 @@ def shortage(result: Nest, pieces: Sequence[Piece], sheets: Sequence[Sheet]) -> 
         area = math.fsum(p.outline.area_mm2 * n for p, n in short)
         more = max(1, math.ceil(area / (size.area * max(dense, 0.3))))
         lines.append(
-            f"{stock}: no room for {names}. Buy about {more} more sheet{'s' if more > 1 else ''} of"
-            f" {fixed(size.width, 1)} x {fixed(size.height, 1)} mm and raise the count of"
+            f"{stock}: no room for {names}. Buy about {more} more sheet{'s' if more > 1 else ''}"
+            f" of {fixed(size.width, 1)} x {fixed(size.height, 1)} mm and raise the count of"
             f" {size.name!r} in the shop."
         )
     return "\n".join(lines)

@@ -79,8 +79,8 @@ def paths(pieces: Sequence[Piece], kerf_mm: float) -> tuple[Path, ...]:
                 Fault(
                     "",
                     piece.name,
-                    f"at {size} it is too small to cut.",
-                    f"{LEAST_SIZE_MM:g} mm is the least; check the file's units.",
+                    f"its size of {size} is too small to cut.",
+                    f"{LEAST_SIZE_MM:g} mm is the minimum; check the unit of the file.",
                 )
             )
         else:
@@ -108,7 +108,7 @@ def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
                 Fault(
                     "",
                     path.piece.name,
-                    f"there is no sheet of stock {path.piece.stock!r}.",
+                    f"the shop has no sheet of stock {path.piece.stock!r}.",
                     "Add one to the shop file.",
                 )
             )

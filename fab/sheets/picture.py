@@ -228,7 +228,7 @@ def _way(drawn: _Scaled, plan: CutPlan) -> list[Item]:
 def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> list[str]:
     sheet = layup.sheet
     parts = ", ".join(f"{count} x {name}" for name, count in layup.counts.items())
-    most = f"; no nest holds more than {layup.bound}" if layup.bound is not None else ""
+    most = f"; proven maximum {layup.bound}" if layup.bound is not None else ""
     whole = int(plan.seconds)
     minutes = f"{whole // 60} min {whole % 60:02d} s" if whole >= 60 else f"{whole} s"
     kept = (
@@ -238,7 +238,7 @@ def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> 
     )
     return [
         *(f"{note[0].upper()}{note[1:]}." for note in lay_notes(sheet)),
-        f"{parts}{most}. {fixed(100 * layup.utilisation, 1)} % of the sheet becomes parts.",
+        f"{parts}{most}. {fixed(100 * layup.utilisation, 1)} % of the sheet is used.",
         *kept,
         (
             f"Cut {fixed(plan.cut_mm / 1000, 2)} m, {some(plan.pierces, 'piercing')}, "

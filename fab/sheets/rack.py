@@ -28,7 +28,7 @@ def rack(shop: Shop, stock: str, *, apart: Collection[str] = ()) -> tuple[Sheet,
     if stock not in shop.stock:
         known = ", ".join(sorted(shop.stock)) or "none"
         raise InputError(
-            [Fault("", "stock", f"there is no stock {stock!r} in this shop.", f"Known: {known}.")]
+            [Fault("", "stock", f"unknown stock {stock!r}.", f"Known: {known}.")]
         )
     sizes = [stock] + [
         name
@@ -40,7 +40,7 @@ def rack(shop: Shop, stock: str, *, apart: Collection[str] = ()) -> tuple[Sheet,
     for index, offcut in enumerate(shop.offcut):
         if offcut.stock not in shop.stock:
             known = ", ".join(sorted(shop.stock))
-            says = f"{offcut.name or index + 1}: there is no stock {offcut.stock!r} in this shop."
+            says = f"{offcut.name or index + 1}: unknown stock {offcut.stock!r}."
             faults.append(Fault("", f"shop.offcut[{index}].stock", says, f"Known: {known}."))
         if offcut.stock not in sizes or offcut.count == 0:
             continue
@@ -185,8 +185,8 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
                 Fault(
                     "",
                     f"{key}.holes",
-                    f"{name}: its holes leave nothing of it.",
-                    "Leave the entry out.",
+                    f"{name}: its holes cover all of it.",
+                    "Remove the entry.",
                 )
             )
         elif len(there) > 1:

@@ -42,9 +42,7 @@ def shapes_in(
     ends.
     """
     found = join(segments, tol_mm)
-    notes = [
-        f"{name}: {open_run}; left out. Close it, or it cannot be cut" for open_run in found.opens
-    ]
+    notes = [f"{name}: {open_run}; left out. Close it to have it cut" for open_run in found.opens]
     if found.doubles:
         places = ", ".join(f"({fixed(x, 1)}, {fixed(y, 1)})" for x, y in found.doubles[:3])
         more = f" and {len(found.doubles) - 3} more" if len(found.doubles) > 3 else ""
@@ -53,7 +51,7 @@ def shapes_in(
             f" {places}{more}"
         )
     if found.dust:
-        notes.append(f"{name}: {found.dust} lines without length dropped")
+        notes.append(f"{name}: {some(found.dust, 'line')} without length dropped")
     notes += [f"{name}: {note}" for note in found.notes]
     if not found.outlines:
         says = "; ".join(str(run) for run in found.opens[:3]) or "no lines"
@@ -69,7 +67,7 @@ def shapes_in(
         )
     surfaces, lost = _surfaces(found.outlines, {"marks": marks, "engraved": engraved})
     if lost:
-        notes.append(f"{name}: {some(lost, 'mark')} beside the parts: left out")
+        notes.append(f"{name}: {some(lost, 'mark')} outside the parts left out")
     groups: list[tuple[Piece, int]] = []
     for outline, surface in zip(found.outlines, surfaces, strict=True):
         piece = _centred(Piece(name, outline, count, stock, turns, **surface))

@@ -102,13 +102,13 @@ def why_missing(error: Exception) -> str:
             error.name.partition(".")[0], error.name.partition(".")[0]
         )
         return (
-            f"the CAD kernel needs the Python package {package}, which is not there: run `pip"
+            f"the CAD kernel needs the Python package {package}, which is missing: run `pip"
             f" install {package}`"
         )
     says = str(error).splitlines()[0] if str(error) else type(error).__name__
     return (
-        f"the CAD kernel cannot be loaded: {says}. `pip install --force-reinstall cadquery` makes"
-        " it whole when it is damaged"
+        f"the CAD kernel cannot be loaded: {says}. `pip install --force-reinstall cadquery`"
+        " repairs a damaged installation"
     )
 
 

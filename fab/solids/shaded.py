@@ -63,7 +63,7 @@ def shaded(
     import numpy as np
 
     if not any(len(one.mesh.triangles) for one in solids):
-        raise BrokenGeometry("a picture of nothing can't be drawn")
+        raise BrokenGeometry("a picture of nothing cannot be drawn")
     frame = _frame(towards, up)
     corners, faces, owner, first = [], [], [], 0
     for number, one in enumerate(solids):

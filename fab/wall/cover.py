@@ -22,15 +22,16 @@ MOST_HOLES = 14  # rows of the table beside the card
 TABLE_MM = 75.0  # its width on a wide page
 CAUTION = (
     "Before you drill: find cables, pipes and studs with a detector. Never drill above, below or"
-    " beside a socket, a switch or a tap. Take a plug that suits the wall and the load; wear eye"
-    " protection. Local codes come first; in doubt, and for anything on the mains, ask a licensed"
-    " tradesperson."
+    " beside a socket, a switch or a tap. Use a wall plug that suits the wall and the load, and"
+    " wear eye protection. Local codes come first. In doubt, and for all work on the mains, ask a"
+    " licensed tradesperson."
 )
 STEPS = (
     '1  Print this page alone, at 100 % ("actual size", not "fit to page").',
     (
-        "2  Measure both bars and lay a bank card on its outline. Off by more than 0.5 mm? Write"
-        " what the bars measure into shop.paper.bar_x and shop.paper.bar_y and build again."
+        "2  Measure both bars and lay a bank card on its outline. If a bar is wrong by more than"
+        " 0.5 mm, write the measured lengths into shop.paper.bar_x and shop.paper.bar_y and build"
+        " again."
     ),
     (
         "3  Print the rest on the same printer and paper. Cut each page along its dashed lines, on"
@@ -41,12 +42,12 @@ STEPS = (
         " each page over its neighbour, cut edge on the thin line, crosses on crosses."
     ),
     (
-        "5  Check the whole: the ticks run on, two marks far apart measure what the table of holes"
-        " says."
+        "5  Check the whole template: ticks continue from page to page, and two far marks are as"
+        " far apart as in the table of holes."
     ),
     (
-        "6  Tape it up, FRONT towards you, a spirit level on a LEVEL line. Punch every cross, take"
-        " it down, drill."
+        "6  Tape it to the wall, FRONT towards you, a spirit level on a LEVEL line. Punch every"
+        " cross, take the template down, and drill."
     ),
 )
 
@@ -87,7 +88,7 @@ def cover(
     if sheet.true_x != 1.0 or sheet.true_y != 1.0:
         top -= 4.5
         came = f"{fixed(sheet.true_x * 100)} across and {fixed(sheet.true_y * 100)} upwards"
-        says = f"Drawn for a printer whose 100 mm bars came out {came}."
+        says = f"Drawn for a printer whose 100 mm bars measure {came}."
         items.append(Text(x0, top, says, size_to_fit_mm(says, room, 3.0)))
     top -= 3.0
     top = _box(items, (x0, top, x1), wrapped(CAUTION, room - 6.0, 3.2), 3.2)

@@ -60,8 +60,8 @@ def jig(layout: Layout, places: tuple[Place, ...], wall: WallType) -> Outline:
                 Fault(
                     "",
                     "hang.jig",
-                    "no two joined panels have room for screws, so a jig has no use",
-                    "Leave it off.",
+                    "no two joined panels both have room for a screw, so a jig is useless",
+                    "Set hang.jig = false.",
                 )
             ]
         )

@@ -195,7 +195,7 @@ def hanging_order(
     says = _says(assembly.mode, lifts, travel, travel + longer if longer else 0.0)
     if not assembly.proven:
         says += (
-            f" Headers: {len(assembly.mates)}, the best order found; no order can mate more than"
+            f" Headers: {len(assembly.mates)}, the best order found; no order mates more than"
             f" {assembly.most} of {len(layout.joints)}."
         )
     return HangingOrder(
@@ -217,7 +217,7 @@ def _says(mode: str, lifts: Sequence[Lift], travel: float, longer: float) -> str
     else:
         text = "Put the wall together face down and hang it as one piece."
     if any(not lift.handy for lift in lifts):
-        text += " A piece is over what two people lift with care: take more hands."
+        text += " A piece is too heavy for two people: lift with more people."
         if longer:
             text += (
                 f" hanger.travel = {math.ceil(longer * 10) / 10:g} mm would let headers mate on the"

@@ -126,7 +126,7 @@ def _sizes(
                     Fault(
                         "",
                         f"shop.paper.{key}",
-                        "custom paper needs it",
+                        "custom paper needs this size",
                         f"Give shop.paper.{key} in mm.",
                     )
                     for key in lacking
@@ -136,7 +136,14 @@ def _sizes(
     if paper.size == "roll":
         if paper.width is None:
             raise InputError(
-                [Fault("", "shop.paper.width", "a roll needs it", "Give the roll's width in mm.")]
+                [
+                    Fault(
+                        "",
+                        "shop.paper.width",
+                        "a roll needs its width",
+                        "Give the roll's width in mm.",
+                    )
+                ]
             )
         beside = 2 * paper.margin + (LEFT_MM + LEAD_MM + paper.overlap) / (paper.bar_x / 100.0)
         below = 2 * paper.margin + (BELOW_MM + LEAD_MM + paper.overlap) / (paper.bar_y / 100.0)
@@ -166,11 +173,11 @@ def _too_small(found: Sequence[PaperSheet]) -> Fault:
             "",
             "shop.paper.margin",
             f"{size} is smaller than its margins of {sheet.margin:g} mm",
-            f"Take a margin under {min(sheet.width, sheet.height) / 2:g} mm, or larger paper.",
+            f"Use a margin under {min(sheet.width, sheet.height) / 2:g} mm, or larger paper.",
         )
     return Fault(
         "",
         "shop.paper",
-        f"{size} with {used} leaves too little for the wall on a page",
-        f"It needs {lack:.1f} mm more: take larger paper, or less margin and overlap.",
+        f"{size} with {used} leaves too little space for the wall on a page",
+        f"It needs {lack:.1f} mm more: use larger paper, or less margin and overlap.",
     )

@@ -223,7 +223,7 @@ def _refuse_names(layout: Layout, hang: HangParams) -> None:
         Fault(
             "",
             f"hang.{key}",
-            f'no panel is named "{name}"',
+            f'unknown panel "{name}"',
             "Panels: " + ", ".join(list(known)[:20]) + ".",
         )
         for key, names in (("must", hang.must), ("avoid", hang.avoid))
@@ -232,7 +232,7 @@ def _refuse_names(layout: Layout, hang: HangParams) -> None:
     ]
     faults += [
         Fault(
-            "", "hang.avoid", f'panel "{name}" is in hang.must too', "Take it out of one of them."
+            "", "hang.avoid", f'panel "{name}" is in hang.must too', "Remove it from one of them."
         )
         for name in hang.must
         if name in hang.avoid

@@ -17,9 +17,9 @@ from fab.wall.problem import HangGroup, state
 
 PLACE_RULES = ("avoid", "zones", "studs", "rails")
 WANTING = {
-    "two": "fewer than two screws are left for {count} panels",
-    "reach": "panel {panel} is further from every allowed screw than its joints carry",
-    "centre": "no two allowed screws have the centre of mass between them",
+    "two": "fewer than two screws are left for the panels of this group",
+    "reach": "panel {panel} is more joints away from every allowed screw than hang.reach allows",
+    "centre": "the centre of mass is not between two allowed screws",
     "none": "no screw is left",
 }
 
@@ -47,7 +47,7 @@ def refusal(group: HangGroup, hang: HangParams, wall: WallType) -> tuple[Fault, 
                 Fault(
                     "",
                     f"hang.{rule}",
-                    f"leaves no way to hang {where}: {why}",
+                    f"makes it impossible to hang {where}: {why}",
                     _cure(group, rule, freed, hang, wall),
                 )
             )
@@ -65,8 +65,8 @@ def refusal(group: HangGroup, hang: HangParams, wall: WallType) -> tuple[Fault, 
             Fault(
                 "",
                 " and ".join(together),
-                f"together leave no way to hang {where}: {why}",
-                "Loosen more than one of them.",
+                f"together make it impossible to hang {where}: {why}",
+                "Relax more than one of them.",
             ),
         )
     if "reach" in lacking and everywhere and not set(_lacking(group, everywhere)) - {"reach"}:
@@ -74,18 +74,18 @@ def refusal(group: HangGroup, hang: HangParams, wall: WallType) -> tuple[Fault, 
             Fault(
                 "",
                 "hang.reach",
-                f"leaves no way to hang {where}: {why}",
+                f"makes it impossible to hang {where}: {why}",
                 _more_reach(group, everywhere),
             ),
         )
     room = [place.panel for place in group.places if place.keyhole is None]
     if room:
         says = (
-            f"no room for the keyhole in the base of {_listed(room)}, so there is no way to hang"
+            f"no room for the keyhole in the base of {_listed(room)}, so it is impossible to hang"
             f" {where}"
         )
         cure = (
-            "Take a smaller hanger.head_d or hanger.travel, another layout.turn_deg, or a larger"
+            "Set a smaller hanger.head_d or hanger.travel, another layout.turn_deg, or a larger"
             " panel."
         )
         return (Fault("", "panel.hanger", says, cure),)
@@ -93,7 +93,7 @@ def refusal(group: HangGroup, hang: HangParams, wall: WallType) -> tuple[Fault, 
         Fault(
             "",
             "layout",
-            f"there is no way to hang {where}: {why}",
+            f"it is impossible to hang {where}: {why}",
             "Add panels on the light side, or turn the layout.",
         ),
     )
@@ -116,7 +116,7 @@ def _must_faults(group: HangGroup, hang: HangParams, wall: WallType) -> list[Fau
                 "",
                 "hang.must",
                 f'panel "{place.panel}" must have a hanger, but {says[rule]}',
-                "Take it out, or move the wall.",
+                "Remove it, or move the wall.",
             )
             for rule in place.stops
             if rule in says
@@ -145,7 +145,7 @@ def _cure(
 ) -> str:
     if rule in ("studs", "rails"):
         return _lines_cure(group, rule, hang, wall)
-    return f"Without it {_listed(freed)} could have a hanger."
+    return f"Without this rule {_listed(freed)} could have a hanger."
 
 
 def _lines_cure(group: HangGroup, rule: str, hang: HangParams, wall: WallType) -> str:
@@ -160,7 +160,7 @@ def _lines_cure(group: HangGroup, rule: str, hang: HangParams, wall: WallType) -
     line, ways, axis = (
         ("stud", ("left", "right"), "x") if upright else ("batten", ("down", "up"), "y")
     )
-    miss = f"The nearest screw misses its {line} by {near:.1f} mm. " if near > 0.05 else ""
+    miss = f"The nearest screw is {near:.1f} mm beside its {line}. " if near > 0.05 else ""
     zones = f" and every {axis} of hang.zones" if hang.zones else ""
     for shift in shifts(able, hang, rule):
         moved = shifted(hang, rule, shift)
@@ -168,14 +168,14 @@ def _lines_cure(group: HangGroup, rule: str, hang: HangParams, wall: WallType) -
         open_to = [k for k, place in enumerate(group.places) if place.keyhole and not stops[k]]
         if not _lacking(group, open_to):
             told = (
-                f"Hung {abs(shift):.1f} mm further {'to the ' * upright}{ways[shift < 0]} it"
-                " would do"
+                f"Hung {abs(shift):.1f} mm further {'to the ' * upright}{ways[shift < 0]} it would"
+                " work"
             )
             return f"{miss}{told}: add {shift:+.1f} to every {line}{zones}."
     across = "a board across the studs" if upright else "an upright board on the battens"
     return (
-        f"{miss}Nor does any move of the wall: screw {across} and take hang.{rule} out, or set"
-        " hang.reach higher."
+        f"{miss}No other position of the wall works either: fix {across} and remove hang.{rule},"
+        " or set hang.reach higher."
     )
 
 
@@ -187,9 +187,9 @@ def _more_reach(group: HangGroup, open_to: Sequence[int]) -> str:
         seen |= set(edge)
         steps += 1
     return (
-        f"hang.reach = {steps} would do."
+        f"hang.reach = {steps} would work."
         if not group.own_screw - allowed
-        else "Free the panels named above."
+        else "Remove the panels named above from hang.avoid."
     )
 
 

@@ -176,7 +176,7 @@ CLEANED = [
     ),
     (
         SQUARE + '<path d="M60,10 L80,30"/>',
-        "1 open lines are left out: an open line of 28.28 mm from",
+        "1 open line left out: an open line of 28.28 mm from",
     ),
     ('<path d="M10,10 L40,40 L40,10 L10,40 Z"/>', "lines cross themselves"),
     (SQUARE.replace("<path", '<path onclick="alert(1)"'), ""),
@@ -257,7 +257,7 @@ def test_paths_stay_in_the_folder(refused: Callable[..., str]) -> None:
     [
         ("[[panel.art]]\nat = [0, 0]", "there is neither a file nor letters"),
         ('[[panel.art]]\nletters = "A"\nwork = "raised"', "no work for the diffuser"),
-        ('[[panel.art]]\nletters = "A"\non = "shell"\nwork = "raised"', "needs its edge"),
+        ('[[panel.art]]\nletters = "A"\non = "shell"\nwork = "raised"', "needs an edge"),
         (
             '[[panel.art]]\nletters = "A"\non = "base"\nwork = "raised"\nback = true',
             "keep the base off the wall",

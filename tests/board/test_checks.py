@@ -99,21 +99,25 @@ SEEDED = [
     (
         "board.socket-middle",
         {"change": only("socket", y=0.8)},
-        r"socket of edge 0 sits 0\.8 mm beside the edge's " r"middle at x 56\.\d+, y 0\.8 mm",
+        r"socket of edge 0 from the edge's middle: 0\.8 mm, at x 56\.\d+, y 0\.8 mm",
     ),
-    ("board.socket-turn", {"change": only("socket", turn_deg=4.0)}, "edge 0 faces 4 degrees out"),
+    (
+        "board.socket-turn",
+        {"change": only("socket", turn_deg=4.0)},
+        "edge 0 is turned 4 degrees away",
+    ),
     (
         "board.socket-reach",
         {"change": only("socket", x=lambda p: p.x - 3.0)},
-        r"reach 2\.37 mm into the socket of " r"edge 0",
+        r"into the socket of edge 0: 2\.37 mm",
     ),
     (
         "board.socket-wall",
         {"change": only("socket", x=lambda p: p.x + 0.5)},
-        "edge 0 and the base wall there are -0.2 mm",
+        "edge 0 to base wall: -0.2 mm",
     ),
-    ("board.socket-height", {"change": only("socket", height=4.0)}, "axis of the socket of edge 0"),
-    ("board.socket-pins", {"change": only("socket", width=5.0)}, "is 5 mm wide"),
+    ("board.socket-height", {"change": only("socket", height=4.0)}, "for the socket of edge 0"),
+    ("board.socket-pins", {"change": only("socket", width=5.0)}, "socket of edge 0: 5 mm"),
     ("board.hole-screw", {"change": only("hole", width=2.9)}, "hole of 2.9 mm at x 48"),
     ("board.hole-rim", {"change": only("hole", width=6.2)}, "hole of 6.2 mm"),
     (
@@ -137,15 +141,19 @@ SEEDED = [
     (
         "board.led-screw",
         {"change": only("led", x=48.6, y=28.0)},
-        "LED 1 and the head of a board screw",
+        "LED 1 to the head of a board screw",
     ),
     (
         "board.led-led",
         {"change": only("led", x=lambda p: p.x, y=lambda p: p.y + 11.0)},
-        "and the next one there are -0.9 mm",
+        "to the next LED: -0.9 mm",
     ),
     ("board.led-edge", {"change": only("led", x=58.0, y=0.0)}, "LED 1 and the board's edge"),
-    ("board.led-side", {"change": only("led", side="back")}, "1 LEDs sit on the back"),
+    (
+        "board.led-side",
+        {"change": only("led", side="back")},
+        "LEDs on the back of the board, where they light the room wall: 1",
+    ),
     (
         "board.part-floor",
         {"extra": (dataclasses.replace(TALL, height=11.6),)},
@@ -159,7 +167,7 @@ SEEDED = [
     (
         "board.part-top",
         {"extra": (dataclasses.replace(TALL, side="front", height=30.0),)},
-        "part U1 on the board and the diffuser there are -",
+        "part U1 on the board to the diffuser: -",
     ),
     (
         "board.part-floor",
@@ -174,7 +182,7 @@ SEEDED = [
     (
         "board.part-wall",
         {"extra": (dataclasses.replace(TALL, x=54.0, y=0.0, side="front"),)},
-        "part U1 and the base wall",
+        "part U1 to the base wall",
     ),
 ]
 
@@ -268,6 +276,6 @@ def test_a_board_that_no_solid_can_be_made_round_is_told_with_its_places(
         refuse_unbuildable({"panel": plan})
     assert "fit.board-parts" in str(caught.value)
     assert re.search(
-        r"board\.socket-middle .* 0\.8 mm beside the edge's middle at x 56\.\d+, y 0\.8 mm",
+        r"board\.socket-middle .* from the edge's middle: 0\.8 mm, at x 56\.\d+, y 0\.8 mm",
         str(caught.value),
     )

@@ -181,7 +181,7 @@ SEEDED = [
     (
         "openings.height",
         '[[panel.addition]]\nkind = "boss"\nat = [0, 20]\nheight = 12',
-        r"and the board there are -0\.\d+ mm|and the board there are 0\.\d+ mm",
+        r"to board: -0\.\d+ mm|to board: 0\.\d+ mm",
     ),
     (
         "openings.height",
@@ -224,7 +224,7 @@ def test_a_seeded_clash_is_told(
 def test_the_amount_of_the_remedy_is_enough(design: Callable[..., Plan]) -> None:
     """Moved by what the remedy says, the opening passes."""
     found = failed(design("[[panel.opening]]\nd = 6\nat = [55, 0]"))["openings.inside"]
-    by = float(re.search(r"([\d.]+) mm inwards", found.remedy)[1])
+    by = float(re.search(r"([\d.]+) mm away from it", found.remedy)[1])
     assert not failed(design(f"[[panel.opening]]\nd = 6\nat = [{55 - by - 0.01}, 0]"))
 
 
@@ -279,23 +279,23 @@ def test_bases_with_openings_are_another_kind_for_every_turn(design: Callable[..
 # --------------------------------------------------------------------------------------------------
 
 REFUSED = [
-    ("[[panel.opening]]\nat = [0, 0]", "a round opening needs its diameter"),
+    ("[[panel.opening]]\nat = [0, 0]", "a round opening needs a diameter"),
     ('[[panel.opening]]\nkind = "rect"', "a rect opening needs its size"),
     (
         '[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [1, 1]]',
         "a polygon needs three corners",
     ),
-    ('[[panel.opening]]\npart = "shell"\nd = 3', "through the shell needs its edge"),
-    ("[[panel.opening]]\nedge = 6\nd = 3", "6 is no edge of a panel with 6 sides"),
-    ('[[panel.addition]]\nkind = "text"', "there are no letters"),
+    ('[[panel.opening]]\npart = "shell"\nd = 3', "through the shell needs an edge"),
+    ("[[panel.opening]]\nedge = 6\nd = 3", "a panel with 6 sides has no edge 6"),
+    ('[[panel.addition]]\nkind = "text"', "the text has no letters"),
     (
         '[[panel.addition]]\nkind = "text"\nletters = "A"\nback = true',
         "would keep the base off the wall",
     ),
     ('[[panel.addition]]\nkind = "text"\nletters = "A"\nedge = 1', "hides letters"),
-    ('[[panel.addition]]\nkind = "rib"', "a rib needs its other end"),
+    ('[[panel.addition]]\nkind = "rib"', "a rib needs its second end"),
     ('[[panel.addition]]\nkind = "boss"\nd = 4\nhole = 4', "the hole is as wide as the boss"),
-    ('[[panel.addition]]\nkind = "boss"\npart = "shell"', "needs its edge"),
+    ('[[panel.addition]]\nkind = "boss"\npart = "shell"', "needs an edge"),
 ]
 
 

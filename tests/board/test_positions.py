@@ -85,12 +85,12 @@ def test_rows_without_anything_and_comments_are_left_out() -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("kind,x_mm,y_mm\nled,abc,2\n", r'parts\.csv:2: x_mm: "abc" is no number'),
+        ("kind,x_mm,y_mm\nled,abc,2\n", r'parts\.csv:2: x_mm: "abc" is not a number'),
         ("kind,x_mm,y_mm\nled,1,2\nled,,2\n", r"parts\.csv:3: x_mm: is empty"),
-        ("kind,x_mm,y_mm\nled,nan,2\n", "is no number"),
-        ("kind,x_mm,y_mm\nled,1_0,2\n", "is no number"),
+        ("kind,x_mm,y_mm\nled,nan,2\n", "is not a number"),
+        ("kind,x_mm,y_mm\nled,1_0,2\n", "is not a number"),
         ("kind,x_mm,y_mm\nled,1e9,2\n", "out of range"),
-        ("kind,x_mm,y_mm,side\nled,1,2,sideways\n", "no face of a board"),
+        ("kind,x_mm,y_mm,side\nled,1,2,sideways\n", "not a face of a board"),
         ("type,x_mm,y_mm\nled,1,2\n", r'has no column "kind"'),
         ("", "the table is empty"),
         ("\x00\x01", "zero bytes"),

@@ -258,7 +258,7 @@ def test_what_did_not_pass_comes_first_with_measured_limit_and_remedy() -> None:
         [
             "light",
             "evenness, dots, leaks",
-            "0 of 1 passed, 1 to look at",
+            "0 of 1 passed, 1 with a warning",
             "light.dots, panel: 0.04 (maximum 0.03)",
         ],
         [

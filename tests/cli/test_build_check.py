@@ -129,7 +129,7 @@ def test_an_allowance_for_no_check_is_told(
 ) -> None:
     assert main(["build", job, "--allow", "light.eveness"]) == 0
     assert (
-        "--allow light.eveness: no check has that id. Nearest: light.evenness."
+        "--allow light.eveness: unknown check. Did you mean light.evenness?"
         in capsys.readouterr().err
     )
 
@@ -148,7 +148,7 @@ def test_check_passes_with_warnings(
     assert main(["check", job]) == 0
     told = capsys.readouterr()
     assert told.out.startswith("warn  light.evenness")
-    assert told.out.endswith("t: 1 passed, 1 to look at, 0 failed.\n")
+    assert told.out.endswith("t: Passed: 1; warnings: 1; failed: 0.\n")
 
 
 def test_check_fails_with_the_worst_first(
@@ -207,7 +207,7 @@ def test_errors_as_json_go_to_stdout_too(
     found = json.loads(told.out)
     assert found["exit"] == 2
     assert found["faults"][0]["key"] == "panel.depth"
-    assert found["faults"][0]["works"] == "Nearest that works: 5."
+    assert found["faults"][0]["works"] == "Nearest that works: 5 mm."
     assert "panel.depth" in told.err
     assert workshop.asked == []
 
@@ -255,12 +255,12 @@ def test_ctrl_c_is_130(workshop: Any, job: str, capsys: pytest.CaptureFixture[st
     workshop.raises = KeyboardInterrupt()
     assert main(["build", job]) == 130
     told = capsys.readouterr()
-    assert told.err.strip() == "Stopped. The last good build is whole."
+    assert told.err.strip() == "Stopped. The last good build is unchanged."
     workshop.raises = KeyboardInterrupt("The nest until then is kept.")
     assert main(["build", job]) == 130
     assert (
         capsys.readouterr().err.strip()
-        == "Stopped. The last good build is whole. The nest until then is kept."
+        == "Stopped. The last good build is unchanged. The nest until then is kept."
     )
     assert told.out == ""
 

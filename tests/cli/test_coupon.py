@@ -91,7 +91,7 @@ def test_the_other_sheets_commands_work_too(bench: Any, capsys: pytest.CaptureFi
         for line in sheet.types:
             code, out, err = run(capsys, *shlex.split(line)[1:])
             assert code == 0, err
-            assert "scale" in line or "says that already" in out or "Written." in out
+            assert "scale" in line or "already has that value" in out or "Written." in out
 
 
 @pytest.mark.slow
@@ -193,14 +193,14 @@ def test_measure_shows_first_and_writes_when_told(
     assert "0.18 -> 0.169" in out
     assert "- kerf = 0.18 # read off" in out
     assert "+ kerf = 0.169 # read off" in out
-    assert "Not written; --write does it." in out
+    assert "Nothing was written. Add --write to write it." in out
     code, out, _ = run(capsys, *words, "--write", "--json")
     told = json.loads(out)
     assert (code, told["written"], told["before"], told["after"]) == (0, True, "0.18", "0.169")
     assert bench.read_text() == before.replace(
         "kerf = 0.18 # read off", "kerf = 0.169 # read off", 1
     )
-    assert "says that already" in run(capsys, *words, "--write")[1]
+    assert "already has that value" in run(capsys, *words, "--write")[1]
 
 
 def test_a_press_step_may_be_below_zero(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
@@ -245,7 +245,7 @@ def test_scales_are_told_and_not_written(bench: Any, capsys: pytest.CaptureFixtu
     assert "correction of the printer along X: 1.001" in out
     code, _, err = run(capsys, "measure", "bench.toml", "scale-x", "130.08", "109.68", "--write")
     assert code == 2
-    assert "there is no key for scale-x" in err
+    assert "no file has a key for scale-x" in err
     assert (
         "3 readings are no pairs"
         in run(capsys, "measure", "bench.toml", "scale-y", "1", "2", "3")[2]
@@ -268,7 +268,7 @@ def test_paper_bars_go_into_the_shop(bench: Any, capsys: pytest.CaptureFixture[s
         ),
         (
             ("measure", "bench.toml", "kerf", "58.3"),
-            "--stock: is missing: the kerf is of one stock. This shop has",
+            "--stock: is missing: every stock has its own kerf. This shop has",
         ),
         (
             ("measure", "bench.toml", "kerf", "58.3", "--stock", "opl"),
@@ -276,29 +276,29 @@ def test_paper_bars_go_into_the_shop(bench: Any, capsys: pytest.CaptureFixture[s
         ),
         (
             ("measure", "bench.toml", "kerf", "61", "--stock", "opal-3"),
-            "more than the 60 mm it was drawn",
+            "more than the 60 mm of the drawing",
         ),
         (
             ("measure", "bench.toml", "sliding", "25", "--stock", "opal-3"),
-            "have nothing to do with sliding",
+            "cannot be used with sliding",
         ),
         (("measure", "bench.toml", "kerf", "nan", "--stock", "opal-3"), "nan"),
         (
             ("measure", "metric-bench", "sliding", "30", "--write"),
             "metric-bench is a shipped shop: it stays as it is",
         ),
-        (("measure", "nowhere.toml", "sliding", "30"), "nowhere.toml: is not there"),
-        (("measure", "bench", "sliding", "30"), "there is no file and no shipped shop"),
+        (("measure", "nowhere.toml", "sliding", "30"), "nowhere.toml: was not found"),
+        (("measure", "bench", "sliding", "30"), "is not a file or a shipped shop"),
         (
             ("measure", "bench.toml", "kerf", "58.3", "--stock", "opal-3", "--resolution", "0"),
-            "is no resolution",
+            "is not a resolution",
         ),
         (
             ("coupon", "bench.toml", "--kind", "kerf", "--stock", "opl"),
             '"opl" is an unknown stock',
         ),
         (("coupon", "bench.toml", "--set", "panel.depth=3"), "--set: changes values of a job"),
-        (("coupon", "nowhere.toml"), "nowhere.toml: is not there"),
+        (("coupon", "nowhere.toml"), "nowhere.toml: was not found"),
     ],
 )
 def test_what_can_not_be_is_told_in_one_message(

@@ -49,8 +49,8 @@ def test_version(capsys: pytest.CaptureFixture[str]) -> None:
 @pytest.mark.parametrize(
     ("argv", "says"),
     [
-        (["chekc"], "There is no command 'chekc'. Nearest: check."),
-        (["qqq"], "There is no command 'qqq'. Commands: build, check"),
+        (["chekc"], "Unknown command 'chekc'. Did you mean check?"),
+        (["qqq"], "Unknown command 'qqq'. Commands: build, check"),
         (["--frob"], "No such option"),
         (["build"], "Missing argument 'JOB'"),
         (["build", "a", "b"], "unexpected extra argument"),
@@ -63,7 +63,7 @@ def test_version(capsys: pytest.CaptureFixture[str]) -> None:
         (["new", "a", "--panels", "0"], "0 is not in the range"),
         (["new", "a", "--panels", "x"], "'x' is not a valid integer"),
         (["new", "a", "--shape", "circle"], "'circle' is not one of"),
-        (["params", "panel.dpeth"], "panel.dpeth: there is no such key. Nearest: panel.depth"),
+        (["params", "panel.dpeth"], "panel.dpeth: unknown key. Did you mean panel.depth"),
     ],
 )
 def test_wrong_words_are_usage_errors(

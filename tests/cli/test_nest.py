@@ -78,7 +78,7 @@ def test_loose_lines_become_plates_on_a_sheet(capsys: pytest.CaptureFixture[str]
     assert err.splitlines() == [
         (
             "plate.svg: an open line of 7.07 mm from (30, 45) to (35, 40), 7.071 mm apart; left"
-            " out. Close it, or it cannot be cut"
+            " out. Close it to have it cut"
         ),
         "plate.svg: 1 doubled line dropped, at (60, 50)",
     ]
@@ -215,7 +215,7 @@ def nan_dxf() -> bytes:
         (svg("M10 10 L10 10Z"), "there is no line in it"),
         (
             svg("M10 10h0.02v0.02h-0.02Z"),
-            "at 0.02 x 0.02 mm it is too small to cut. 0.1 mm is the least",
+            "its size of 0.02 x 0.02 mm is too small to cut. 0.1 mm is the minimum",
         ),
         (
             svg("M10 10h50v40h-50v-39"),
@@ -291,20 +291,27 @@ def test_words_that_can_t_be(capsys: pytest.CaptureFixture[str]) -> None:
     for words, says in (
         (
             ["--shape", "plate.svg"],
-            "--shape plate.svg: says no count. Write the file, =, and how many: plate.svg=3.",
+            "--shape plate.svg: has no number of copies. Write the file, =, and the number:"
+            " plate.svg=3.",
         ),
-        (["--shape", "plate.svg=0"], "--shape plate.svg=0: 0 copies cannot be. 1 to 100,000 can."),
+        (
+            ["--shape", "plate.svg=0"],
+            "--shape plate.svg=0: 0 copies are out of range. Allowed: 1 to 100,000.",
+        ),
         (
             ["--shape", "plate.svg=1@ply"],
             '--shape plate.svg=1@ply: "ply" is an unknown stock. It has opal.',
         ),
-        (["--shape", "plat.svg=1"], "plat.svg: is not there. Nearest: plate.svg."),
+        (["--shape", "plat.svg=1"], "plat.svg: was not found. Did you mean plate.svg?"),
         ([], "there is nothing to cut. Give a JOB, or --shape FILE=COUNT."),
-        (["--shape", "plate.svg=1", "--join", "0"], "--join: 0 mm cannot be."),
-        (["--shape", "plate.svg=1", "--name", "../x"], "cannot be a folder's name everywhere"),
+        (["--shape", "plate.svg=1", "--join", "0"], "--join: 0 mm is out of range."),
+        (
+            ["--shape", "plate.svg=1", "--name", "../x"],
+            "cannot be the name of a folder on every system",
+        ),
         (
             ["--shape", "plate.svg=1", "--set", "panel.depth=40"],
-            "--set: sets panel: a shop file has no such value.",
+            "--set: sets panel: a shop file does not have this key.",
         ),
         (
             ["--shape", "plate.svg=1", "--set", "shop.laser.part_gap=x"],
@@ -317,7 +324,7 @@ def test_words_that_can_t_be(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["nest", "--shape", "plate.svg=1"]) == 2
     assert "there is neither a JOB nor --shop" in capsys.readouterr().err
     assert run("reading-nook") == 2
-    assert "stands beside a job" in capsys.readouterr().err
+    assert "cannot be used with a job" in capsys.readouterr().err
 
 
 def test_set_changes_a_value_of_the_shop() -> None:
@@ -354,7 +361,7 @@ def test_names_of_any_script_stay_readable(capsys: pytest.CaptureFixture[str]) -
     err = capsys.readouterr().err
     folder = Path("out/Schlüssel-名札-sheets")
     assert folder.is_dir()
-    assert "The pictures' font has no letter 名, 札: it shows as a box in the PNG." in err
+    assert "The pictures' font has no letter 名, 札: the PNG shows a box." in err
     assert "2 x Schlüssel-名札" in (folder / "sheet-01.svg").read_text("utf-8")
     assert "Schlüssel-名札 1" in (folder / "picture-01.svg").read_text("utf-8")
     assert list(told()["sheets"][0]["parts"]) == ["Schlüssel-名札"]
@@ -403,7 +410,7 @@ def test_booking_is_shown_and_written(capsys: pytest.CaptureFixture[str]) -> Non
     assert run("--shape", "sq.dxf=1", "--name", "next") == 0  # goes on the rest that was booked
     assert told_of("next")["sheets"][0]["of"] == "sq-sheet-02-rest-1"
     assert main(["nest", "--shop", "metric-bench", "--shape", "sq.dxf=1@opal-3", "--book"]) == 2
-    assert "this shop comes along with the program" in capsys.readouterr().err
+    assert "this shop is included with panejig" in capsys.readouterr().err
     assert Path("bench.toml").read_bytes() == before
 
 
@@ -464,7 +471,7 @@ def test_ctrl_c_writes_the_best_so_far(
         )
         == 130
     )
-    assert "Stopped: the best nest until then is written." in capsys.readouterr().err
+    assert "Stopped: the best nest found so far is written." in capsys.readouterr().err
     assert told_of("both")["sheets"][0]["parts"] == {"plate": 3, "sq": 5}
     (entry,) = json.loads(Path("out/both.nest.json").read_text())["nests"].values()
     assert entry["seconds"] < 600  # so that a later run that asks for more searches again
@@ -497,9 +504,7 @@ def test_shared_lines_want_rows_and_do_without_elsewhere() -> None:
     Path("bench.toml").write_text(shared)
     assert run("--shape", "sq.dxf=6", "--name", "rows") == 0
     assert told_of("rows")["stocks"][0]["gap_mm"] == 0
-    assert any(
-        "shared lines are cut once" in note for note in told_of("rows")["sheets"][0]["notes"]
-    )
+    assert any("shared lines: cut once" in note for note in told_of("rows")["sheets"][0]["notes"])
     slanted = '[[offcut]]\nstock = "opal"\noutline = [[0, 0], [200, 3], [190, 150], [0, 140]]\n'
     Path("bench.toml").write_text(shared + slanted)
     assert run("--shape", "sq.dxf=6", "--name", "slanted") == 0

@@ -78,7 +78,7 @@ def test_cells_are_taken_as_they_are() -> None:
 @pytest.mark.parametrize("cells", ["0,0 1", "a", "", "0;0", "0,0,0", "0.5,1"])
 def test_cells_that_are_none_are_told(cells: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["new", "den", "--cells", cells]) == 2
-    assert "is no list of cells" in capsys.readouterr().err
+    assert "is not a list of cells" in capsys.readouterr().err
     assert list(Path().iterdir()) == []
 
 
@@ -197,12 +197,12 @@ def test_what_is_told_to_fit_does_fit(capsys: pytest.CaptureFixture[str]) -> Non
         ),
         (
             svg('<rect width="80" height="60"/>', ""),
-            "the SVG says no size in mm, cm or inches",
+            "the SVG states its size in pixels only",
             "--width 900",
         ),
         (
             svg('<rect width="80" height="60"/>', 'width="90" height="80px"'),
-            "the SVG says no size",
+            "the SVG states its size in pixels only",
             "--width 900",
         ),
         (svg(""), "there is no line in it", "Draw the outline"),
@@ -226,7 +226,7 @@ def test_outlines_that_can_not_be_used(
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (["--within", "none.svg"], "none.svg: is not there"),
+        (["--within", "none.svg"], "none.svg: was not found"),
         (["--within", "heart.svg", "--panels", "3"], "--within: cannot be used with --panels"),
         (["--margin", "3"], "--margin: needs an outline"),
         (["--within", "heart.svg", "--margin", "-3"], "--margin: "),
@@ -249,7 +249,7 @@ def test_words_of_within_that_can_not_be(
 def test_a_job_is_never_written_over(capsys: pytest.CaptureFixture[str]) -> None:
     Path("den.toml").write_text("mine")
     assert main(["new", "den"]) == 2
-    assert "den.toml: is there already. Choose another name" in capsys.readouterr().err
+    assert "den.toml: already exists. Choose another name" in capsys.readouterr().err
     assert [path.name for path in Path().iterdir()] == ["den.toml"]
     assert Path("den.toml").read_text() == "mine"
 
@@ -314,7 +314,7 @@ def test_questions_are_asked_on_a_terminal(
         monkeypatch.setattr(stream, "isatty", lambda: True, raising=False)
     monkeypatch.setattr("fab.cli.new.click.prompt", prompt)
     assert main(["new", "den"]) == 0
-    assert asked == ["Shape", "How many panels", "Shop", "Edge (empty: as the design)"]
+    assert asked == ["Shape", "Number of panels", "Shop", "Edge (empty: as in the design)"]
     job = load(Path("den.toml")).job
     assert (
         job.panel.sides,

@@ -98,7 +98,7 @@ def test_a_refused_file(tmp_path: Path) -> None:
     assert done.stdout == ""
     assert (
         done.stderr.splitlines()[0]
-        == "bad.toml:1: panel.dpeth: dpeth is an unknown key. Nearest: panel.depth."
+        == "bad.toml:1: panel.dpeth: dpeth is an unknown key. Did you mean panel.depth?"
     )
     assert [path.name for path in tmp_path.iterdir()] == ["bad.toml"]
 

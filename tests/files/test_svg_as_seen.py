@@ -141,7 +141,7 @@ REFUSED = {
         "<style>@media print{rect{display:none}}</style><rect width='50' height='40'/>",
         "@media",
     ),
-    "itself": ('<g id="plate"><use href="#plate"/></g>', "holds itself"),
+    "itself": ('<g id="plate"><use href="#plate"/></g>', "contains itself"),
     "origin": (
         (
             '<rect id="plate" width="50" height="40"'

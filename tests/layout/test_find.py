@@ -153,14 +153,14 @@ HEX_EDGE = Cell(6, 45.0 / math.tan(math.pi / 6))  # edge 90
     [
         ({"cells": ()}, "no panel"),
         ({"cells": ((0, 0), (3, 0))}, "2 pieces"),
-        ({"cells": ((0, 0), (0, 0))}, "A and B are in one place"),
+        ({"cells": ((0, 0), (0, 0))}, "A and B are in the same place"),
         (
             {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(name="A", cell=(1, 0)))},
             "given twice",
         ),
         (
             {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="X"))},
-            'no panel is named "X"',
+            'unknown panel "X"',
         ),
         (
             {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="A", edge=7))},
@@ -170,7 +170,7 @@ HEX_EDGE = Cell(6, 45.0 / math.tan(math.pi / 6))  # edge 90
             {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="A", own_edge=9))},
             "edges 0 to 5",
         ),
-        ({"panel": (PlacedParams(name="A"),)}, "has no place"),
+        ({"panel": (PlacedParams(name="A"),)}, "has no position"),
         (
             {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(on="A", cell=(1, 0)))},
             "both a cell and `on`",
@@ -216,5 +216,5 @@ def test_edges_of_other_length_do_not_mate() -> None:
 
 
 def test_shapes_without_a_lattice_are_told_so() -> None:
-    with pytest.raises(InputError, match="5 sides fills no lattice"):
+    with pytest.raises(InputError, match="5 sides does not fill a lattice"):
         lay(Cell(5, 50.0), cells=((0, 0),))

@@ -57,14 +57,14 @@ def test_a_board_or_a_sheet_that_makes_light_is_refused(make: MAKE, box: BOX) ->
         box(board_reflectance=1.2)
     with pytest.raises(InputError, match=r"shop.stock.reflectance: -1 is not a share"):
         box(sheet_reflectance=-1.0)
-    says = r"a sheet cannot pass 0.9 and throw back 0.2 .* Lower shop.stock.reflectance to 0.1"
+    says = r"a sheet cannot transmit 0.9 and reflect 0.2 .* Lower shop.stock.reflectance to 0.1"
     with pytest.raises(InputError, match=says):
         scene(make(stock={"transmission": 0.9, "reflectance": 0.2}), WHITE)
 
 
 def test_leds_beyond_the_wall_are_refused(box: BOX) -> None:
     with pytest.raises(
-        InputError, match=r"1 LEDs would sit outside the shell's wall, the first at \(120, 0\)"
+        InputError, match=r"1 LED would be outside the shell's wall, the first at \(120, 0\)"
     ):
         box([(0.0, 0.0), (120.0, 0.0)])
 

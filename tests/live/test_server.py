@@ -98,7 +98,7 @@ def test_the_loopback_is_served_by_both_names_with_the_policy(watched: Watched) 
 def test_no_path_leads_to_a_file(watched: Watched, path: str) -> None:
     status, _, body = asked(watched.address, "GET", path, {"Host": own(watched.address)})
     assert status == 404
-    assert body == b"There is no such page here.\n"
+    assert body == b"Unknown page.\n"
 
 
 def test_what_another_page_sends_is_refused(watched: Watched) -> None:

@@ -44,7 +44,7 @@ def written(folder: Path, more: str = "", size: str = "110", cells: Any = ((0, 0
             [(("panel.depth", "40.5"),), (("led.count", "36"),)],
         ),
         (
-            "No single change cures it. Set panel.gap = 1 and designs.a-b.clip.width = 6.5.",
+            "No single change is enough. Set panel.gap = 1 and designs.a-b.clip.width = 6.5.",
             [(("panel.gap", "1"), ("designs.a-b.clip.width", "6.5"))],
         ),
         ('Set panel.shell.fixing = "snap".', [(("panel.shell.fixing", '"snap"'),)]),
@@ -101,7 +101,7 @@ def test_a_remedy_that_breaks_another_check_is_not_told(tmp_path: Path) -> None:
     job = load(written(tmp_path, cells=((0, 0),))).job
     bad = Verdict("fit.a", "fail", "panel", 0.0, 1.0, "mm", "", "Set panel.depth = 20.")
     told = with_tried(job, (bad, *judge_job(job)), judge_job)[0]
-    assert told.remedy.startswith("No single change cures it without breaking another check")
+    assert told.remedy.startswith("No single change repairs it without breaking another check")
     assert "panel.depth" in told.remedy
 
 

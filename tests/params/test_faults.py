@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from fab.cli.main import main
+from tests.book.texts import faults
 
 Refuses = Callable[[list[str], tuple[str, ...]], None]
 
@@ -47,7 +48,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     ("deep brackets", "x = " + "[" * 5000, ("nested too deep",)),
     ("deep tables", "x = " + "{a = " * 20 + "1" + "}" * 20, ("nested more than 12 deep",)),
     ("endless key", "a." * 50_000 + "b = 1", ("more than 16 parts",)),
-    ("endless number", "x = " + "7" * 5_000, ("thousands of digits",)),
+    ("endless number", "x = " + "7" * 5_000, ("too many digits",)),
     ("impossible date", "x = 2025-02-30", ("not TOML",)),
     ("lone surrogate", 'job = "\\ud800"', ("not TOML",)),
     ("control character", 'job = "a\x07b"', ("not TOML",)),
@@ -55,18 +56,22 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "typo at the top",
         HEAD + "titel = 'x'",
-        ("job.toml:5: titel: titel is an unknown key", "Nearest: title"),
+        ("job.toml:5: titel: titel is an unknown key", "Did you mean title"),
     ),
-    ("typo in a panel", SIZED + "dpeth = 30", ("job.toml:6: panel.dpeth", "Nearest: panel.depth")),
+    (
+        "typo in a panel",
+        SIZED + "dpeth = 30",
+        ("job.toml:6: panel.dpeth", "Did you mean panel.depth"),
+    ),
     (
         "typo in a section",
         SIZED + "[panel.base]\nflor = 3",
-        ("panel.base.flor", "Nearest: panel.base.floor"),
+        ("panel.base.flor", "Did you mean panel.base.floor"),
     ),
     (
         "typo in a stock",
         HEAD.replace('"metric-bench"', "{ extends = 'metric-bench', stock.opal-3.kerff = 0.2 }"),
-        ("shop.stock.opal-3.kerff", "Nearest: shop.stock.opal-3.kerf"),
+        ("shop.stock.opal-3.kerff", "Did you mean shop.stock.opal-3.kerf"),
     ),
     ("one section off", SIZED + "wall = 2", ("panel.wall", "panel.base.wall", "panel.shell.wall")),
     (
@@ -81,12 +86,12 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "extends of a job",
         HEAD + 'extends = "reading-nook"',
-        ("extends: nothing can be extended here", "[shop]"),
+        ("extends: `extends` cannot be used here here", "[shop]"),
     ),
     (
         "extends in a section",
         SIZED + '[panel.base]\nextends = "x"',
-        ("panel.base.extends", "nothing can be extended"),
+        ("panel.base.extends", "`extends` cannot be used here"),
     ),
     ("empty key", HEAD + '"" = 1', ('"": ', "unknown key")),
     (
@@ -135,7 +140,11 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         NO_PANEL + "[panel]\nacross_flats = -120",
         ("panel.across_flats: -120 mm is less than 5 mm", "5."),
     ),
-    ("negative gap", SIZED + "gap = -0.1", ("-0.1 mm is less than 0 mm", "Nearest that works: 0.")),
+    (
+        "negative gap",
+        SIZED + "gap = -0.1",
+        ("-0.1 mm is less than 0 mm", "Nearest that works: 0 mm."),
+    ),
     ("negative wall", SIZED + "base.wall = -2", ("panel.base.wall: -2 mm is less than 0.2 mm",)),
     (
         "too small in inches",
@@ -150,7 +159,10 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "too large",
         SIZED + "depth = 900",
-        ("900 mm is more than 500 mm (wall to rim", "Nearest that works: 500."),
+        (
+            "900 mm is more than 500 mm (depth of the panel, from wall to rim",
+            "Nearest that works: 500 mm.",
+        ),
     ),
     (
         "two sides",
@@ -172,17 +184,21 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "unknown choice",
         HEAD + "layout.groups = 'many'",
-        ("layout.groups", '"many" is not known', "One of: one, separate"),
+        ("layout.groups", '"many" is not a known value', "One of: one, separate"),
     ),
-    ("choice in capitals", SIZED + "led.pattern = 'Square'", ("Nearest: square",)),
-    ("choice as number", SIZED + "led.pattern = 4", ("4 is not known",)),
-    ("choice as list", SIZED + "led.pattern = ['square']", ("is not known",)),
-    ("number for a text", HEAD + "title = 3", ("title: 3 is no text", 'in quotes: "3"')),
-    ("list for a text", HEAD + "title = ['a']", ("is no text",)),
+    ("choice in capitals", SIZED + "led.pattern = 'Square'", ("Did you mean square",)),
+    ("choice as number", SIZED + "led.pattern = 4", ("4 is not a known value",)),
+    ("choice as list", SIZED + "led.pattern = ['square']", ("is not a known value",)),
+    ("number for a text", HEAD + "title = 3", ("title: 3 is not a text", 'in quotes: "3"')),
+    ("list for a text", HEAD + "title = ['a']", ("is not a text",)),
     ("text too long", HEAD + f"title = '{'x' * 121}'", ("has 121 characters", "At most 120")),
     ("line break in a text", HEAD + 'title = "a\\nb"', ("line breaks", "one line of plain text")),
-    ("escape sequence in a text", HEAD + 'title = "a\\u001b[2Jb"', ("\\u001b", "cannot be seen")),
-    ("turned writing direction", HEAD + 'title = "a\\u202eb"', ("\\u202e", "cannot be seen")),
+    (
+        "escape sequence in a text",
+        HEAD + 'title = "a\\u001b[2Jb"',
+        ("\\u001b", "invisible characters"),
+    ),
+    ("turned writing direction", HEAD + 'title = "a\\u202eb"', ("\\u202e", "invisible characters")),
     (
         "job name as path",
         HEAD.replace('"t"', '"../t"'),
@@ -195,7 +211,11 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     ),
     ("job name in other letters", HEAD.replace('"t"', '"стена"'), ("not allowed here",)),
     ("empty job name", HEAD.replace('"t"', '""'), ("job", "not allowed here")),
-    ("job name of a device", HEAD.replace('"t"', '"NUL"'), ("Windows keeps", "NUL-wall")),
+    (
+        "job name of a device",
+        HEAD.replace('"t"', '"NUL"'),
+        ("reserved name of Windows", "NUL-wall"),
+    ),
     ("long job name", HEAD.replace('"t"', f'"{"t" * 61}"'), ("has 61 characters", "At most 60")),
     (
         "pair of one",
@@ -224,7 +244,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         HEAD + "power.inlet = 'A'",
         ("power.inlet", "one text, not a list", 'Write ["A"]'),
     ),
-    ("names as numbers", HEAD + "power.inlet = [1]", ("[0]: 1 is no text",)),
+    ("names as numbers", HEAD + "power.inlet = [1]", ("[0]: 1 is not a text",)),
     (
         "names twice",
         HEAD + "hang.must = ['A', 'A']",
@@ -265,19 +285,19 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "value for a section",
         SIZED + "base = 3",
-        ("panel.base", "3 stands where a table belongs", "[panel.base]"),
+        ("panel.base", "3 is not a table", "[panel.base]"),
     ),
-    ("list for a section", SIZED + "base = []", ("[] stands where a table belongs",)),
+    ("list for a section", SIZED + "base = []", ("[] is not a table",)),
     (
         "tables for a section",
         HEAD + "[[power]]\nsupply_v = 5",
-        ("power", "a list of tables stands where a table belongs"),
+        ("power", "a list of tables is not a table"),
     ),
-    ("number for the shop", NO_SHOP + "shop = 3", ("shop: 3 stands where a table belongs",)),
+    ("number for the shop", NO_SHOP + "shop = 3", ("shop: 3 is not a table",)),
     (
         "list for the panel",
         NO_PANEL + "panel = ['hexagon-120']",
-        ("panel", "stands where a table belongs"),
+        ("panel", "is not a table"),
     ),
     (
         "one table for placed panels",
@@ -294,16 +314,16 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         NO_LAYOUT + "layout.panel = [1, { cell = [0, 0] }]",
         ("layout.panel", "[[layout.panel]]"),
     ),
-    ("value for designs", HEAD + "designs = 3", ("designs", "tables with names belong")),
+    ("value for designs", HEAD + "designs = 3", ("designs", "is not a table of named tables")),
     (
         "number for a design",
         HEAD + "designs.tri = 3",
-        ("designs.tri: 3 stands where a table belongs",),
+        ("designs.tri: 3 is not a table",),
     ),
     (
         "tables for a stock",
         HEAD.replace('"metric-bench"', "{ extends = 'metric-bench', stock = [{ kerf = 1 }] }"),
-        ("shop.stock", "tables with names belong"),
+        ("shop.stock", "is not a table of named tables"),
     ),
     (
         "bad name of a design",
@@ -364,7 +384,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "placed nowhere",
         NO_LAYOUT + "[[layout.panel]]\nname = 'A'",
-        ("job.toml:4: layout.panel[0]: the panel has no place",),
+        ("job.toml:4: layout.panel[0]: the panel has no position",),
     ),
     (
         "placed twice over",
@@ -374,7 +394,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "two in one cell",
         NO_LAYOUT + "[[layout.panel]]\ncell = [0, 0]\n[[layout.panel]]\ncell = [0, 0]",
-        ("job.toml:7: layout.panel[1].cell: [0, 0] is given to two panels",),
+        ("job.toml:7: layout.panel[1].cell: [0, 0] is the cell of two panels",),
     ),
     (
         "one name twice",
@@ -393,7 +413,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "unknown design",
         HEAD + "designs.tri = 'edge90-triangle'\n[[layout.panel]]\non = 'A'\ndesign = 'try'",
-        ("layout.panel[0].design", '"try" is no design of this job', "Nearest: tri"),
+        ("layout.panel[0].design", '"try" is no design of this job', "Did you mean tri"),
     ),
     (
         "no designs at all",
@@ -404,7 +424,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         "own edge too high",
         HEAD + "designs.tri = 'edge90-triangle'\n[[layout.panel]]\non = 'A'\ndesign ="
         " 'tri'\nown_edge = 3",
-        ("layout.panel[0].own_edge: 3 is no edge of a panel with 3 sides", "0 to 2"),
+        ("layout.panel[0].own_edge: a panel with 3 sides has no edge 3", "0 to 2"),
     ),
     (
         "negative edge",
@@ -425,7 +445,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "unknown shop",
         HEAD.replace("metric-bench", "metric-bensh"),
-        ("shop.extends", "no shop preset", "Nearest: metric-bench"),
+        ("shop.extends", "no shop preset", "Did you mean metric-bench"),
     ),
     (
         "nothing like a shop",
@@ -435,7 +455,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "unknown panel",
         HEAD.replace("hexagon-120", "hexagon-12"),
-        ("panel.extends", "Nearest: hexagon-120"),
+        ("panel.extends", "Did you mean hexagon-120"),
     ),
     (
         "a panel for a shop",
@@ -453,29 +473,41 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
         ("That is a job, not a shop",),
     ),
     ("empty extends", HEAD.replace("metric-bench", ""), ("shop.extends: is empty",)),
-    ("extends as number", NO_SHOP + "[shop]\nextends = 3", ("shop.extends: 3 is no name",)),
-    ("extends as list", NO_SHOP + "[shop]\nextends = ['a', 'b']", ("is no name",)),
-    ("extends as table", NO_SHOP + "[shop.extends]\nx = 1", ("a table is no name",)),
-    ("extends with escape", NO_SHOP + 'shop = "a\\u001b[2J"', ("\\u001b", "no file name")),
-    ("extends with zero byte", NO_SHOP + 'shop = "./a\\u0000.toml"', ("no file name",)),
-    ("extends too long", NO_SHOP + f"shop = '{'a/' * 200}x.toml'", ("no file name",)),
+    ("extends as number", NO_SHOP + "[shop]\nextends = 3", ("shop.extends: 3 is not a name",)),
+    ("extends as list", NO_SHOP + "[shop]\nextends = ['a', 'b']", ("is not a name",)),
+    ("extends as table", NO_SHOP + "[shop.extends]\nx = 1", ("a table is not a name",)),
+    ("extends with escape", NO_SHOP + 'shop = "a\\u001b[2J"', ("\\u001b", "not a file name")),
+    ("extends with zero byte", NO_SHOP + 'shop = "./a\\u0000.toml"', ("not a file name",)),
+    ("extends too long", NO_SHOP + f"shop = '{'a/' * 200}x.toml'", ("not a file name",)),
     (
         "missing file",
         HEAD.replace("metric-bench", "./nowhere.toml"),
-        ("there is no file", "TOML files in that folder: job.toml"),
+        ("was not found", "TOML files in that folder: job.toml"),
     ),
     (
         "missing file, name alike",
         HEAD.replace("metric-bench", "./jib.toml"),
-        ("Nearest: job.toml",),
+        ("Did you mean job.toml",),
     ),
-    ("absolute path", HEAD.replace("metric-bench", "/etc/passwd"), ("not beside this file",)),
-    ("home path", HEAD.replace("metric-bench", "~/shop.toml"), ("not beside this file",)),
-    ("drive path", HEAD.replace("metric-bench", "C:/shop.toml"), ("not beside this file",)),
+    (
+        "absolute path",
+        HEAD.replace("metric-bench", "/etc/passwd"),
+        ("not in the folder of this file or below it",),
+    ),
+    (
+        "home path",
+        HEAD.replace("metric-bench", "~/shop.toml"),
+        ("not in the folder of this file or below it",),
+    ),
+    (
+        "drive path",
+        HEAD.replace("metric-bench", "C:/shop.toml"),
+        ("not in the folder of this file or below it",),
+    ),
     (
         "address",
         HEAD.replace("metric-bench", "https://example.org/shop.toml"),
-        ("not beside this file",),
+        ("not in the folder of this file or below it",),
     ),
     (
         "backslashes",
@@ -507,19 +539,19 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "unknown stock",
         SIZED + "diffuser.stock = 'opal-4'",
-        ("job.toml:6: panel.diffuser.stock", "Nearest: opal-3"),
+        ("job.toml:6: panel.diffuser.stock", "Did you mean opal-3"),
     ),
     (
         "unknown stock of a design",
         HEAD + "designs.tri = { extends = 'edge90-triangle', diffuser.stock = 'x' }",
         ("designs.tri.diffuser.stock", "Known: opal-3, ply-3"),
     ),
-    ("unknown wall", HEAD + "hang.wall = 'plastr'", ("hang.wall", "Nearest: plaster")),
+    ("unknown wall", HEAD + "hang.wall = 'plastr'", ("hang.wall", "Did you mean plaster")),
     (
         "rest of unknown stock",
         NO_SHOP + "[shop]\nextends = 'metric-bench'\n[[shop.offcut]]\nstock = 'opal3'\noutline ="
         " [[0,0],[9,0],[0,9]]",
-        ("shop.offcut[0].stock", "Nearest: opal-3"),
+        ("shop.offcut[0].stock", "Did you mean opal-3"),
     ),
     (
         "rest without outline",
@@ -551,12 +583,12 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     (
         "both sizes",
         SIZED + "edge = 60",
-        ("job.toml:6: panel.edge: across_flats and edge stand both in this file", "Keep one"),
+        ("job.toml:6: panel.edge: across_flats and edge are both in this file", "Keep one"),
     ),
     (
         "both sizes in a design",
         HEAD + "designs.a = { edge = 60, across_flats = 90 }",
-        ("designs.a.edge", "stand both"),
+        ("designs.a.edge", "are both"),
     ),
     # files of the wrong layer
     (
@@ -587,6 +619,7 @@ def refuses(
         assert "an internal error" not in told.err
         assert not any(ord(mark) < 32 and mark != "\n" for mark in told.err)
         assert len(told.err) < 3_000
+        assert faults(told.err.splitlines()) == []
         at = 0
         for word in words:
             assert word in told.err[at:], told.err
@@ -624,18 +657,18 @@ SETS: list[tuple[str, list[str], tuple[str, ...]]] = [
         ("--set panel.depth=3: panel.depth: 3 mm is less than 5 mm",),
     ),
     ("nan", ["panel.depth=nan"], ("nan is not a number",)),
-    ("typo", ["panel.dpeth=30"], ("--set panel.dpeth=30: panel.dpeth", "Nearest: panel.depth")),
-    ("value for a section", ["panel.base=3"], ("3 stands where a table belongs",)),
+    ("typo", ["panel.dpeth=30"], ("--set panel.dpeth=30: panel.dpeth", "Did you mean panel.depth")),
+    ("value for a section", ["panel.base=3"], ("3 is not a table",)),
     ("section below a value", ["panel.depth.x=3"], ("a table stands where a value belongs",)),
     (
         "unknown stock",
         ["panel.diffuser.stock=opal-9"],
-        ("--set panel.diffuser.stock=opal-9", "Nearest: opal-3"),
+        ("--set panel.diffuser.stock=opal-9", "Did you mean opal-3"),
     ),
     (
         "unknown shop",
         ["shop=inch-bensh"],
-        ("--set shop=inch-bensh: shop.extends", "Nearest: inch-bench"),
+        ("--set shop=inch-bensh: shop.extends", "Did you mean inch-bench"),
     ),
     ("out of the folder", ["shop=../x.toml"], ("leads out of this file's folder",)),
     ("two faults at once", ["panel.depth=1", "panel.gap=99"], ("panel.depth", "panel.gap")),
@@ -664,18 +697,22 @@ def test_bad_words_of_set(
 
 
 PLACES: list[tuple[str, str, tuple[str, ...]]] = [
-    ("missing job", "jobs.toml", ("jobs.toml: is not there", "Nearest: job.toml")),
-    ("missing folder", "nowhere/job.toml", ("is not there", "no folder nowhere")),
+    ("missing job", "jobs.toml", ("jobs.toml: was not found", "Did you mean job.toml")),
+    ("missing folder", "nowhere/job.toml", ("was not found", "no folder nowhere")),
     ("folder", "folder", ("folder: is a folder", "There is no TOML file")),
     ("folder with jobs", ".", (".: is a folder", "job.toml")),
-    ("file as a folder", "job.toml/x.toml", ("is not there",)),
-    ("unknown word", "reading-nok", ("no shipped job 'reading-nok'", "Nearest: reading-nook")),
-    ("word without its ending", "job", ("no job job", "The file here is job.toml")),
+    ("file as a folder", "job.toml/x.toml", ("was not found",)),
+    (
+        "unknown word",
+        "reading-nok",
+        ("'reading-nok' is not a file or a shipped job", "Did you mean reading-nook"),
+    ),
+    ("word without its ending", "job", ("no job job", "Did you mean job.toml?")),
     ("nothing like it", "qqqq", ("Shipped jobs: bedside-lamp", "job.toml")),
     ("empty word", "", ("is a folder",)),
     ("zero byte", "a\0.toml", ("cannot be read",)),
     ("name too long", "x" * 300 + ".toml", ("cannot be read",)),
-    ("escape sequence", "a\x1b[2J.toml", ("a\\u001b[2J.toml: is not there",)),
+    ("escape sequence", "a\x1b[2J.toml", ("a\\u001b[2J.toml: was not found",)),
 ]
 
 
@@ -696,9 +733,9 @@ def test_a_pipe_is_not_waited_for(
 ) -> None:
     os.mkfifo(tmp_path / "pipe.toml")
     write(HEAD.replace("metric-bench", "./pipe.toml"))
-    refuses(["build", "pipe.toml", "--out", "built"], ("is no regular file",))
+    refuses(["build", "pipe.toml", "--out", "built"], ("is not a regular file",))
     refuses(
-        ["build", "job.toml", "--out", "built"], ("shop.extends", "pipe.toml is no regular file")
+        ["build", "job.toml", "--out", "built"], ("shop.extends", "pipe.toml is not a regular file")
     )
 
 
@@ -712,7 +749,8 @@ def test_a_file_that_may_not_be_read_is_told(
 
     monkeypatch.setattr("fab.params.files.open", denied, raising=False)
     refuses(
-        ["build", "job.toml", "--out", "built"], ("cannot be read: permission denied", "rights")
+        ["build", "job.toml", "--out", "built"],
+        ("cannot be read: permission denied", "permissions"),
     )
 
 

@@ -83,7 +83,7 @@ def test_cells_that_do_not_touch_are_written_as_separate_groups(tmp_path: Path) 
     [
         ({"name": "my den"}, r'NAME: "my den" is not allowed here.*For example "my-den"'),
         ({"name": "../den"}, r"NAME: .*not allowed here"),
-        ({"name": "con"}, r"NAME: .*Windows keeps"),
+        ({"name": "con"}, r"NAME: .*reserved name of Windows"),
         ({"cells": []}, r"--panels: 0 panels cannot be"),
         ({"cells": [(0, 0), (0, 0)]}, r"--cells: \[0, 0\] stands here more than once"),
         ({"cells": [(0, 999_999)]}, r"--cells: .*more than 100000"),

@@ -45,7 +45,7 @@ def test_a_name_that_no_parts_list_has_is_refused_with_the_nearest(
     with pytest.raises(InputError) as refused:
         shop_with(tmp_path, line)
     said = str(refused.value)
-    assert "is no name of a parts list" in said
+    assert "is not a name of the parts list" in said
     assert nearest in said
     assert "s.toml:3" in said
 

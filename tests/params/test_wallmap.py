@@ -193,7 +193,7 @@ BAD = [  # sides, drawing, line of the file, what the message says
         6,
         "A B\n A C\n",
         8,
-        "row 2, column 2: the name A stands here a second time; the first is in row 1, column 1",
+        "row 2, column 2: the name A is used a second time; the first is in row 1, column 1",
         "another name",
     ),
     (
@@ -227,8 +227,14 @@ BAD = [  # sides, drawing, line of the file, what the message says
     (4, "A B\nC #D\n", 8, 'row 2, column 3: "#D" is no name', "Put blanks between panels"),
     (4, "A   BB CC\nDDD E  F\n", 7, "", "even steps"),
     (4, f"A B\n{'N' * 30} C\n", 8, "has 30 characters", "At most 24"),
-    (4, "1 0 1 0 1 0\n0 1 0 1 0 1\n", 7, "the name 1 stands here a second time", "and in"),
-    (4, "^ #\n", 7, 'row 1, column 1: "^" is a triangle, and these panels have 4 sides', "Write #"),
+    (4, "1 0 1 0 1 0\n0 1 0 1 0 1\n", 7, "the name 1 is used a second time", "and in"),
+    (
+        4,
+        "^ #\n",
+        7,
+        'row 1, column 1: "^" is the mark of a triangle, but these panels have 4 sides',
+        "Write #",
+    ),
     (3, "^ ^ v\n", 7, 'row 1, column 3: "^" is out of turn', "Write v"),
     (4, ". .\n", 7, "the drawing has no panel", "Write # for a panel"),
     (4, "\n \n", 7, "the drawing is empty", "Write # for a panel"),
@@ -304,13 +310,13 @@ def _nook() -> Path:
         (
             "cells = [[0, 0]]",
             (
-                "job.toml:6: layout.map: the wall is drawn here, and listed in "
-                "cells too. Keep one of the two."
+                "job.toml:6: layout.map: the wall is given twice: drawn here, and listed in"
+                " cells. Keep one of the two."
             ),
         ),
         ('[[layout.panel]]\nname = "A"\ncell = [9, 9]', '"A" is the name of two panels'),
-        ("[[layout.panel]]\ncell = [1, 0]", "[1, 0] is given to two panels"),
-        ('[[layout.panel]]\nname = "Z"', "the panel has no place"),
+        ("[[layout.panel]]\ncell = [1, 0]", "[1, 0] is the cell of two panels"),
+        ('[[layout.panel]]\nname = "Z"', "the panel has no position"),
         (
             (
                 '[[layout.panel]]\nname = "A"\ndesign = "three"\n[designs.three]\nextends = '

@@ -64,7 +64,7 @@ def test_times_as_people_write_them(word: str, seconds: float) -> None:
     ],
 )
 def test_what_is_no_reading_is_refused(word: str) -> None:
-    with pytest.raises(InputError, match="no real over calculated time"):
+    with pytest.raises(InputError, match="not a pair of real and calculated time"):
         runs("hours", ["5/4", word])
 
 

@@ -123,7 +123,7 @@ def test_the_plan_shows_covers_as_blank() -> None:
     layout, wired, power = fed([(0, 0), (1, 0)], [(2, 0)])
     page = plan_page(layout, wired, cable_runs(layout, wired, power, DESIGNS))
     titles = [getattr(item, "title", "") for item in page.items]
-    assert "C: a blank cover, nothing to feed" in titles
+    assert "C: a blank cover, no supply" in titles
     assert len([title for title in titles if re.search(r"\w+ to \w+: ", title)]) == 1
     assert all(math.isfinite(volts) for volts in wired.volts.values())
 

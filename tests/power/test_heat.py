@@ -186,7 +186,7 @@ def test_a_room_that_is_too_warm_for_dark_panels() -> None:
         for v in verdicts(37, asking(ambient_c=70.0), Filament(softens_c=71.0))
         if v.verdict == "fail"
     ]
-    assert "Even dark panels are too warm" in failed[0].remedy
+    assert "Even dark panels become too warm" in failed[0].remedy
 
 
 def test_near_the_limit_is_a_warning() -> None:

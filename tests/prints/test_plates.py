@@ -183,7 +183,7 @@ def test_a_bed_that_is_all_margin_is_refused() -> None:
 def test_objects_that_are_none_are_refused() -> None:
     with pytest.raises(BrokenGeometry, match="cannot be printed"):
         Item("a", "a", (0.0, 1.0, 1.0))
-    with pytest.raises(BrokenGeometry, match="leaves its box"):
+    with pytest.raises(BrokenGeometry, match="outside its box"):
         Item("a", "a", (1.0, 1.0, 1.0), 1, ((0, 0), (2, 0), (0, 1)))
 
 

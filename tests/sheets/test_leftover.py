@@ -97,7 +97,7 @@ def test_toml_goes_back_into_the_rack() -> None:
     assert whole.price == STOCK.price
     more = nest([panel(6, 120, 2, 3.0)], [first, whole], gap_mm=GAP, kerf_mm=KERF)
     assert [u.sheet.name for u in more.layups] == ['a "quoted" job-rest-1']
-    assert offcuts_toml([]).startswith("# no rest")
+    assert offcuts_toml([]).startswith("# no offcut")
 
 
 NOTCHED = (
@@ -157,8 +157,8 @@ def test_the_picture_says_what_a_maker_needs() -> None:
     told = words(page.items)
     assert {f"part {k}" for k in range(1, 10)} <= set(told)
     assert {str(k) for k in range(1, 10)} <= set(told)
-    assert any("46.9 % of the sheet becomes parts" in word for word in told)
-    assert any("no nest holds more than 16" in word for word in told)
+    assert any("46.9 % of the sheet is used" in word for word in told)
+    assert any("proven maximum 16" in word for word in told)
     assert any("kerf of 0.18 mm is in the paths" in word for word in told)
     assert any("job-1-rest-1" in word for word in told)
     assert {"600 mm", "400 mm"} <= set(told)

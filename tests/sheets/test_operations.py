@@ -101,4 +101,4 @@ def test_marks_travel_with_the_part_on_which_they_lie() -> None:
     assert (plain.count, plain.marks, marked.count) == (3, (), 3)
     assert marked.marks == (((-8.0, -5.0), (-2.0, -5.0)),)  # about the middle of its box, by hand
     assert understood(marked) == "s-2: 20 x 20 mm, 1 mark"
-    assert found.notes == ("s: 1 mark beside the parts: left out",)
+    assert found.notes == ("s: 1 mark outside the parts left out",)

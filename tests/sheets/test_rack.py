@@ -137,7 +137,7 @@ def test_an_offcut_of_an_unknown_stock_is_told() -> None:
     shop = Shop(stock={"opal": Stock()}, offcut=(Offcut(stock="opel", outline=SQUARE, name="S"),))
     with pytest.raises(
         InputError,
-        match=r"shop\.offcut\[0\]\.stock: S: there is no stock 'opel' in this shop\. Known: opal",
+        match=r"shop\.offcut\[0\]\.stock: S: unknown stock 'opel'\. Known: opal",
     ):
         rack(shop, "opal")
 

@@ -151,7 +151,7 @@ def test_the_order_of_a_larger_wall_says_how_far_it_is_from_the_bound(seed: int)
     found, most = len(order.assembly.mates), order.assembly.most
     assert found <= most <= len(layout.joints)
     assert order.assembly.proven == (found == most)
-    assert (f"no order can mate more than {most} of" in order.order.says) == (found < most)
+    assert (f"no order mates more than {most} of" in order.order.says) == (found < most)
 
 
 def most_mated(layout: Any, reach: Any) -> Any:

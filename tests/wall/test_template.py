@@ -381,8 +381,8 @@ def test_blank_pages_are_left_out() -> None:
             r"shop\.paper: 90 x 120 mm paper .* leaves too little .* It needs \d",
         ),
         (Paper(size="A4", overlap=100.0, margin=40.0), r"shop\.paper: .* leaves too little"),
-        (Paper(size="custom", width=200.0), r"shop\.paper\.height: custom paper needs it"),
-        (Paper(size="roll"), r"shop\.paper\.width: a roll needs it"),
+        (Paper(size="custom", width=200.0), r"shop\.paper\.height: custom paper needs this size"),
+        (Paper(size="roll"), r"shop\.paper\.width: a roll needs its width"),
     ],
 )
 def test_paper_that_cannot_be(paper: Any, says: str) -> None:

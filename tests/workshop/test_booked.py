@@ -47,10 +47,10 @@ def test_a_nest_is_booked_once_and_stays_as_it_was_cut(capsys: pytest.CaptureFix
     assert main(["nest", "t.toml", "--book"]) == 0  # the rack has changed; the parts have not
     out = capsys.readouterr().out
     assert (
-        "Booked before, and not again: opal-3. To cut another set: nest it with another --name.\n"
+        "Booked earlier, so not again: opal-3. To cut another set: Nest it with another --name.\n"
         in out
     )
-    assert "as it was booked: these sheets are off the rack already" in out
+    assert "as it was booked: these sheets are already removed from the rack" in out
     assert Path("bench.toml").read_bytes() == before
     assert Path("out/t-sheets/sheet-01.dxf").read_bytes() == files
     assert (told()["sheets"][0]["of"], told()["stocks"][0]["booked"]) == ("opal-3", True)
@@ -157,7 +157,7 @@ def test_booked_nests_do_not_give_way_to_searches(tmp_path: Path) -> None:
         (
             [],
             "metric-bench",
-            "--book: this shop comes along with the program and is not written to.",
+            "--book: this shop is included with panejig and is never changed.",
         ),
         (
             ["--set", "shop.stock.opal-3.count=9"],
@@ -197,7 +197,7 @@ def test_a_build_is_booked_once(capsys: pytest.CaptureFixture[str]) -> None:
         assert main([*words, "--book"]) == 0
         out = capsys.readouterr().out
         assert ("Nothing changed." in out) == (k == 1)  # the shop file is another now
-        assert "Booked before, and not again: opal-3." in out
+        assert "Booked earlier, so not again: opal-3." in out
         assert Path("bench.toml").read_bytes() == before
         assert Path("out/t/cut/sheet-01.dxf").read_bytes() == sheet
     assert main(["build", "out/t/lists/job.toml", "--out", "p", "--only", "cut"]) == 0

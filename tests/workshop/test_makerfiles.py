@@ -223,7 +223,10 @@ def test_notes_in_a_build_stay_and_are_told(built: dict[str, Path], tmp_path: Pa
     assert same.kept == ("one-panel.toml", "photos/wall.jpg")
     assert same.summary[0] == "Nothing changed."
     other = workshop.build(load(job, KERF), tmp_path)
-    assert "Kept, not of this build: one-panel.toml, photos/wall.jpg" in other.summary
+    assert (
+        "Kept files that do not belong to this build: one-panel.toml, photos/wall.jpg"
+        in other.summary
+    )
     assert job.read_bytes() == ONE.read_bytes()
     assert (folder / "photos" / "wall.jpg").read_bytes() == b"\xff\xd8"
     (folder / "lists" / "parts.csv").write_text("with my notes")
@@ -266,10 +269,7 @@ def test_one_kind_is_renewed_and_the_rest_stands(built: dict[str, Path], tmp_pat
         if what[0] == "file" and name != NAME and not name.startswith("cut/")
     }
     assert set(other.manifest["old"]) == old
-    assert any(
-        line.startswith("Old, made of other values than the rest: all of print/")
-        for line in other.summary
-    )
+    assert any(line.startswith("Out of date: all files of print/") for line in other.summary)
     with pytest.raises(InputError, match="of other values"):
         pack(folder)
 

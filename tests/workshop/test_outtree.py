@@ -42,7 +42,7 @@ def test_a_full_disk_leaves_the_last_build(tmp_path: Path, monkeypatch: pytest.M
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(
-        OutputError, match=r"No space left on device.*last build there is untouched"
+        OutputError, match=r"No space left on device.*last build there is unchanged"
     ):
         swap_in(folder, {"bad.txt": b"bad"})
     assert tree(folder) == {"good.txt": b"good"}
@@ -120,7 +120,7 @@ def test_a_link_as_output_is_refused(tmp_path: Path) -> None:
     ],
 )
 def test_names_that_do_not_work_everywhere_are_refused(name: str) -> None:
-    with pytest.raises(OutputError, match="cannot be a file name everywhere"):
+    with pytest.raises(OutputError, match="cannot be a file name on every system"):
         safe(name)
 
 

@@ -69,13 +69,13 @@ def archive(names: list[str], *, link: bool = False) -> bytes:
 @pytest.mark.parametrize(
     ("data", "says"),
     [
-        (b"", "not a whole pack"),
-        (b"PK\x03\x04 nonsense", "not a whole pack"),
+        (b"", "not a complete pack"),
+        (b"PK\x03\x04 nonsense", "not a complete pack"),
         (archive(["wall/../../evil.txt", "wall/manifest.json"]), "could leave its folder"),
         (archive(["/etc/passwd"]), "could leave its folder"),
         (archive(["wall/manifest.json", "other/a.txt"]), "not a pack of a build"),
-        (archive(["a.txt"]), "has no place in a pack"),
-        (archive(["wall/manifest.json"], link=True), "has no place in a pack"),
+        (archive(["a.txt"]), "does not belong in a pack"),
+        (archive(["wall/manifest.json"], link=True), "does not belong in a pack"),
         (archive(["wall/a.txt"]), "not a pack of a build"),
         (archive(["wall/manifest.json", "wall/a.txt", "wall/A.txt"]), "more than once"),
         (archive(["wall/manifest.json", "wall/aux.txt"]), "could leave its folder"),
@@ -93,7 +93,7 @@ def test_a_pack_that_unfolds_to_too_much_is_not_opened(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("fab.packcheck.MOST_BYTES", 3)
-    with pytest.raises(InputError, match="more than a build can be"):
+    with pytest.raises(InputError, match="larger than any build"):
         unpack(io.BytesIO(archive(["wall/manifest.json", "wall/a", "wall/b", "wall/c"])), tmp_path)
 
 
@@ -126,7 +126,7 @@ def test_what_is_not_as_the_build_left_it_is_not_packed(lamp: Path, tmp_path: Pa
     with pytest.raises(InputError) as refused:
         pack(lamp)
     told = {Path(fault.where).name: fault.says for fault in refused.value.faults}
-    assert told["positions.csv"] == "is not as the build left it"
+    assert told["positions.csv"] == "was changed after the build"
     assert told["diffuser.svg"] == "cannot be read: No such file or directory"
     assert told["parts.csv"] == told["holes.csv"] == "cannot be read: it is a link"
     (lamp / "manifest.json").unlink()
@@ -175,7 +175,7 @@ def test_a_damaged_pack_is_told(built: dict[str, Path], tmp_path: Path, changes:
                 for path in built["one-panel"].rglob("*.stl")
             )
     assert told > 0.75 * changes
-    with pytest.raises(InputError, match="not a whole pack"):
+    with pytest.raises(InputError, match="not a complete pack"):
         unpack(io.BytesIO(data[: len(data) // 2]), tmp_path / "half")
 
 
@@ -185,9 +185,9 @@ def test_what_is_no_archive_is_told_by_the_command(
     from fab.cli.main import main
 
     for name, says in (
-        (str(tmp_path), "is no file that a pack could be"),
+        (str(tmp_path), "is not a file"),
         ("nowhere.zip", "No such file"),
-        (os.devnull, "is no file that a pack"),
+        (os.devnull, "is not a file"),
         ("a\0b", "cannot be read"),
     ):
         assert main(["unpack", name, "--into", str(tmp_path)]) == 2

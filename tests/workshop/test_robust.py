@@ -99,7 +99,7 @@ def test_a_disk_that_takes_no_more(built: dict[str, Path], tmp_path: Path) -> No
         before=limit,
     )
     assert done.returncode == 2, done.stderr
-    assert "cannot be written: File too large. The last build there is untouched." in done.stderr
+    assert "cannot be written: File too large. The last build there is unchanged." in done.stderr
     assert "Traceback" not in done.stderr
     assert tree(folder) == before
     assert sorted(path.name for path in tmp_path.iterdir()) == [

@@ -118,7 +118,7 @@ def test_a_variant_that_kills_its_worker_takes_no_other_with_it(
     variants, journal = grid({"a": [str(k) for k in range(1, 6)]}), tmp_path / "s.journal"
     rows = sweeping.sweep(LAMP, variants, journal, workers=2)
     assert [row["exit"] for row in rows] == [0, 1, 0, 0, 0]
-    assert rows[1]["says"] == "its worker died 3 times"
+    assert rows[1]["says"] == "its worker process ended unexpectedly 3 times"
     assert len(journal.read_text().splitlines()) == 4
     monkeypatch.setattr(
         sweeping,
@@ -165,7 +165,7 @@ def test_a_grid_without_end_is_refused() -> None:
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (["--over", "panel.depth=1", "--over", "panel.depth=2"], "is an axis twice"),
+        (["--over", "panel.depth=1", "--over", "panel.depth=2"], "is given as an axis twice"),
         (["--over", "panel.depth=36", "--workers", "-1"], "-1 is not in the range"),
         (
             ["--over", "panel.depth=36", "--address", "127.0.0.1:9"],
@@ -320,7 +320,7 @@ def test_tables_and_plots_of_rows() -> None:
     with pytest.raises(InputError, match=r"not '.xls'"):
         table_bytes(rows, ".xls")
     assert b"<svg" in plot_svg(rows, ["panel.depth"], "light.dots")
-    with pytest.raises(InputError, match="no variant has a figure 'nothing'"):
+    with pytest.raises(InputError, match="no variant has the figure 'nothing'"):
         plot_svg(rows, ["panel.depth"], "nothing")
     with pytest.raises(InputError, match="must be numbers"):
         plot_svg([{"a": "x", "exit": 0, "light.dots": 1.0}], ["a"], "light.dots")

@@ -14,20 +14,20 @@ from fab.parts.coupons.model import FIT_STEPS, PRESS_STEPS, SNAP_STEPS
 from fab.units import fixed, inches
 
 LASER_CAUTION = (
-    "Laser: the beam blinds and burns, the cut smokes and can catch fire. Lid shut, extraction on,"
-    " something to put a fire out at hand; never leave it running alone. Cut only sheet that you"
-    " know: never PVC, vinyl, polycarbonate or anything unlabelled. The rules of your workshop and"
-    " local codes come first."
+    "Laser: the beam can blind and burn, and the cut smokes and can catch fire. Close the lid,"
+    " switch on the extraction, keep an extinguisher at hand, and never leave the laser running"
+    " alone. Cut only known sheet: never PVC, vinyl, polycarbonate or unlabelled plastic. The"
+    " rules of your workshop and local codes come first."
 )
 PRINT_CAUTION = (
-    "Printer: nozzle and bed burn; let both cool before you reach in. Edges of prints can cut:"
-    " break them first."
+    "Printer: the nozzle and the bed are hot enough to burn; let both cool before you reach in."
+    " Edges of prints can cut: smooth them first."
 )
 SNAP_CAUTION = (
-    "A hook that breaks can fly: wear eye protection, and never try clips on a wall that hangs over"
-    " someone."
+    "Parts of a broken hook can fly: wear eye protection, and never try clips on a wall that"
+    " hangs over someone."
 )
-THRICE = "Read three times, opening the caliper in between, and give all readings."
+THRICE = "Measure three times, open the caliper each time, and enter all readings."
 
 
 @dataclass(frozen=True)
@@ -81,35 +81,35 @@ def kerf_howto(stock: str, size: KerfSize, shop: str, units: str = "mm") -> HowT
     read = [fixed(size.stack_mm - 0.17 * n + shift, 2) for shift in (0.0, -0.02, 0.02)]
     return HowTo(
         f"Kerf of {stock}",
-        f"The beam takes a little away. {n} strips side by side show it {n} times over, so the"
-        f" caliper's error is divided by {n}.",
+        f"The beam removes a little material. {n} strips side by side show the kerf {n} times, so"
+        f" the caliper's error is divided by {n}.",
         (
             (
                 f"Cut kerf-{stock}.dxf, or the .svg, from this very stock at the settings that you"
-                " will use. True size; no kerf compensation in the laser's own program. Sheet"
-                " flat, focus set."
+                " will use. Cut at true size, without kerf compensation in the laser's own"
+                " program. Lay the sheet flat and set the focus."
             ),
-            "Let it cool. Wipe edges clean; do not sand or scrape them.",
+            "Let the coupon cool. Wipe the edges clean; do not sand or scrape them.",
             (
                 f"Lay the {n} upright strips on something flat, numbers up and in order, and push"
                 " them together so that no light shows between. Measure across all of them: a"
                 f" little under {length(size.stack_mm, units)}. {THRICE}"
             ),
-            f"The same with the {n} lying strips: the kerf can differ along X and Y.",
+            f"Do the same with the {n} lying strips: the kerf can differ along X and Y.",
             (
                 "If you like, check with the windows: measure their width from inside"
-                f" ({length(size.window_mm, units)} as drawn), numbers up. They are coarser and"
-                " only weigh a little."
+                f" ({length(size.window_mm, units)} as drawn), numbers up. They are less exact and"
+                " count only a little."
             ),
-            f"Type what you read, all of it. Without --write it is only shown.{_inch_hint(units)}",
+            f"Enter all readings. Without --write the result is only shown.{_inch_hint(units)}",
         ),
         ("upright strips", "lying strips", "windows"),
         (f"panejig measure {shop} kerf {' '.join(read)} --stock {stock} --window 10.17 --write",),
         (
             LASER_CAUTION,
             (
-                f"Strips of {length(size.strip_mm, units)} can fall through a grid and tilt: lay a"
-                " plate under, and reach in only when the head stands still."
+                f"Strips of {length(size.strip_mm, units)} can fall through the grid and tilt: put"
+                " a plate under them, and reach in only when the head does not move."
             ),
         ),
     )
@@ -125,7 +125,7 @@ def fit_howto(shop: str) -> HowTo:
         (
             (
                 "Print the fit plate as it lies: material, layers and speed of your panels, no"
-                " support, no brim on the gauges. Let it cool; take strings off, nothing else."
+                " support, no brim on the gauges. Let it cool; remove strings, nothing else."
             ),
             (
                 f"LOCATION, parts that find their place and stay: peg into slots, from {high} down"
@@ -143,10 +143,10 @@ def fit_howto(shop: str) -> HowTo:
                 " under a thumb, flush, and stays when you shake it."
             ),
             (
-                "Between two? Give both numbers. Turn a gauge by half a turn and try again: no"
-                " printer is quite square."
+                "If the right fit lies between two numbers, enter both. Turn a gauge by half a"
+                " turn and try again: no printer is exactly square."
             ),
-            "Type the numbers that you chose. Without --write they are only shown.",
+            "Enter the numbers that you chose. Without --write they are only shown.",
         ),
         ("location", "sliding", "press"),
         (
@@ -176,8 +176,8 @@ def seat_howto(stock: str, side_mm: float, shop: str, units: str = "mm") -> HowT
                 " will use, its written side up. Let it cool, and wipe the edges."
             ),
             (
-                f"See that the square measures {length(side_mm, units)}: when not, the kerf of the"
-                " stock is off."
+                f"Check that the square measures {length(side_mm, units)}. If not, the kerf of the"
+                " stock is wrong."
             ),
             (
                 f"Square into the openings, written side up, from {high} down to {low:02d}. Choose"
@@ -185,10 +185,10 @@ def seat_howto(stock: str, side_mm: float, shop: str, units: str = "mm") -> HowT
                 " falls when you turn the block over."
             ),
             (
-                "Turn the square by a quarter and try again; give both numbers when they differ."
+                "Turn the square by a quarter and try again; enter both numbers if they differ."
                 " The growth of a warm sheet is added to this automatically."
             ),
-            "Type the number that you chose. Without --write it is only shown.",
+            "Enter the number that you chose. Without --write it is only shown.",
         ),
         ("seat",),
         (f"panejig measure {shop} seat 20 --write",),
@@ -202,29 +202,30 @@ def snap_howto(shop: str) -> HowTo:
     return HowTo(
         "Snap of the clip",
         "The real clip in the real pocket, with five gaps behind its hook, in hundredths of a"
-        " millimetre. Too small a number: it will not click home. Too large: the joint rattles.",
+        " millimetre. If the number is too small, the clip does not click in. If it is too large,"
+        " the joint rattles.",
         (
             (
                 "Print the snap plate as it lies, clips on their sides: material and settings of"
                 " your panels. Let it cool."
             ),
             (
-                "Lay two pieces with the same number edge to edge, numbers up, then turn both over"
-                " together: the grooves of the clip now look up and meet."
+                "Lay two pieces with the same number edge to edge, numbers up, then turn both"
+                " over together: the grooves of the clip now face up and meet."
             ),
             (
                 "Push a clip in from this side, legs first, until both hooks click and its bar lies"
                 " under the face."
             ),
             (
-                f"From {high} down to {low:02d}: choose the lowest number at which it clicks home"
+                f"From {high} down to {low:02d}: choose the lowest number at which it clicks in"
                 " without a tool, the hooks rest unbent, and nothing turns white."
             ),
             (
                 "Pull the two pieces apart by hand: they must hold a firm pull. To take the clip"
                 " out, press both hooks towards each other from the other side, and push."
             ),
-            "Type the number that you chose. Without --write it is only shown.",
+            "Enter the number that you chose. Without --write it is only shown.",
         ),
         ("snap",),
         (f"panejig measure {shop} snap 15 --write",),
@@ -243,7 +244,7 @@ def bed_howto(size: BedSize, shop: str, units: str = "mm") -> HowTo:
                 "Print the bed coupon as it lies, its X along the X of your printer. Material and"
                 " settings of your panels."
             ),
-            "Let it lie on the bed until both are cold, then take it off.",
+            "Leave it on the bed until both are cold, then remove it.",
             (
                 "Along X: measure over the outer faces of the two posts (about"
                 f" {length(size.x + POST, units)}), half way up, then between their inner faces"
@@ -254,8 +255,8 @@ def bed_howto(size: BedSize, shop: str, units: str = "mm") -> HowTo:
                 f" {length(size.y - POST, units)})."
             ),
             (
-                "Type outside and inside in turn. Nothing is written: you are told what to set on"
-                f" the printer or in the slicer.{_inch_hint(units)}"
+                "Enter outside and inside in turn. Nothing is written: the result is the setting"
+                f" for the printer or the slicer.{_inch_hint(units)}"
             ),
         ),
         ("X outside", "X inside", "Y outside", "Y inside"),

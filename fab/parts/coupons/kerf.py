@@ -136,9 +136,9 @@ def _must_fit(name: str, stock: Stock, laser: Laser, wide: float, high: float) -
     ):
         if not (wide <= room[0] and high <= room[1]) and not (high <= room[0] and wide <= room[1]):
             raise CheckFailed(
-                f"the kerf coupon of {name} is {fixed(wide, 1)} x {fixed(high, 1)} mm and {what}"
-                f" takes {fixed(room[0], 1)} x {fixed(room[1], 1)} mm ({key}). Cut it from a larger"
-                " sheet of the same stock"
+                f"the kerf coupon of {name} is {fixed(wide, 1)} x {fixed(high, 1)} mm; maximum of"
+                f" {what}: {fixed(room[0], 1)} x {fixed(room[1], 1)} mm ({key}). Cut it from a"
+                " larger sheet of the same stock"
             )
 
 

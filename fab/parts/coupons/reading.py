@@ -91,8 +91,8 @@ def kerf(
     if value < 0:
         raise InputError(
             f"the stack measures {fixed(found.value, 3)} mm, more than the {fixed(nominal, 3)} mm"
-            " it was drawn: push the strips together, clean their edges, and see that the coupon"
-            " was cut without kerf compensation and at true size"
+            " of the drawing: push the strips together, clean their edges, and check that the"
+            " coupon was cut without kerf compensation and at true size"
         )
     if windows:
         inside = mean(windows, resolution)
@@ -113,8 +113,8 @@ def kerf(
             plus_minus = 1 / math.sqrt(sum(weights))
     if value > USUAL_KERF_MM:
         doubts.append(
-            f"{fixed(value, 3)} mm is much for a laser: is the coupon at true size, and are all"
-            f" {strips} strips in?"
+            f"{fixed(value, 3)} mm is a large kerf: check that the coupon has its true size and"
+            f" that all {strips} strips were measured"
         )
     found = Mean(value, plus_minus, found.spread)
     return _held(
@@ -173,27 +173,27 @@ def scale(
     share, share_pm = found.value / nominal_mm, found.plus_minus / nominal_mm
     if not 0.9 < share < 1.1:
         raise InputError(
-            f"the posts' middles come out {fixed(found.value, 2)} mm apart where"
-            f" {fixed(nominal_mm, 2)} mm are drawn: that is no scale of a printer. Read once"
-            " outside over both posts, once inside between them"
+            f"distance of the posts' middles: {fixed(found.value, 2)} mm, drawn"
+            f" {fixed(nominal_mm, 2)} mm; no printer is so far off. Read once outside over both"
+            " posts, once inside between them"
         )
     post = math.fsum((outside - inside) / 2 for outside, inside in pairs) / len(pairs)
     says = [
         (
-            f"the posts' middles are {fixed(found.value, 3)} mm apart where {fixed(nominal_mm, 2)}"
-            f" mm are drawn: {fixed(share * 100, 3)} %"
+            f"distance of the posts' middles: {fixed(found.value, 3)} mm, drawn"
+            f" {fixed(nominal_mm, 2)} mm: {fixed(share * 100, 3)} %"
         ),
         f"posts of 10 mm measure {fixed(post, 2)} mm",
     ]
     off = abs(found.value - nominal_mm)
     if off <= 2 * found.plus_minus:
-        says.append("that is true within what a caliper can tell: change nothing")
+        says.append("that is within the resolution of a caliper: change nothing")
     else:
         says.append(
             f"set the printer's steps along {axis.upper()}, or the slicer's scale along"
             f" {axis.upper()}, to {fixed(100 / share, 2)} % of what they are, and print the coupon"
-            " again. When X and Y are off alike it is the filament that shrinks: use the slicer's"
-            " setting for that"
+            " again. If X and Y differ by the same share, the filament shrinks: use the slicer's"
+            " setting for shrinkage"
         )
     return CouponValue(
         None,
@@ -217,7 +217,7 @@ def paper(axis: str, readings: Sequence[float], resolution: float = CALIPER_MM) 
     if abs(found.value - BAR_MM) > 5:
         doubts.append(
             "the print dialog scaled the page: print it again with its scaling off, then measure"
-            " what is left"
+            " again"
         )
     key, what = f"bar_{axis}", f"100 mm bar along {axis.upper()}"
     return _held(("paper", key), what, found, specs(Paper)[key], says=says, doubts=doubts, places=2)
@@ -254,12 +254,12 @@ def _some(readings: Sequence[object], what: str) -> None:
         for one in (reading if isinstance(reading, tuple) else (reading,))
     ]
     if any(not isinstance(one, (int, float)) or not math.isfinite(one) for one in flat):
-        raise InputError(f"a reading of {what} is no number")
+        raise InputError(f"a reading of {what} is not a number")
 
 
 def _spread(readings: Sequence[float], found: Mean, resolution: float) -> list[str]:
     if len(readings) < 2:
-        return ["one reading only: read three times, opening the caliper in between"]
+        return ["there is only one reading: measure three times, and open the caliper each time"]
     if found.spread > ALIKE * resolution:
         return [
             f"the readings differ by {fixed(found.spread, 3)} mm: clean the pieces and the caliper,"

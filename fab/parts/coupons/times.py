@@ -74,7 +74,12 @@ def runs(kind: str, words: Sequence[str]) -> list[MachineRun]:
             " a unit)."
         )
         faults.append(
-            Fault("", "reading", f"{show(clean(word))} is no real over calculated time.", works)
+            Fault(
+                "",
+                "reading",
+                (f"{show(clean(word))} is not a pair of real and calculated time."),
+                works,
+            )
         )
     if faults:
         raise InputError(faults)
@@ -91,7 +96,7 @@ def time_factor(kind: str, found: Sequence[MachineRun], present: float) -> Coupo
     value = round(present * share, 3)
     if not LEAST <= value <= MOST:
         raise InputError(
-            f"{machine.what} comes out at {fixed(value, 3)}; {'.'.join(machine.key)} takes"
+            f"{machine.what}: {fixed(value, 3)} is out of range; {'.'.join(machine.key)} allows"
             f" {fixed(LEAST)} to {fixed(MOST)}. Give the real time first and both in {kind}, or"
             " with h, min or s behind them."
         )
