@@ -70,11 +70,11 @@ class Labelled:
             many = Counter(_name(owner) for owner, _ in self.bare)
             entries = [f"{n} x {name}" for name, n in sorted(many.items()) if n > _MOST_PLACES]
             entries += [
-                f"{owner} at ({fixed(x, 0)}, {fixed(y, 0)})"
+                f"{owner} at ({fixed(x, 0)}, {fixed(y, 0)}) mm"
                 for owner, (x, y) in self.bare
                 if many[_name(owner)] <= _MOST_PLACES
             ]
-            found += _wrapped("Without a number, for want of room (middle in mm): ", entries)
+            found += _wrapped("Without a number, for want of room: ", entries)
         return found
 
 

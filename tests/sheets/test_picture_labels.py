@@ -88,10 +88,10 @@ def test_numbers_that_follow_each_other_are_one_entry() -> None:
     two = Labelled((), ((4, "disc 7"), (3, "disc 6"), (9, "disc 8")), (("chip 1", (10.4, 5.0)),))
     assert two.lines == [
         "Numbers on small parts: 3 to 4 = disc 6 to 7, 9 = disc 8.",
-        "Without a number, for want of room (middle in mm): chip 1 at (10, 5).",
+        "Without a number, for want of room: chip 1 at (10, 5) mm.",
     ]
     many = Labelled((), (), tuple((f"chip {k}", (0.0, 0.0)) for k in range(7)))
-    assert many.lines == ["Without a number, for want of room (middle in mm): 7 x chip."]
+    assert many.lines == ["Without a number, for want of room: 7 x chip."]
 
 
 def placed_texts(items: Iterable[Item], shift: Point) -> list[tuple[Text, Point]]:
