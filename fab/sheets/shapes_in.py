@@ -73,7 +73,7 @@ def shapes_in(
     if lost:
         notes.append(f"{name}: {some(lost, 'mark')} beside the parts: left out")
     groups = _grouped(
-        _centred(Piece(name, outline, count, stock, turns, **surface))
+        _centred(name, outline, count, stock, turns, surface)
         for outline, surface in zip(found.outlines, surfaces, strict=True)
     )
     single = len(groups) == 1
@@ -170,19 +170,17 @@ def _ahead(seg: Segment) -> list[Point]:
     return [seg.at(k / count) for k in range(1, count + 1)]
 
 
-def _centred(piece: Piece) -> Piece:
-    left, low, right, top = piece.outline.box
+def _centred(
+    name: str, outline: Outline, count: int, stock: str, turns: Turns, surface: dict[str, Lines]
+) -> Piece:
+    """The piece with the middle of its box at the origin."""
+    left, low, right, top = outline.box
     dx, dy = -(left + right) / 2, -(low + top) / 2
-
-    def moved(lines: Lines) -> Lines:
-        return tuple(tuple((x + dx, y + dy) for x, y in line) for line in lines)
-
-    return replace(
-        piece,
-        outline=piece.outline.moved(dx, dy),
-        marks=moved(piece.marks),
-        engraved=moved(piece.engraved),
+    marks, engraved = (
+        tuple(tuple((x + dx, y + dy) for x, y in line) for line in surface[kind])
+        for kind in ("marks", "engraved")
     )
+    return Piece(name, outline.moved(dx, dy), count, stock, turns, marks, engraved)
 
 
 def _alike(a: Piece, b: Piece) -> bool:
