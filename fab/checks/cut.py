@@ -14,7 +14,7 @@ from fab.outlines.facets import to_shapely
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Stock
 from fab.sheets.cut import cut_plan
-from fab.sheets.model import Layup, Piece
+from fab.sheets.model import Layup, Piece, Sheet
 from fab.units import FLAT_TOL_MM, fixed
 
 if TYPE_CHECKING:
@@ -233,7 +233,7 @@ def _bed(sheet: str, layup: Layup, laid: Sequence[Shape], laser: Laser) -> Verdi
         wide = max((shape.bounds[2] for shape in laid), default=0.0)
         high = max((shape.bounds[3] for shape in laid), default=0.0)
         what = "the area of the cuts"
-    bed, key = laser.bed, f"shop.stock.{layup.sheet.stock}"
+    bed = laser.bed
     left = max(min(bed[0] - wide, bed[1] - high), min(bed[0] - high, bed[1] - wide))
     fits = _largest(wide, high, bed)
     return at_least(
@@ -244,12 +244,20 @@ def _bed(sheet: str, layup: Layup, laid: Sequence[Shape], laser: Laser) -> Verdi
         "mm",
         f"Size of {what}: {fixed(wide, 1)} x {fixed(high, 1)} mm; bed {fixed(bed[0], 1)} x"
         f" {fixed(bed[1], 1)} mm",
-        remedy=(
-            f"Cut the stock to {fixed(fits[0], 1)} x {fixed(fits[1], 1)} mm first, the biggest"
-            f" sheet that fits: {key}.width = {fixed(fits[0], 1)}, {key}.height ="
-            f" {fixed(fits[1], 1)}."
-        ),
+        remedy=_cut_down(layup.sheet, f"{fixed(fits[0], 1)} x {fixed(fits[1], 1)} mm", fits),
         source=CAUTION,
+    )
+
+
+def _cut_down(sheet: Sheet, size: str, fits: tuple[float, float]) -> str:
+    """The remedy for a sheet that is larger than the bed."""
+    first = f"to {size} first, the biggest sheet that fits"
+    if sheet.offcut:
+        return f"Cut offcut {sheet.name} {first}, and change its outline in the shop file."
+    key = f"shop.stock.{sheet.stock}"
+    return (
+        f"Cut the stock {first}: {key}.width = {fixed(fits[0], 1)}, {key}.height ="
+        f" {fixed(fits[1], 1)}."
     )
 
 

@@ -27,7 +27,7 @@ from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
 
 FLAT_MM = 0.005
-MOST_SEGMENTS = 200_000  # read and joined in 15 s and 500 MB
+MOST_SEGMENTS = 180_000  # read and joined in 15 s and 500 MB
 FAR_MM = 100_000.0
 MOST_UNPACKED = 256 * 1024 * 1024
 _BINARY = b"AutoCAD Binary DXF"

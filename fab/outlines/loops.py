@@ -187,6 +187,10 @@ class _Knots:
     def _near(self, at: Point) -> int:
         x, y, tol = at[0] / self._side, at[1] / self._side, self.tol / self._side
         cx, cy = math.floor(x), math.floor(y)
+        if tol <= x - cx <= 1 - tol and tol <= y - cy <= 1 - tol and (cx, cy) not in self._cells:
+            self._points.append(at)
+            self._cells[cx, cy] = [len(self._points) - 1]
+            return len(self._points) - 1
         near_x = [cx] + ([cx - 1] if x - cx < tol else []) + ([cx + 1] if cx + 1 - x < tol else [])
         near_y = [cy] + ([cy - 1] if y - cy < tol else []) + ([cy + 1] if cy + 1 - y < tol else [])
         best: tuple[float, int] | None = None

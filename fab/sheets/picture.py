@@ -18,14 +18,15 @@ from fab.sheets.leftover import Rest
 from fab.sheets.model import Layup, Piece, Sheet
 from fab.sheets.passes import CutPlan
 from fab.sheets.picture_labels import INK as _INK
+from fab.sheets.picture_labels import LIST_MM, labels
 from fab.sheets.picture_labels import WAY_TEXT as _WAY_TEXT
-from fab.sheets.picture_labels import labels
 from fab.units import fixed, some
 
 _WIDE_MM = 186.0  # of the page: fits a portrait A4 inside 12 mm margins
 _SIDE_MM = 14.0  # room for the dimensions
 _HEAD_MM = 12.0  # room for the title
 _LINE_MM = 4.4  # one line of text under the sheet
+_LIST_LINE_MM = 3.4  # one line of the list of small parts
 _QUIET, _REST, _WAY = "#6B6B6B", "#009E73", "#D55E00"
 _REST_TEXT = "#00533C"  # dark enough to be read on the tints (WCAG 2.2: 4.5 to 1)
 _TINTS = (
@@ -53,37 +54,39 @@ def sheet_picture(
     sheet = layup.sheet
     scale = min((_WIDE_MM - 2 * _SIDE_MM) / sheet.width, 200.0 / sheet.height)
     facts = _facts(layup, plan, stock, rests)
-    foot = (len(facts) + 1) * _LINE_MM
+    drawn = _Scaled(scale)
+    left = _rests(drawn, rests)
+    named = labels(scale, plan, layup, pieces, [item for item in left if isinstance(item, Text)])
+    listed = (len(named.lines) + 1) * _LIST_LINE_MM if named.lines else 0.0
+    foot = (len(facts) + 1) * _LINE_MM + listed
     high = foot + _SIDE_MM + sheet.height * scale + _HEAD_MM
-    drawn = _Scaled(scale, (_WIDE_MM - sheet.width * scale) / 2, foot + _SIDE_MM)
-    items: list[Item] = [
+    low, right, top = drawn((0.0, 0.0)), drawn((sheet.width, 0.0)), drawn((0.0, sheet.height))
+    shown = (
         Fill(
             (_polygon(drawn, sheet.outline), *(_polygon(drawn, hole) for hole in sheet.holes)),
             "#FAFAFA",
-        )
-    ]
-    items += [ring(_polygon(drawn, loop), 0.35, _INK) for loop in (sheet.outline, *sheet.holes)]
-    items += _margin(drawn, layup)
-    items += _rests(drawn, rests)
-    items += _parts(drawn, layup, pieces, stock.kerf)
-    items += _way(drawn, plan)
-    items += labels(drawn, scale, plan, layup, pieces)
-    items += _grain(drawn, sheet)
-    low, right = drawn((0.0, 0.0)), drawn((sheet.width, 0.0))
-    top = drawn((0.0, sheet.height))
-    items.append(
-        dimension(low, right, -8.0, f"{fixed(sheet.width, 1)} mm", size_mm=3.2, colour=_QUIET)
+        ),
+        *(ring(_polygon(drawn, loop), 0.35, _INK) for loop in (sheet.outline, *sheet.holes)),
+        *_margin(drawn, layup),
+        *left,
+        *_parts(drawn, layup, pieces, stock.kerf),
+        *_way(drawn, plan),
+        *named.items,
+        *_grain(drawn, sheet),
+        dimension(low, right, -8.0, f"{fixed(sheet.width, 1)} mm", size_mm=3.2, colour=_QUIET),
+        dimension(low, top, 8.0, f"{fixed(sheet.height, 1)} mm", size_mm=3.2, colour=_QUIET),
+        *_origin(low),
     )
-    items.append(
-        dimension(low, top, 8.0, f"{fixed(sheet.height, 1)} mm", size_mm=3.2, colour=_QUIET)
-    )
-    items += _origin(low)
+    items: list[Item] = [Group(shown, ((_WIDE_MM - sheet.width * scale) / 2, foot + _SIDE_MM))]
     heading = title or sheet.name
     size = size_to_fit_mm(heading, _WIDE_MM - 2 * _SIDE_MM, 4.6)
     items.append(Text(_SIDE_MM, high - 7.0, heading, size, colour=_INK, bold=True))
     for k, fact in enumerate(facts):
         size = size_to_fit_mm(fact, _WIDE_MM - 2 * _SIDE_MM, 3.2)
         items.append(Text(_SIDE_MM, foot - (k + 1) * _LINE_MM, fact, size, colour=_INK))
+    below = foot - len(facts) * _LINE_MM - 1.5 * _LIST_LINE_MM
+    for k, entry in enumerate(named.lines):
+        items.append(Text(_SIDE_MM, below - k * _LIST_LINE_MM, entry, LIST_MM, colour=_INK))
     return Page(_WIDE_MM, high, tuple(items), heading, f"{heading}: " + " ".join(facts))
 
 
@@ -109,16 +112,16 @@ def _grain(drawn: _Scaled, sheet: Sheet) -> list[Item]:
 
 
 class _Scaled:
-    """From the sheet frame to the page."""
+    """From the sheet frame to the page, whose group of the sheet has the same origin."""
 
-    def __init__(self, scale: float, x: float, y: float) -> None:
-        self.scale, self.x, self.y = scale, x, y
+    def __init__(self, scale: float) -> None:
+        self.scale = scale
 
     def __call__(self, point: Point) -> Point:
-        return (self.x + point[0] * self.scale, self.y + point[1] * self.scale)
+        return (point[0] * self.scale, point[1] * self.scale)
 
     def contour(self, contour: Contour) -> Contour:
-        return scaled(contour, self.scale).moved(self.x, self.y)
+        return scaled(contour, self.scale)
 
 
 def scaled(contour: Contour, scale: float) -> Contour:

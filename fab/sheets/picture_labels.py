@@ -1,26 +1,35 @@
 """Names and numbers on the picture of a sheet: on the part where there is room, else beside it with
-a leader.
+a leader, else the number alone and a list.
 """
 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 from fab.outlines.contour import Box, Outline, Point, circle
 from fab.outlines.facets import facets
-from fab.outlines.figures import size_to_fit_mm, text_width_mm
+from fab.outlines.figures import CAP_HEIGHT, size_to_fit_mm, text_width_mm
 from fab.outlines.page import HAIR_MM, Fill, Item, Text, line
 from fab.sheets.label import seat
 from fab.sheets.model import Layup, Piece
 from fab.sheets.passes import SURFACE, CutPlan
+from fab.units import fixed
 
 INK, WAY_TEXT = "#222222", "#8A3D00"
 _LEAST_MM = 1.5  # font size of a label on its part
 _SIZE_MM, _PAD_MM = 1.9, 0.3  # of a label beside its part
-_MOST_LEADERS = 80  # further parts get their number alone: more lines than that hide the sheet
+_LEAST_NUMBER_MM = 1.2  # font size of a number alone; smaller print can't be read, from memory
+_ON_DISC = 0.95  # of the disc's radius: how far a number's corners may reach
+_BELOW = 0.24  # of the font size: how far letters reach below the baseline (DejaVu Sans)
+LIST_MM = 2.6  # font size of the list
+_LIST_WIDE_MM = 156.0
+_MOST_PLACES = 6  # more equal parts without a number are counted, not listed with their places
+_MOST_LEADERS = 80  # with more small parts all get their number alone: leaders hide the sheet
 _REACHES = (3.0, 4.5, 6.5, 9.0, 12.0, 16.0, 21.0)
 _WAYS = 16
 _CROSSED = 8.0  # mm of leader that a label may be further off, to cross one outline less
@@ -40,56 +49,166 @@ def free_order(plan: CutPlan) -> dict[str, int]:
     return {owner: k + 1 for k, owner in enumerate(last)}
 
 
+@dataclass(frozen=True)
+class Labelled:
+    """Items in the frame of the sheet on the page, and the parts that a list names."""
+
+    items: tuple[Item, ...]
+    # of small parts: the number on the part and whose it is
+    numbered: tuple[tuple[int, str], ...] = ()
+    # of parts too small for a number: whose it is and where it lies, in mm of the sheet
+    bare: tuple[tuple[str, Point], ...] = ()
+
+    @property
+    def lines(self) -> list[str]:
+        """The list under the sheet: what each number stands for."""
+        found: list[str] = []
+        if self.numbered:
+            entries = _runs(sorted(self.numbered))
+            found += _wrapped("Numbers on small parts: ", entries)
+        if self.bare:
+            many = Counter(_name(owner) for owner, _ in self.bare)
+            entries = [f"{n} x {name}" for name, n in sorted(many.items()) if n > _MOST_PLACES]
+            entries += [
+                f"{owner} at ({fixed(x, 0)}, {fixed(y, 0)}) mm"
+                for owner, (x, y) in self.bare
+                if many[_name(owner)] <= _MOST_PLACES
+            ]
+            found += _wrapped("Without a number, for want of room: ", entries)
+        return found
+
+
 def labels(
-    drawn: Scaled, scale: float, plan: CutPlan, layup: Layup, pieces: Sequence[Piece]
-) -> list[Item]:
+    scale: float,
+    plan: CutPlan,
+    layup: Layup,
+    pieces: Sequence[Piece],
+    taken: Sequence[Text] = (),
+) -> Labelled:
     """Name and copy of each part, and its place in the order in which parts come free.
 
-    `drawn` takes a point of the sheet to the page, `scale` is page over sheet.
+    scale: page over sheet. taken: texts that stand on the sheet already. No label lies on another:
+    a part without room gets a leader, else its number alone, which the list explains.
     """
+
+    def drawn(point: Point) -> Point:
+        return (point[0] * scale, point[1] * scale)
+
     rank = free_order(plan)
     by_name = {piece.name: piece for piece in pieces}
     places = [item.outline(by_name[item.piece].outline) for item in layup.placed]
+    spots = _Spots(drawn, places, layup, [text_box(text) for text in taken])
     items: list[Item] = []
     numbers: list[Item] = []
-    boxes: list[Box] = []
-    beside: list[tuple[str, Point, float, Outline, int]] = []
+    small: list[_Small] = []
     for item, outline in zip(layup.placed, places, strict=True):
         owner = f"{item.piece} {item.copy}"
-        piece = by_name[item.piece]
-        x, y, reach = _seat(piece)
+        x, y, reach = _seat(by_name[item.piece])
         at, reach = drawn(item.point((x, y))), reach * scale
         size = size_to_fit_mm(owner, 1.7 * reach, 3.0)
-        if size < _LEAST_MM:
-            beside.append((owner, at, reach, outline, item.copy))
-            continue
         number = str(rank.get(owner, ""))
-        items.append(Text(at[0], at[1] + 0.25 * size, owner, size, "middle", colour=INK))
-        numbers.append(
-            Text(at[0], at[1] - 1.05 * size, number, size, "middle", 0.0, WAY_TEXT, True)
+        texts = (
+            Text(at[0], at[1] + 0.25 * size, owner, size, "middle", colour=INK),
+            Text(at[0], at[1] - 1.05 * size, number, size, "middle", 0.0, WAY_TEXT, True),
         )
-        half = text_width_mm(owner, size) / 2
-        boxes.append((at[0] - half, at[1] - 1.1 * size, at[0] + half, at[1] + size))
-    if not beside:
-        return [*items, *numbers]
-    spots = _Spots(drawn, places, layup, boxes)
-    for k, (owner, at, reach, outline, copy) in enumerate(beside):
-        text = f"{owner} / {rank.get(owner, '')}"
+        if size < _LEAST_MM or not spots.take([text_box(text) for text in texts]):
+            small.append(_Small(owner, rank.get(owner, 0), at, reach, outline))
+            continue
+        items.append(texts[0])
+        numbers.append(texts[1])
+    numbered: list[tuple[int, str]] = []
+    bare: list[tuple[str, Point]] = []
+    keys = [spots.reserved(one.number_text()) for one in small]
+    for one, key in zip(small, keys, strict=True):
+        text = f"{one.owner} / {one.rank or ''}"
+        middle = drawn(_middle(one.outline))
         box = (
-            spots.beside(at, drawn(_middle(outline)), text_width_mm(text, _SIZE_MM))
-            if k < _MOST_LEADERS
+            spots.beside(one.at, middle, text_width_mm(text, _SIZE_MM), key)
+            if len(small) <= _MOST_LEADERS
             else None
         )
         if box is not None:
-            middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-            items += [line(at, _edge_of(box, at), HAIR_MM, INK), Fill((circle(at, 0.3),), INK)]
-            items.append(
-                Text(middle[0], middle[1] - 0.35 * _SIZE_MM, text, _SIZE_MM, "middle", colour=INK)
-            )
-        elif reach > 0.5:
-            size = min(size_to_fit_mm(str(copy), 1.5 * reach, 3.0), reach)
-            items.append(Text(at[0], at[1] - 0.35 * size, str(copy), size, "middle", colour=INK))
-    return [*items, *numbers]
+            x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+            items += [
+                line(one.at, _edge_of(box, one.at), HAIR_MM, INK),
+                Fill((circle(one.at, 0.3),), INK),
+            ]
+            items.append(Text(x, y - 0.35 * _SIZE_MM, text, _SIZE_MM, "middle", colour=INK))
+        elif key is not None and (number_text := one.number_text()) is not None:
+            numbers.append(number_text)
+            numbered.append((one.rank, one.owner))
+        else:
+            bare.append((one.owner, _middle(one.outline)))
+    return Labelled((*items, *numbers), tuple(numbered), tuple(bare))
+
+
+@dataclass(frozen=True)
+class _Small:
+    """A part whose name does not fit on it; `at` and `reach` on the page."""
+
+    owner: str
+    rank: int
+    at: Point
+    reach: float
+    outline: Outline
+
+    def number_text(self) -> Text | None:
+        """Its number, as large as its disc allows; None where that can't be read."""
+        if not self.rank:
+            return None
+        number = str(self.rank)
+        wide = text_width_mm(number, 1.0)
+        size = min(2 * _ON_DISC * self.reach / math.hypot(wide, CAP_HEIGHT), _SIZE_MM)
+        if size < _LEAST_NUMBER_MM:
+            return None
+        y = self.at[1] - CAP_HEIGHT / 2 * size
+        return Text(self.at[0], y, number, size, "middle", 0.0, WAY_TEXT, True)
+
+
+def text_box(text: Text) -> Any:
+    """The region that a line of text covers, letters below the baseline included."""
+    import shapely
+    import shapely.affinity
+
+    wide = text_width_mm(text.text, text.size_mm)
+    left = {"start": 0.0, "middle": -wide / 2, "end": -wide}[text.anchor]
+    low, high = -_BELOW * text.size_mm, CAP_HEIGHT * text.size_mm
+    box = shapely.box(text.x + left, text.y + low, text.x + left + wide, text.y + high)
+    return shapely.affinity.rotate(box, text.turn_deg, origin=(text.x, text.y))
+
+
+def _name(owner: str) -> str:
+    """The piece of a copy."""
+    return owner.rpartition(" ")[0]
+
+
+def _runs(numbered: Sequence[tuple[int, str]]) -> list[str]:
+    """Numbers that follow each other, and their copies with them, as one entry."""
+    found: list[list[tuple[int, str, int]]] = []
+    for number, owner in numbered:
+        entry = (number, name := _name(owner), copy := int(owner.rpartition(" ")[2]))
+        if found and (number - 1, name, copy - 1) == found[-1][-1]:
+            found[-1].append(entry)
+        else:
+            found.append([entry])
+    return [
+        f"{run[0][0]} = {run[0][1]} {run[0][2]}"
+        if len(run) == 1
+        else f"{run[0][0]} to {run[-1][0]} = {run[0][1]} {run[0][2]} to {run[-1][2]}"
+        for run in found
+    ]
+
+
+def _wrapped(head: str, entries: Sequence[str]) -> list[str]:
+    """The entries as lines of the list, a comma between two."""
+    lines, text = [], head
+    for k, entry in enumerate(entries):
+        more = entry + (", " if k < len(entries) - 1 else ".")
+        if text != head and text_width_mm(text + more, LIST_MM) > _LIST_WIDE_MM:
+            lines.append(text.rstrip())
+            text = ""
+        text += more
+    return [*lines, text]
 
 
 @lru_cache(maxsize=256)
@@ -114,7 +233,7 @@ class _Spots:
     """
 
     def __init__(
-        self, drawn: Scaled, places: Sequence[Outline], layup: Layup, boxes: list[Box]
+        self, drawn: Scaled, places: Sequence[Outline], layup: Layup, taken: list[Any]
     ) -> None:
         import shapely
 
@@ -126,10 +245,26 @@ class _Spots:
         self.tree = shapely.STRtree(lines)
         self.left, self.low = drawn((0.0, 0.0))
         self.right, self.top = drawn((layup.sheet.width, layup.sheet.height))
-        self.taken: list[Any] = [shapely.box(*box) for box in boxes]
+        self.taken: list[Any] = list(taken)
 
-    def beside(self, at: Point, middle: Point, wide: float) -> Box | None:
-        """The box of a label for the part at `at`; None where everything is taken."""
+    def take(self, boxes: Sequence[Any]) -> bool:
+        """Whether no text stands there yet; then it is taken."""
+        import shapely
+
+        if len(shapely.STRtree(self.taken).query(boxes, predicate="intersects")[0]):
+            return False
+        self.taken += boxes
+        return True
+
+    def reserved(self, text: Text | None) -> int | None:
+        """The number under which the place of a text is kept free; None where it is taken."""
+        return len(self.taken) - 1 if text is not None and self.take([text_box(text)]) else None
+
+    def beside(self, at: Point, middle: Point, wide: float, own: int | None) -> Box | None:
+        """The box of a label for the part at `at`; None where everything is taken.
+
+        own: the place that is reserved for the part's number, which a leader may cross.
+        """
         import numpy as np
         import shapely
 
@@ -153,7 +288,7 @@ class _Spots:
             return None
         shapes = np.array([shapely.box(*box) for box in found])
         leaders = np.array([shapely.LineString([at, _edge_of(box, at)]) for box in found])
-        taken = shapely.STRtree(self.taken)
+        taken = shapely.STRtree([box for k, box in enumerate(self.taken) if k != own])
         free = np.ones(len(found), bool)
         free[taken.query(shapes, predicate="intersects")[0]] = False
         free[taken.query(leaders, predicate="intersects")[0]] = False

@@ -32,7 +32,9 @@ QUICK_SHARE = 0.04  # of the time may go to the quick way when all may fit one s
 _WITHIN = 0.98  # of the time: the rest is for what stands around the search
 _GRACE_S = 0.25  # for a plain fill, when the time has been too short for any
 _KIND_SHARE = 0.35  # of it may go to full sheets of single kinds
-_MANY_SHARE = 0.5  # when there will be several sheets
+_MANY_SHARE = 0.7  # when there will be several sheets
+_LAST_LESS = 0.5  # of a sheet's time: the last sheet is the one that may go
+_AGAIN_SHARE = 0.2  # of what is left, to choose among fillings once more
 _OWN_SHARE, _OWN_S = 0.05, 5.0  # of the time of a sheet, and at most, is kept for our own moves
 # a sheet that can't take everything is offered so much more than its area times the density reached
 _OVERFULL = 1.08
@@ -79,25 +81,33 @@ def searched_for(parts: StockParts, budget: Budget, ways: Sequence[Way]) -> tupl
     """
     early = _begun(parts, budget)
     share = QUICK_SHARE if early is not None else _MANY_SHARE
-    if early is None:
-        _denser(parts, replace(budget, until=time.monotonic() + _KIND_SHARE * budget.left_s))
     quick_until = time.monotonic() + share * budget.left_s
 
     def late() -> bool:
         return budget.stop() or time.monotonic() > quick_until
 
     first = tried(parts, late, budget.progress, ways, late)
-    start = fewer(parts, first, late, lambda: quick_until - time.monotonic())
-    return start, searched(parts, start, budget, early)
+    quick = fewer(parts, first, late, lambda: quick_until - time.monotonic())
+    start = quick
+    if early is None and _denser(
+        parts, replace(budget, until=time.monotonic() + _KIND_SHARE * budget.left_s)
+    ):
+        until = time.monotonic() + _AGAIN_SHARE * budget.left_s
+
+        def over() -> bool:
+            return budget.stop() or time.monotonic() > until
+
+        start = fewer(parts, [quick, *first], over, lambda: until - time.monotonic())
+    return quick, searched(parts, start, budget, early)
 
 
 def _over(budget: Budget) -> Stop:
     return lambda: budget.over
 
 
-def _denser(parts: StockParts, budget: Budget) -> None:
+def _denser(parts: StockParts, budget: Budget) -> bool:
     """Full sheets of one kind by the library, for kinds that are not convex and fill a sheet and
-    more alone.
+    more alone; whether a sheet holds more than before.
     """
     sheets = [
         sheet
@@ -105,7 +115,8 @@ def _denser(parts: StockParts, budget: Budget) -> None:
         if sheet.is_rectangle and not sheet.offcut and sheet.count > 1
     ]
     if not sheets:
-        return
+        return False
+    denser = False
     sheet = min(sheets, key=lambda s: s.price / s.area)
     kinds = [
         path
@@ -128,6 +139,8 @@ def _denser(parts: StockParts, budget: Budget) -> None:
             )
             if len(fits) > len(before):
                 parts.full[path.piece.name, sheet] = before = fits
+                denser = True
+    return denser
 
 
 @dataclass
@@ -182,7 +195,7 @@ def searched(
             return start
         own = replace(
             budget,
-            until=time.monotonic() + budget.left_s / (len(todo) - k),
+            until=time.monotonic() + budget.left_s / max(len(todo) - k - _LAST_LESS, 1.0),
             seed=budget.seed + 1000 * k,
         )
         if k == 0 and early is not None and early.sheet == before.sheet:

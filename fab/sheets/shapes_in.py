@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fab.errors import Fault, InputError
@@ -11,6 +11,8 @@ from fab.outlines.contour import Arc, Outline, Point, Segment
 from fab.outlines.loops import JOIN_MM, join
 from fab.sheets.model import Piece, Turns
 from fab.units import FLAT_TOL_MM, JOIN_TOL_MM, fixed, some
+
+_CELL_MM = 0.05  # more than the sizes of equal pieces may differ
 
 
 @dataclass(frozen=True)
@@ -68,21 +70,39 @@ def shapes_in(
     surfaces, lost = _surfaces(found.outlines, {"marks": marks, "engraved": engraved})
     if lost:
         notes.append(f"{name}: {some(lost, 'mark')} outside the parts left out")
-    groups: list[tuple[Piece, int]] = []
-    for outline, surface in zip(found.outlines, surfaces, strict=True):
-        piece = _centred(Piece(name, outline, count, stock, turns, **surface))
-        for k, (other, n) in enumerate(groups):
-            if _alike(piece, other):
-                groups[k] = (other, n + 1)
-                break
-        else:
-            groups.append((piece, 1))
+    groups = _grouped(
+        _centred(name, outline, count, stock, turns, surface)
+        for outline, surface in zip(found.outlines, surfaces, strict=True)
+    )
     single = len(groups) == 1
     pieces = tuple(
         replace(piece, name=name if single else f"{name}-{k + 1}", count=n * count)
         for k, (piece, n) in enumerate(groups)
     )
     return ShapesIn(pieces, tuple(notes))
+
+
+def _grouped(pieces: Iterable[Piece]) -> list[tuple[Piece, int]]:
+    """Each piece that is drawn, and how often; only pieces of the same size are compared."""
+    groups: list[tuple[Piece, int]] = []
+    cells: dict[tuple[int, int, int], list[int]] = {}
+    for piece in pieces:
+        _, _, right, top = piece.outline.box
+        x, y, holes = int(right // _CELL_MM), int(top // _CELL_MM), len(piece.outline.holes)
+        near = [
+            group
+            for dx in (-1, 0, 1)
+            for dy in (-1, 0, 1)
+            for group in cells.get((x + dx, y + dy, holes), ())
+        ]
+        for k in sorted(near):
+            if _alike(piece, groups[k][0]):
+                groups[k] = (groups[k][0], groups[k][1] + 1)
+                break
+        else:
+            cells.setdefault((x, y, holes), []).append(len(groups))
+            groups.append((piece, 1))
+    return groups
 
 
 def understood(piece: Piece) -> str:
@@ -148,19 +168,17 @@ def _ahead(seg: Segment) -> list[Point]:
     return [seg.at(k / count) for k in range(1, count + 1)]
 
 
-def _centred(piece: Piece) -> Piece:
-    left, low, right, top = piece.outline.box
+def _centred(
+    name: str, outline: Outline, count: int, stock: str, turns: Turns, surface: dict[str, Lines]
+) -> Piece:
+    """The piece with the middle of its box at the origin."""
+    left, low, right, top = outline.box
     dx, dy = -(left + right) / 2, -(low + top) / 2
-
-    def moved(lines: Lines) -> Lines:
-        return tuple(tuple((x + dx, y + dy) for x, y in line) for line in lines)
-
-    return replace(
-        piece,
-        outline=piece.outline.moved(dx, dy),
-        marks=moved(piece.marks),
-        engraved=moved(piece.engraved),
+    marks, engraved = (
+        tuple(tuple((x + dx, y + dy) for x, y in line) for line in surface[kind])
+        for kind in ("marks", "engraved")
     )
+    return Piece(name, outline.moved(dx, dy), count, stock, turns, marks, engraved)
 
 
 def _alike(a: Piece, b: Piece) -> bool:

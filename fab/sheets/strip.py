@@ -5,8 +5,8 @@ Its limits and how they are met here: it keeps its gap to the strip's edges too 
 higher by two gaps), and keeps it to about 0.02 mm (`press` puts that right, and wins the last
 tenths of a per cent); no fixed sheets (what sticks out of the sheet waits for the next); no holes
 (those are stuffed before); it stops by the clock and so never repeats itself (the result is kept in
-a lock); it can't be interrupted and its faults end its process (so it gets one of its own). It is
-an optional extra: without it, or when it fails, our own search has all the time.
+a lock); it can't be interrupted and its faults end its process (so it gets one of its own). When
+it fails, the quick way's answer stands.
 
 It gets the same outlines, gap and seed as by hand, and nearly the same time to explore: what it
 would find alone is what everything else has to beat. One run with a worker a core beat a run of its

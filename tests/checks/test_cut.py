@@ -62,6 +62,23 @@ def test_margin_and_bed() -> None:
     assert small.verdict == "fail"
     assert "300 x 200 mm; bed 180 x 100 mm" in small.says
     assert "180 x 100 mm first" in small.remedy  # the biggest sheet that fits
+    (rest,) = [
+        v
+        for v in cut.checks(
+            "sheet-01",
+            Layup(
+                replace(SHEET, name="rest-1", offcut=True),
+                (Placed("plate", 1, 30.0, 30.0, 0.0),),
+                0.0,
+                None,
+            ),
+            [PLATE],
+            Laser(bed=(180.0, 100.0)),
+            STOCK,
+        )
+        if v.id == "cut.bed"
+    ]
+    assert rest.remedy.startswith("Cut offcut rest-1 to 180 x 100 mm first")
     through = Laser(bed=(250.0, 150.0), pass_through=True)
     assert verdicts(PLATE, (30.0, 30.0), laser=through)["cut.bed"].verdict == "pass"
     assert (

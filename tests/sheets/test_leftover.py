@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 import tomllib
+from dataclasses import replace
 
 import pytest
 import shapely
 
-from fab.outlines.contour import Box, Outline
+from fab.outlines.contour import Box, Outline, Point
 from fab.outlines.facets import to_shapely
 from fab.outlines.kerf import grown
 from fab.outlines.page import Fill, Group, Item, Page, Text
@@ -171,10 +172,19 @@ def test_the_picture_says_what_a_maker_needs() -> None:
                 assert top <= page.height
 
 
-def _flat(items: tuple[Item, ...]) -> list[Item]:
+def _flat(items: tuple[Item, ...], shift: Point = (0.0, 0.0)) -> list[Item]:
+    """Items out of their groups; fills and texts where they stand on the page."""
+    dx, dy = shift
     out: list[Item] = []
     for item in items:
-        out += _flat(item.items) if isinstance(item, Group) else [item]
+        if isinstance(item, Group):
+            out += _flat(item.items, (dx + item.shift[0], dy + item.shift[1]))
+        elif isinstance(item, Fill):
+            out.append(replace(item, contours=tuple(c.moved(dx, dy) for c in item.contours)))
+        elif isinstance(item, Text):
+            out.append(replace(item, x=item.x + dx, y=item.y + dy))
+        else:
+            out.append(item)
     return out
 
 
