@@ -191,7 +191,7 @@ function showView() {
   });
 }
 
-let sceneKey = "";
+let sceneKey = "", viewer = null;
 
 async function showSolid(stage) {
   const key = (state.views.solid || {}).key;
@@ -210,17 +210,15 @@ async function showSolid(stage) {
   sceneKey = key;
   const scene = await (await fetch("/scene.json")).json();
   if (!scene) { sceneKey = ""; return; }
-  const boxes = [...place.querySelectorAll("input")].map(input => [input.type, input.value, input.checked]);
-  place.replaceChildren();
-  view3d(place, scene);
-  [...place.querySelectorAll("input")].forEach((input, k) => {
-    const was = boxes[k];
-    if (!was || was[0] !== input.type || (was[1] === input.value && was[2] === input.checked)) { return; }
-    input.value = was[1];
-    input.checked = was[2];
-    input.dispatchEvent(new Event("input"));
-    input.dispatchEvent(new Event("change"));
+  scene.things.filter(thing => thing.file).forEach(thing => { // files are not served
+    Object.assign(thing, { note: "File: " + thing.file, file: "" });
   });
+  const fields = () => [...place.querySelectorAll("canvas, input, select, button")];
+  const focused = fields().indexOf(document.activeElement), was = viewer && viewer.how();
+  if (viewer) { viewer.end(); }
+  place.replaceChildren();
+  viewer = view3d(place, scene, was);
+  if (focused >= 0 && fields()[focused]) { fields()[focused].focus({ preventScroll: true }); }
 }
 
 function showTabs() {
@@ -286,15 +284,15 @@ async function ask(path, question) {
   return answer.json();
 }
 
-let rangesOf = "";
-
 async function showSliders() {
-  const key = state.save + "|" + state.wired;
-  if (!state.wall || state.faults.length || rangesOf === key) { return; }
-  rangesOf = key;
-  let found;
-  try { found = (await ask("/ranges", {})).sliders; } catch { return; }
-  if (!found.length || rangesOf !== key) { return; }
+  const ranges = await (await fetch("/ranges.json")).json();
+  if (!ranges || !state.wall || state.faults.length || ranges.save !== state.save) { return; }
+  const found = ranges.sliders, old = JSON.stringify(found);
+  if (!found.length || byId("sliders").dataset.ranges === old) { return; }
+  const values = JSON.stringify(found.map(one => one.value));
+  const other = byId("sliders").dataset.values !== ranges.save + values;
+  byId("sliders").dataset.ranges = old;
+  byId("sliders").dataset.values = ranges.save + values;
   patch(byId("sliders"), found, one => one.key, one => {
     const box = element("div", "", "knob"), label = element("label", one.name), input = document.createElement("input");
     input.type = "range";
@@ -311,12 +309,21 @@ async function showSliders() {
     input.max = one.most;
     input.step = "any";
     input.disabled = one.least === one.most;
-    setText(box.children[3], one.least === one.most ? "No other value passes." : `${one.least} to ${one.most} ${one.unit}`.trim());
+    setText(box.children[3], rangeText(one));
+    box.children[3].classList.toggle("working", one.working);
     if (!moved.has(one.key)) { input.value = one.value; }
     if (moved.get(one.key) === one.value) { moved.delete(one.key); }
     showKnob(box);
   });
+  if (!other) { return; }
   if (moved.size) { later(); } else { endTrial(); }
+}
+
+// "20 to 60 mm. Below: fit.ledge fails." What is not counted yet is told.
+function rangeText(one) {
+  const range = one.least === one.most ? "No other value passes." : `${one.least} to ${one.most} ${one.unit}`.trim() + ".";
+  const ends = one.stops.map((ids, k) => ids ? ` ${k ? "Above" : "Below"}: ${ids}.` : "").join("");
+  return range + ends + (one.working ? " Being worked out: light, power, heat and screws may narrow it." : "");
 }
 
 function showKnob(box) {
@@ -360,11 +367,11 @@ async function tryIt() {
   document.body.classList.add("trying");
   setText(byId("trial-time"), "Working ...");
   try {
-    for (const whole of [false, true]) {
-      const found = await ask("/trial", { values, whole });
+    for (const [whole, light] of [[false, false], [true, false], [true, true]]) {
+      const found = await ask("/trial", { values, whole, light });
       if (mine !== asking || found.late) { return; }
       trial = found;
-      showTrial(whole);
+      showTrial(light ? "" : whole ? "Light follows ..." : "Zones and screws follow ...");
       if (found.faults.length || found.unbuildable) { break; }
     }
   } catch (error) {
@@ -372,14 +379,20 @@ async function tryIt() {
   }
 }
 
-function showTrial(whole) {
+function showTrial(follows) {
   const wrong = trial.faults.map(fault => [fault.key, fault.says, fault.works].filter(Boolean).join(": ")).join(" ");
-  setText(byId("trial-time"), wrong || (whole || trial.unbuildable ? `Checked in ${trial.seconds} s.` : "Zones and screws follow ..."));
+  setText(byId("trial-time"), wrong || (follows && !trial.unbuildable ? follows : failedText()));
   byId("snippet").hidden = !trial.toml;
   setText(byId("toml"), trial.toml || "");
   setText(byId("copied"), "");
   showWords();
   showView();
+}
+
+// Which checks fail of the trial: the list of checks may be far below the picture.
+function failedText() {
+  const failed = [...new Set(trial.checks.shown.filter(row => row.verdict === "fail").map(row => row.id))];
+  return failed.length ? `Checked: ${failed.join(", ")} ${failed.length > 1 ? "fail" : "fails"}.` : "Checked: no check fails.";
 }
 
 function endTrial() {
