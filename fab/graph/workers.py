@@ -202,7 +202,7 @@ def _begin(threshold: tuple[int, int, int], calm: bool) -> None:
     if calm:
         os.environ |= dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1")
         if hasattr(os, "nice"):
-            os.nice(10)
+            os.nice(3)
     nothing = os.open(os.devnull, os.O_RDWR)
     os.dup2(nothing, 1)  # the kernel talks to stdout
     threading.Thread(target=_end_with_parent, daemon=True).start()

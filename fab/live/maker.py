@@ -6,6 +6,7 @@ next product, and its last build stays.
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -64,44 +65,66 @@ class Maker:
         self, screen: Screen, scales: looks.Scales, ranges: Ranges, orders: Orders
     ) -> None:
         self.screen, self.scales, self.ranges, self.orders = screen, scales, ranges, orders
-        self._work = Newest("maker", self._round)
+        # two threads: an older build that is at a long product must not keep the zones waiting
+        self._wiring: Newest[Task] = Newest("wiring", self._wire)
+        self._building: Newest[tuple[Task, Look]] = Newest("building", self._build)
+        self._change = threading.Lock()
+        self._works = (self._wiring, self._building, ranges.work)
 
     def start(self) -> None:
         """Begin to wait for tasks."""
-        self._work.start()
-        self.ranges.work.start()
+        for work in self._works:
+            work.start()
 
     def take(self, task: Task | None) -> None:
         """Work on this save next, whatever is at work now; None: there is nothing to be made."""
-        self.ranges.work.take(None)
-        self._work.take(task)
+        with self._change:
+            for work in self._works[1:]:
+                work.take(None)
+            self._wiring.take(task)
 
     def close(self, seconds: float) -> bool:
         """Stop; whether the work ended within `seconds`."""
-        self._work.take(None)
-        return self.ranges.close(seconds) and self._work.close(seconds)
+        self.take(None)
+        self.ranges.beside.end()
+        end = time.monotonic() + seconds
+        ended = [work.close(max(end - time.monotonic(), 0.0)) for work in self._works]
+        return all(ended)
 
     @property
     def fault(self) -> BaseException | None:
         """A fault of the program, told by the thread that watches."""
-        return self._work.fault or self.ranges.work.fault
+        return next((work.fault for work in self._works if work.fault is not None), None)
 
-    def _round(self, task: Task, still: Still) -> None:
-        """One save: all that can be made of it."""
-        orders = self.orders
+    def _wire(self, task: Task, still: Still) -> None:
+        """One save: zones, inlets and screws, with which its build begins."""
         try:
             known = self._wired(task, still)
-            self.ranges.take(task.number, known)
+        except PanejigError as error:
+            self._not_made(task, error, still)
+        else:
+            with self._change:
+                still()
+                self.ranges.take(task.number, known)
+                self._building.take((task, known))
+
+    def _build(self, order: tuple[Task, Look], still: Still) -> None:
+        """The build of a save."""
+        task, known = order
+        try:
             built = self._built(task, known, still)
             self.screen.done(task.number, "")
-            orders.tell(Round(task.number, built, None, task.seconds))
+            self.orders.tell(Round(task.number, built, None, task.seconds))
         except PanejigError as error:
-            still()
-            if isinstance(error, CheckFailed):
-                self.screen.done(task.number, "Not built: a check fails. The last build stays.")
-            else:
-                self.screen.refuse(task.number, error, task.look.loaded.sources)
-            orders.tell(Round(task.number, None, error, task.seconds))
+            self._not_made(task, error, still)
+
+    def _not_made(self, task: Task, error: PanejigError, still: Still) -> None:
+        still()
+        if isinstance(error, CheckFailed):
+            self.screen.done(task.number, "Not built: a check fails. The last build stays.")
+        else:
+            self.screen.refuse(task.number, error, task.look.loaded.sources)
+        self.orders.tell(Round(task.number, None, error, task.seconds))
 
     def _wired(self, task: Task, still: Still) -> Look:
         """Zones, inlets and screws with the weights that are known, and their checks."""

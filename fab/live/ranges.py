@@ -45,16 +45,12 @@ class Ranges:
         """Work on the sliders of this save next."""
         self.work.take((number, look))
 
-    def close(self, seconds: float) -> bool:
-        """Stop; whether the work ended within `seconds`."""
-        self.work.take(None)
-        self.beside.end()
-        return self.work.close(seconds)
-
     def _round(self, task: tuple[int, Look], still: Callable[[], None]) -> None:
         number, look = task
         job, began = look.loaded.job, time.perf_counter()
         found = sliders(look)
+        if not self.board.content(RANGES).startswith(b"{"):
+            self._show(number, found, began)  # the first ones, as far as each can go at all
         for judge, search in JUDGES:
             last = (judge, search) == JUDGES[-1] or look.design is None
             allowed = self._failing(judge, job, still)

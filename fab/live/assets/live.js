@@ -139,7 +139,7 @@ function drawing(svg) {
 
 function wallPicture() {
   const now = shownState();
-  return now && now.wall ? { name: "wall", title: "The wall from the front, not mirrored.", svg: now.wall } : null;
+  return now && now.wall ? { name: "wall", title: "The wall from the front, not mirrored.", svg: now.wall, legend: now.legend } : null;
 }
 
 function picturesOf(name) {
@@ -187,8 +187,29 @@ function showView() {
       figure.firstChild.replaceWith(made);
     }
     figure.firstChild.style.width = zoom === 1 ? "" : zoom * 100 + "%";
-    setText(figure.lastChild, one.title);
+    caption(figure.lastChild, one);
   });
+}
+
+// Title and legend; the last legend stays until zones and screws are known.
+function caption(place, one) {
+  if (!place.firstChild) { place.append(element("span"), element("ul", "", "legend")); }
+  setText(place.firstChild, one.title);
+  if (!one.legend || !one.legend.length) { return; }
+  patch(place.lastChild, one.legend, key => key.word, key => {
+    const entry = element("li");
+    if (key.svg) { entry.append(keyMark(key.svg)); }
+    entry.append(key.word);
+    return entry;
+  }, () => {});
+}
+
+function keyMark(svg) {
+  const mark = drawing(svg), [, , wide, high] = mark.getAttribute("viewBox").split(" ").map(Number);
+  mark.setAttribute("width", wide * 4);
+  mark.setAttribute("height", high * 4);
+  mark.setAttribute("aria-hidden", "true");
+  return mark;
 }
 
 let sceneKey = "", viewer = null;
@@ -235,7 +256,8 @@ function showTabs() {
     tab.setAttribute("aria-selected", String(chosen));
     tab.tabIndex = chosen ? 0 : -1;
     const list = name === "wall" ? [] : picturesOf(name);
-    tab.classList.toggle("changed", name === "wall" ? Boolean(state.changed) : (its.changed || list.some(one => one.changed)) && !its.stale);
+    const changed = tab.classList.toggle("changed", name === "wall" ? Boolean(state.changed) : (its.changed || list.some(one => one.changed)) && !its.stale);
+    tab.setAttribute("aria-label", VIEWS[name] + (changed ? ", changed" : ""));
     tab.classList.toggle("stale", name !== "wall" && (!its.key || Boolean(its.stale)));
   });
   byId("view").setAttribute("aria-labelledby", "tab-" + view);
@@ -322,8 +344,8 @@ async function showSliders() {
 // "20 to 60 mm. Below: fit.ledge fails." What is not counted yet is told.
 function rangeText(one) {
   const range = one.least === one.most ? "No other value passes." : `${one.least} to ${one.most} ${one.unit}`.trim() + ".";
-  const ends = one.stops.map((ids, k) => ids ? ` ${k ? "Above" : "Below"}: ${ids}.` : "").join("");
-  return range + ends + (one.working ? " Being worked out: light, power, heat and screws may narrow it." : "");
+  const ends = one.stops.map((ids, k) => ids ? ` ${k ? "Above" : "Below"} fails: ${ids}.` : "").join("");
+  return range + ends + (one.working ? " Being worked out." : "");
 }
 
 function showKnob(box) {
@@ -391,8 +413,11 @@ function showTrial(follows) {
 
 // Which checks fail of the trial: the list of checks may be far below the picture.
 function failedText() {
-  const failed = [...new Set(trial.checks.shown.filter(row => row.verdict === "fail").map(row => row.id))];
-  return failed.length ? `Checked: ${failed.join(", ")} ${failed.length > 1 ? "fail" : "fails"}.` : "Checked: no check fails.";
+  const failing = rows => [...new Set(rows.filter(row => row.verdict === "fail").map(row => row.id))];
+  const before = failing(state.checks.shown), all = failing(trial.checks.shown);
+  const more = all.filter(id => !before.includes(id)), fails = all.length > 1 ? "fail" : "fails";
+  if (!all.length) { return "Checked: no check fails."; }
+  return more.length ? `Checked: ${more.join(", ")} ${more.length > 1 ? "fail" : "fails"}.` : `Checked: ${all.join(", ")} ${fails}, as saved.`;
 }
 
 function endTrial() {
