@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from fab import workshop
 from fab.built import CHECKS, Built
-from fab.errors import CheckFailed, PanejigError
+from fab.errors import CheckFailed, InputError, PanejigError
 from fab.graph.run import Run
 from fab.graph.workers import processes
 from fab.live import look as looks
@@ -122,8 +122,10 @@ class Maker:
         still()
         if isinstance(error, CheckFailed):
             self.screen.done(task.number, "Not built: a check fails. The last build stays.")
-        else:
+        elif isinstance(error, InputError):
             self.screen.refuse(task.number, error, task.look.loaded.sources)
+        else:
+            self.screen.done(task.number, f"Not built: {error}")
         self.orders.tell(Round(task.number, None, error, task.seconds))
 
     def _wired(self, task: Task, still: Still) -> Look:

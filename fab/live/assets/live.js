@@ -385,13 +385,18 @@ async function tryIt() {
   if (asking) { asking.abort(); }
   asking = new AbortController();
   const mine = asking, values = Object.fromEntries(moved);
-  byId("trial-note").hidden = false;
-  document.body.classList.add("trying");
+  if (byId("trial-note").hidden) { // on a small screen the picture now stays in sight: not over what is turned
+    byId("trial-note").hidden = false;
+    document.body.classList.add("trying");
+    const knob = document.activeElement.closest(".knob");
+    if (knob) { knob.scrollIntoView({ block: "nearest" }); }
+  }
   setText(byId("trial-time"), "Working ...");
   try {
     for (const [whole, light] of [[false, false], [true, false], [true, true]]) {
       const found = await ask("/trial", { values, whole, light });
-      if (mine !== asking || found.late) { return; }
+      if (mine !== asking) { return; }
+      if (found.late) { later(); return; } // another page asked meanwhile
       trial = found;
       showTrial(light ? "" : whole ? "Light follows ..." : "Zones and screws follow ...");
       if (found.faults.length || found.unbuildable) { break; }
