@@ -76,13 +76,17 @@ def tried_light(
     return with_tried(asked(design), (*early, *light), judge)[len(early) :]
 
 
-def light_verdicts(job: Job, plans: Mapping[str, Plan]) -> tuple[Verdict, ...]:
-    """The light of each design that has any, calculated now."""
+def light_verdicts(
+    job: Job, plans: Mapping[str, Plan], *, remedies: bool = True
+) -> tuple[Verdict, ...]:
+    """The light of each design that has any, calculated now; `remedies`: look for them, which
+    takes seconds where a check fails.
+    """
     bright = [(name, plan) for name, plan in plans.items() if not plan.params.board.none]
     return tuple(
         one
         for name, plan in bright
-        for one in lit(plan, reflectance(job, plan.params), job.light, name)
+        for one in lit(plan, reflectance(job, plan.params), job.light, name, remedies=remedies)
     )
 
 
@@ -131,23 +135,25 @@ def plan_verdicts(design: Design) -> list[Verdict]:
     return found
 
 
-def electric_verdicts(design: Design) -> list[Verdict]:
-    """Supply, pins, volts, room for plugs, heat."""
+def electric_verdicts(design: Design, *, ways: bool = True) -> list[Verdict]:
+    """Supply, pins, volts, room for plugs, heat. `ways`: look for ways out of a dim wall, each of
+    which wires it anew.
+    """
     from fab.power.cables import cable_runs
 
     params = {name: plan.params for name, plan in design.plans.items()}
     found = _electric(
         design, cable_runs(design.layout, design.wired, design.job.power, params, design.behind)
     )
-    if any(verdict.id in DIM and verdict.verdict != "pass" for verdict in found):
+    if ways and any(verdict.id in DIM and verdict.verdict != "pass" for verdict in found):
         from fab.ways_out import ways_out
 
-        ways = " Or: ".join(
+        told = " Or: ".join(
             ways_out(design, _outlined, lambda some: any(_dim(verdict) for verdict in some))
         )
         found = [
             (
-                dataclasses.replace(v, remedy=f"{v.remedy} {ways}".strip())
+                dataclasses.replace(v, remedy=f"{v.remedy} {told}".strip())
                 if v.id in DIM and v.verdict != "pass"
                 else v
             )
@@ -227,11 +233,13 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
     return (*found, *lift_checks(design.layout, design.lifting))
 
 
-def lit(plan: Plan, reflectance: float, limits: LightParams, name: str) -> tuple[Verdict, ...]:
+def lit(
+    plan: Plan, reflectance: float, limits: LightParams, name: str, *, remedies: bool = True
+) -> tuple[Verdict, ...]:
     """Evenness, dots and rim of a design."""
     from fab.checks import light
 
-    return light.checks(plan, reflectance, limits, name)
+    return light.checks(plan, reflectance, limits, name, remedies=remedies)
 
 
 def cut_verdicts(prepared: Prepared) -> list[Verdict]:

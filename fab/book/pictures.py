@@ -134,11 +134,13 @@ def wall_page(
     width: float = 180.0,
     most_height: float = 150.0,
     box: tuple[float, float, float, float] | None = None,
+    *,
+    with_legend: bool = True,
 ) -> Page:
     """The wall from the front: panels by zone with names, headers, inlets, hangers.
 
     Panels link to their address rows. `box`: the part of the wall that the picture has room for,
-    the layout's own where none is given.
+    the layout's own where none is given. `with_legend`: what the marks mean, in a row below.
     """
     layout = design.layout
     scale, high, at = placed(box or layout.box, width, most_height)
@@ -162,7 +164,8 @@ def wall_page(
         items += inlet_mark(at(spot), facing_deg)
     for hanger in design.hung.hangers:
         items += _screw(at((hanger.x, hanger.y)))
-    items += _legend(8.0, 6.0, design.table, bool(design.hung.hangers))
+    if with_legend:
+        items += _legend(8.0, 6.0, design.table, bool(design.hung.hangers))
     says = (
         f"{some(len(layout.panels), 'panel')}, {some(len(layout.joints), 'joint')}, {len(layout.open_edges)} open"
         " edges, seen from the front."
@@ -243,26 +246,47 @@ def inlet_mark(at: Point, facing_deg: float) -> list[Item]:
     return [line(tail, at, 0.6, "#d55e00"), Fill((polygon(wing),), "#d55e00")]
 
 
-def _legend(x: float, y: float, table: JointTable, hung: bool) -> list[Item]:
-    """What the marks mean, each drawn as it stands in the picture."""
-    items: list[Item] = []
+TINTED = "tints: zones"
+Entry = tuple[Callable[[float, float], list[Item]], float, str]
 
-    def entry(marks: Sequence[Item], width: float, word: str) -> None:
-        nonlocal x
-        items.extend(marks)
+
+def legend(table: JointTable, hung: bool) -> list[Entry]:
+    """What the marks of the wall's picture mean: how each is drawn with its left end at (x, y), its
+    width in mm, and its word.
+    """
+    counts = table.counts
+    plain = counts["header without supply"]
+    entries: list[tuple[bool, Entry]] = [
+        (hung, (lambda x, y: _screw((x + 1.6, y)), 3.2, "screw")),
+        (
+            bool(counts["header"]),
+            (lambda x, y: [line((x, y), (x + 5.0, y), 0.9, INK)], 5.0, "header"),
+        ),
+        (
+            bool(table.jumpers),
+            (lambda x, y: _jumper((x + 3.4, y), 0.0, True, 0.3), 6.8, "jumper"),
+        ),
+        (
+            bool(plain),
+            (
+                lambda x, y: [line((x, y), (x + 5.0, y), 0.9, SOFT, (0.6, 0.6))],
+                5.0,
+                "header without supply",
+            ),
+        ),
+        (True, (lambda x, y: inlet_mark((x, y), 0.0), 6.0, "inlet, its cable leaves here")),
+    ]
+    return [entry for there, entry in entries if there]
+
+
+def _legend(x: float, y: float, table: JointTable, hung: bool) -> list[Item]:
+    """The legend in one row."""
+    items: list[Item] = []
+    for marks, width, word in legend(table, hung):
+        items += marks(x, y)
         items.append(Text(x + width + 1.5, y - 1.1, word, 3.0, colour="#4a5260"))
         x += width + 4.5 + text_width_mm(word, 3.0)
-
-    if hung:
-        entry(_screw((x + 1.6, y)), 3.2, "screw")
-    if table.counts["header"]:
-        entry([line((x, y), (x + 5.0, y), 0.9, INK)], 5.0, "header")
-    if table.jumpers:
-        entry(_jumper((x + 3.4, y), 0.0, True, 0.3), 6.8, "jumper")
-    if table.counts["header without supply"]:
-        entry([line((x, y), (x + 5.0, y), 0.9, SOFT, (0.6, 0.6))], 5.0, "header without supply")
-    entry(inlet_mark((x, y), 0.0), 6.0, "inlet, its cable leaves here")
-    items.append(Text(x, y - 1.1, "tints: zones", 3.0, colour="#4a5260"))
+    items.append(Text(x, y - 1.1, TINTED, 3.0, colour="#4a5260"))
     return items
 
 

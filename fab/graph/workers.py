@@ -13,7 +13,7 @@ import os
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from concurrent.futures import BrokenExecutor, Future
+from concurrent.futures import BrokenExecutor, CancelledError, Future
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
@@ -26,6 +26,7 @@ MOST = 3  # each holds a CAD kernel of some 300 MB
 _pool: ProcessPoolExecutor | None = None
 _many = 0
 _alone = False
+_starting = threading.Lock()
 
 
 def cores() -> int:
@@ -96,8 +97,38 @@ def let_go(*, wait: bool = True) -> None:
     """
     global _pool
     pool, _pool = _pool, None
-    if pool is None:
-        return
+    if pool is not None:
+        _end(pool, wait=wait)
+
+
+class Beside:
+    """One process of its own, at low priority, for calls beside those that make products."""
+
+    def __init__(self) -> None:
+        self._pool: ProcessPoolExecutor | None = None
+        self._ended = False
+
+    def call(self, call: Callable[..., Any], *args: Any) -> Any:
+        """Return what a call returns; None after `end`. It is made here when there is no process
+        to be had.
+        """
+        if not _alone and sys.executable and not self._ended:
+            with contextlib.suppress(BrokenExecutor, OSError, CancelledError):
+                with deaf(), _no_script():
+                    self._pool = self._pool or _opened(1, calm=True)
+                    asked = self._pool.submit(call, *args)
+                return asked.result()
+            self._pool = None
+        return None if self._ended else call(*args)
+
+    def end(self) -> None:
+        """End the process, whatever it is at."""
+        self._ended = True
+        if self._pool is not None:
+            _end(self._pool, wait=False)
+
+
+def _end(pool: ProcessPoolExecutor, *, wait: bool) -> None:
     for process in list((getattr(pool, "_processes", None) or {}).values()):
         with contextlib.suppress(OSError, ValueError):
             process.kill()
@@ -126,22 +157,23 @@ def _no_script() -> Iterator[None]:
     """A process that is started meanwhile does not run the script of this one anew, whose author
     may not expect it.
     """
-    script = sys.modules["__main__"]
-    sys.modules["__main__"] = ModuleType("__main__")
-    try:
-        yield
-    finally:
-        sys.modules["__main__"] = script
+    with _starting:
+        script = sys.modules["__main__"]
+        sys.modules["__main__"] = ModuleType("__main__")
+        try:
+            yield
+        finally:
+            sys.modules["__main__"] = script
 
 
-def _opened(many: int) -> ProcessPoolExecutor:
+def _opened(many: int, *, calm: bool = False) -> ProcessPoolExecutor:
     import multiprocessing
     from concurrent.futures import ProcessPoolExecutor
 
     if os.name == "posix":
         _silent_tracker()
     context = multiprocessing.get_context("spawn")
-    return ProcessPoolExecutor(many, context, _begin, (gc.get_threshold(),))
+    return ProcessPoolExecutor(many, context, _begin, (gc.get_threshold(), calm))
 
 
 def _silent_tracker() -> None:
@@ -160,13 +192,17 @@ def _silent_tracker() -> None:
             sys.stderr = before
 
 
-def _begin(threshold: tuple[int, int, int]) -> None:
-    """Make a process one of ours."""
+def _begin(threshold: tuple[int, int, int], calm: bool) -> None:
+    """Make a process one of ours; `calm`: the others come first."""
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     os.environ[VARIABLE] = "1"
     gc.set_threshold(*threshold)
+    if calm:
+        os.environ |= dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"), "1")
+        if hasattr(os, "nice"):
+            os.nice(3)
     nothing = os.open(os.devnull, os.O_RDWR)
     os.dup2(nothing, 1)  # the kernel talks to stdout
     threading.Thread(target=_end_with_parent, daemon=True).start()

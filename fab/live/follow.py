@@ -17,6 +17,7 @@ from fab.leaving import leave
 from fab.live import look as looks
 from fab.live.board import Board
 from fab.live.maker import Maker, Orders, Task
+from fab.live.ranges import RANGES, Ranges
 from fab.live.screen import PICTURES, SCENE, STATE, Screen
 from fab.live.server import Server, Site
 from fab.live.trial import Trials
@@ -45,13 +46,9 @@ def follow(
     """
     board, scales = Board(), looks.Scales()
     screen = Screen(board)
-    trials = Trials(path, sets, screen, scales)
-    maker = Maker(screen, scales, Orders(out, allow, only, look, tell))
-    site = Site(
-        board,
-        (STATE, PICTURES, SCENE),
-        {"/trial": trials.trial, "/ranges": trials.ranges},
-    )
+    trials, ranges = Trials(path, sets, screen, scales), Ranges(board)
+    maker = Maker(screen, scales, ranges, Orders(out, allow, only, look, tell))
+    site = Site(board, (STATE, PICTURES, SCENE, RANGES), {"/trial": trials.trial})
     ended = True
     with Server(site) as server:
         maker.start()
@@ -85,10 +82,10 @@ def _rounds(
             continue
         seen, number = now, number + 1
         began = time.perf_counter()
+        maker.take(None)
         try:
             loaded = load(path, sets)
         except PanejigError as error:
-            maker.take(number, None)
             told = error.sources if isinstance(error, InputError) else ()
             if told and told != sources:
                 sources, seen = told, stamp(told)
@@ -100,7 +97,6 @@ def _rounds(
             sources = loaded.sources
             seen = stamp(sources) if same else None
         try:
-            maker.take(number, None)
             known = looks.shape(loaded)
             screen.begin(number, known)
             known = replace(known, verdicts=looks.shape_verdicts(known))
@@ -109,7 +105,7 @@ def _rounds(
             screen.refuse(number, error, sources)
             tell(Round(number, None, error, time.perf_counter() - began))
             continue
-        maker.take(number, Task(number, known, began))
+        maker.take(Task(number, known, began))
 
 
 def _settled(sources: Sequence[Path], seen: object) -> tuple[tuple[int, int], ...]:

@@ -33,6 +33,7 @@ class Look:
     design: Design | None = None  # with zones, inlets and screws
     verdicts: tuple[Verdict, ...] | None = None  # None: not checked yet
     tried: bool = False  # whether the remedies were tried on the whole job
+    trial: bool = False  # whether no file has this state
     rough: bool = False  # whether panels were weighed from their outlines
     made: glance.Rows = ()  # what sheets, plates and prices tell
 
@@ -81,7 +82,17 @@ def wired(loaded: Loaded, weigh: Weigh) -> Design:
 
 def wall_verdicts(design: Design) -> tuple[Verdict, ...]:
     """The checks that need neither solid nor nest; remedies are not tried yet."""
-    return verdicts.early_verdicts(design, tried=False)
+    return (
+        *verdicts.plan_verdicts(design),
+        *verdicts.electric_verdicts(design, ways=False),
+        *verdicts.hang_verdicts(design),
+    )
+
+
+def lit_verdicts(look: Look) -> tuple[Verdict, ...]:
+    """The checks of a state with those of light, whose remedies are not looked for."""
+    light = verdicts.light_verdicts(look.loaded.job, look.plans, remedies=False)
+    return (*(look.verdicts or ()), *light)
 
 
 class Scales:

@@ -6,21 +6,33 @@ dashed orange     where a panel was before
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
-from fab.book.pictures import BLANK, panel_marks, placed, wall_page, zone_tint
+from fab.book.pictures import (
+    BLANK,
+    TINTED,
+    legend,
+    panel_marks,
+    placed,
+    wall_page,
+    zone_tint,
+)
 from fab.decisions import Design
 from fab.files.pagesvg import page_fragment
 from fab.layout.model import Layout, PlacedPanel
-from fab.outlines.contour import Box, polygon
+from fab.outlines.contour import Box, Point, polygon
 from fab.outlines.figures import dimension
-from fab.outlines.page import Group, Item, Page, ring
-from fab.units import some
+from fab.outlines.page import Fill, Group, Item, Page, line, ring
+from fab.params.job import HangParams
+from fab.units import fixed, some
+from fab.wall.places import located
 
 WIDE_MM, HIGH_MM = 176.0, 150.0
 NEW, GONE = "#0072b2", "#b34700"  # Okabe-Ito blue and vermilion, the second darkened for white
 POSE = 6  # so many signs tell design and place of a panel; those after them its wiring
+ROOM, KEEP_FREE = "#6b4e9e", "#efe9f7"  # of the room: studs, rails, places without screws
+KEY_HIGH_MM = 4.0  # of a mark in the legend
 SIDE_MM = 12.0  # room for the dimensions
 
 Signs = Mapping[str, tuple[object, ...]]  # panel to all that its picture shows of it
@@ -39,21 +51,25 @@ def bare_page(layout: Layout, box: Box, title: str, before: Signs) -> Page:
 
 def wall_svg(
     layout: Layout,
+    hang: HangParams,
     design: Design | None,
     title: str,
     before: Layout | None,
     was: Signs,
     changed: Sequence[str],
 ) -> str:
-    """The wall from the front with its size in mm, and marks of what changed."""
+    """The wall from the front with its size in mm, what the room has there, and marks of what
+    changed.
+    """
     gone = _gone(layout, before)
-    box = _around([layout.box, *([_box(gone)] if gone else [])])
+    corners = [panel.corners for panel in gone] + list(hang.zones)
+    box = _around([layout.box, *map(_box, corners)])
     if design is None:
         page = bare_page(layout, box, title, was)
     else:
-        page = wall_page(design, WIDE_MM, HIGH_MM, box)
+        page = wall_page(design, WIDE_MM, HIGH_MM, box, with_legend=False)
     _, _, at = placed(box, WIDE_MM, HIGH_MM)
-    items: list[Item] = [_without_link(item) for item in page.items]
+    items = [*_room(located(hang, layout), box, at), *map(_without_link, page.items)]
     for panel in gone:
         outline = polygon([at(corner) for corner in panel.corners])
         items.append(
@@ -125,8 +141,34 @@ def _outline(panel: PlacedPanel) -> tuple[tuple[float, float], ...]:
     return tuple(sorted((round(x, 2), round(y, 2)) for x, y in panel.corners))
 
 
-def _box(panels: Sequence[PlacedPanel]) -> Box:
-    xs, ys = zip(*(corner for panel in panels for corner in panel.corners), strict=True)
+def _room(hang: HangParams, box: Box, at: Callable[[Point], Point]) -> list[Item]:
+    """Studs and rails as dashed lines, and places to keep free of screws."""
+    x0, y0, x1, y1 = box
+    items: list[Item] = [
+        Group((line(at(start), at(end), 0.3, ROOM, (2.0, 1.2)),), title=title)
+        for start, end, title in (
+            *(((x, y0), (x, y1), f"stud at x {fixed(x)} mm") for x in hang.studs if x0 <= x <= x1),
+            *(((x0, y), (x1, y), f"rail at y {fixed(y)} mm") for y in hang.rails if y0 <= y <= y1),
+        )
+    ]
+    for zone in hang.zones:
+        outline = polygon([at(corner) for corner in zone])
+        marks = (Fill((outline,), KEEP_FREE), ring(outline, 0.3, ROOM))
+        items.append(Group(marks, title="keep free of screws"))
+    return items
+
+
+def legend_of(design: Design) -> list[dict[str, str]]:
+    """What the marks mean: a small picture and a word each."""
+    found = []
+    for k, (marks, width, word) in enumerate(legend(design.table, bool(design.hung.hangers))):
+        page = Page(width, KEY_HIGH_MM, tuple(marks(0.0, KEY_HIGH_MM / 2)), word)
+        found.append({"svg": page_fragment(page, f"key-{k}-"), "word": word})
+    return [*found, {"svg": "", "word": TINTED}]
+
+
+def _box(corners: Sequence[Point]) -> Box:
+    xs, ys = zip(*corners, strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 
 

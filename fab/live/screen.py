@@ -118,11 +118,12 @@ def state_of(look: Look, before: words.Before) -> dict[str, Any]:
     now = pictures.signs(look.layout, look.design)
     changed = pictures.changed(now, before.signs)
     job, layout, was = look.loaded.job, look.layout, before.signs or {}
-    wall = pictures.wall_svg(layout, look.design, look.title, before.layout, was, changed)
+    wall = pictures.wall_svg(layout, job.hang, look.design, look.title, before.layout, was, changed)
     return {
         "job": job.job,
         "title": job.title,
         "wall": wall,
+        "legend": pictures.legend_of(look.design) if look.design is not None else [],
         "wired": look.design is not None,
         "unbuildable": look.unbuildable,
         "changed": _changes(now, before, changed),

@@ -1,29 +1,24 @@
-"""The numbers that a maker turns most, and the range of each within which the checks of the plan
+"""The numbers that a maker turns most, and how the range of each is found within which its checks
 pass.
 
-Found by steps outwards from the value in use, doubled while they pass, and halving at the end: so
-every value that was looked at inside the range passes, and the ends lie within one step of a value
-that does not. Light, power, heat and screws are judged by the trial itself.
+Every value that was looked at inside a range passes, and its ends lie within one step of a value
+that does not. Between them not every value was looked at: the trial itself judges each.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, replace
 from typing import Any
 
-from fab.checks.edges import edge_checks
-from fab.checks.snap import all_faults
-from fab.decisions import lay_out, plans_of, settled_job
-from fab.errors import PanejigError
+from fab.decisions import settled_job
 from fab.live.look import Look
-from fab.params.changing import value_of, with_values
+from fab.params.changing import value_of
 from fab.params.job import Job
 from fab.params.merge import EITHER
 from fab.params.spec import Spec, specs
 from fab.parts.leds import led_pitch
-from fab.units import fixed
 
 PITCH = "panel.led.pitch"
 SIZE = "panel.size"  # stands for the key that the design gives
@@ -38,6 +33,9 @@ class Knob:
     step: float
     plan: bool = True  # whether the checks of the plan say where it ends
 
+
+# value in use, step, ends, and whether a value passes; returns least and most
+Search = Callable[[float, float, tuple[float, float], Callable[[float], bool]], tuple[float, float]]
 
 KNOBS = (
     Knob(SIZE, "Size of a panel", 0.5),
@@ -64,6 +62,9 @@ class Slider:
     least: float
     most: float
     value: float
+    plan: bool = True
+    stops: tuple[str, str] = ("", "")  # checks that fail one step beyond least and most
+    working: bool = True  # whether more checks are to narrow it
 
 
 def key_of(job: Job, knob: Knob) -> str:
@@ -74,18 +75,14 @@ def key_of(job: Job, knob: Knob) -> str:
     return f"panel.{one if value_of(job, f'panel.{one}') is not None else other}"
 
 
-def sliders(look: Look, still: Callable[[], bool]) -> list[Slider]:
-    """The sliders of a state; those that its panels do not have are left out.
-
-    `still`: whether the state is the newest; what is not is given up.
+def sliders(look: Look) -> list[Slider]:
+    """The sliders of a state, as far as each value can go; those that its panels do not have are
+    left out.
     """
     job = look.loaded.job
     settled = look.design.job if look.design is not None else settled_job(job, look.plans)
-    allowed = _failing(job)
     found = []
     for knob in KNOBS:
-        if not still():
-            return []
         key = key_of(job, knob)
         if knob.key == PITCH and not _has_grid(look):
             continue
@@ -105,18 +102,35 @@ def sliders(look: Look, still: Callable[[], bool]) -> list[Slider]:
                 continue
             possible = math.floor(look.design.wired.possible / knob.step + 1e-9) * knob.step
             most = max(round(possible, 4), now)
-        if knob.plan:
-            least, most = passing(now, knob.step, (least, most), _passes(job, key, allowed))
-        found.append(
-            Slider(key, knob.name, spec.unit, spec.doc, knob.step, least, most, round(now, 4))
-        )
+        told = (key, knob.name, spec.unit, spec.doc, knob.step)
+        found.append(Slider(*told, least, most, round(now, 4), knob.plan))
     return found
+
+
+def narrowed(one: Slider, search: Search, fails: Callable[[float], Collection[str]]) -> Slider:
+    """The slider with the range that a search finds within its own; `fails`: ids of the checks that
+    a value fails.
+    """
+    seen: dict[float, Collection[str]] = {}
+
+    def passes(value: float) -> bool:
+        seen[value] = fails(value)
+        return not seen[value]
+
+    ends = search(one.value, one.step, (one.least, one.most), passes)
+    stops = []
+    for sign, end, was, told in zip((-1, 1), ends, (one.least, one.most), one.stops, strict=True):
+        beyond = seen.get(round(end + sign * one.step, 6), ())
+        stops.append(", ".join(sorted(beyond)) or (told if end == was else ""))
+    return replace(one, least=ends[0], most=ends[1], stops=(stops[0], stops[1]))
 
 
 def passing(
     now: float, step: float, ends: tuple[float, float], passes: Callable[[float], bool]
 ) -> tuple[float, float]:
-    """Least and most value about `now`, in whole steps away from it, with which it passes."""
+    """Least and most value about `now`, in whole steps away from it, with which it passes: by steps
+    outwards, doubled while they pass, and halved at the end.
+    """
     found = []
     for sign, end in ((-1.0, ends[0]), (1.0, ends[1])):
         room = min(int(abs(end - now) / step + 1e-9), MOST_STEPS)
@@ -133,36 +147,30 @@ def passing(
     return found[0], found[1]
 
 
+def spanning(
+    now: float, step: float, ends: tuple[float, float], passes: Callable[[float], bool]
+) -> tuple[float, float]:
+    """As `passing`, for tries that take long: middle and end first, halved where one fails."""
+    found = []
+    for sign, end in ((-1.0, ends[0]), (1.0, ends[1])):
+        room = int(abs(end - now) / step + 1e-9)
+        good, bad = 0, room + 1
+        ahead = bad // 2
+        while bad - good > 1:
+            if passes(round(now + sign * ahead * step, 6)):
+                good, ahead = ahead, room if bad > room else (ahead + bad) // 2
+            else:
+                bad, ahead = ahead, (good + ahead) // 2
+        found.append(round(now + sign * good * step, 6))
+    return found[0], found[1]
+
+
 def _has_grid(look: Look) -> bool:
     plan = look.plans.get("panel")
     if plan is None or plan.params.board.none:
         return False
     led = plan.params.led
     return not led.count and not led.at
-
-
-def _passes(job: Job, key: str, allowed: frozenset[str]) -> Callable[[float], bool]:
-    def passes(value: float) -> bool:
-        return _failing(with_values(job, [(key, fixed(value, 4))])) <= allowed
-
-    def tried(value: float) -> bool:
-        try:
-            return passes(value)
-        except (PanejigError, ValueError, ZeroDivisionError):
-            return False
-
-    return tried
-
-
-def _failing(job: Job) -> frozenset[str]:
-    """What the checks of plan and layout have against a job."""
-    try:
-        plans, layout = plans_of(job), lay_out(job)
-    except PanejigError:
-        return frozenset(("layout",))
-    found = {f"{name} {fault}" for name, plan in plans.items() for fault in all_faults(plan)}
-    edges: Sequence[Any] = edge_checks(layout, plans)
-    return frozenset(found | {one.id for one in edges if one.verdict == "fail"})
 
 
 def spec_of(job: Job, key: str) -> Spec:

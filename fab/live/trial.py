@@ -6,7 +6,7 @@ import math
 import threading
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,10 +15,12 @@ from fab.live import faults, snippet
 from fab.live import look as looks
 from fab.live.look import Look, Scales
 from fab.live.screen import Screen, state_of
-from fab.live.sliders import KNOBS, Slider, key_of, sliders
+from fab.live.sliders import KNOBS, key_of, sliders
 from fab.live.words import Before
 from fab.params.read import load
 from fab.units import fixed
+
+Values = list[tuple[str, str]]  # key and text of each
 
 MOST_FAR = 1e6  # no value of a slider is larger
 
@@ -30,25 +32,11 @@ class Trials:
         self.path, self.sets, self.screen, self.scales = path, tuple(sets), screen, scales
         self._turn = threading.Lock()
         self._asked = 0
-        self._ranges: tuple[Look | None, list[Slider]] = (None, [])
-
-    def ranges(self, _asked: Mapping[str, Any]) -> dict[str, Any]:
-        """The sliders of the newest good state, kept until another is there."""
-        with self._turn:
-            look = self.screen.look
-            if look is None:
-                return {"sliders": []}
-            if not _alike(self._ranges[0], look):
-                found = sliders(look, lambda: self._same(look))
-                self._ranges = (look if found else None, found)
-            return {"sliders": [asdict(one) for one in self._ranges[1]]}
-
-    def _same(self, look: Look) -> bool:
-        now = self.screen.look
-        return now is not None and now.loaded is look.loaded
+        self._last: tuple[object, Look | None] = (None, None)
 
     def trial(self, asked: Mapping[str, Any]) -> dict[str, Any]:
-        """A state with other values, beside the saved one. `whole`: with zones, inlets and screws.
+        """A state with other values, beside the saved one. `whole`: with zones, inlets and screws;
+        `light`: with the checks of light as well.
 
         Raises ValueError for a question that no slider asks.
         """
@@ -61,26 +49,31 @@ class Trials:
                 return {"late": True}
             began = time.perf_counter()
             try:
-                found = self._looked(base, values, whole=asked.get("whole") is True)
+                known = self._looked(base, values, whole=asked.get("whole") is True)
+                if asked.get("light") is True and known.design is not None:
+                    known = replace(known, verdicts=looks.lit_verdicts(known))
+                found = state_of(known, Before().then(base)) | {"faults": []}
             except PanejigError as error:
                 found = {"faults": faults.rows(error, (self.path,))}
             found["toml"] = snippet.lines(self.path, values, self._was(base))
             return found | {"seconds": round(time.perf_counter() - began, 3)}
 
-    def _looked(
-        self, base: Look, values: Sequence[tuple[str, str]], *, whole: bool
-    ) -> dict[str, Any]:
-        words = [f"{key}={value}" for key, value in values]
-        known = looks.shape(load(self.path, (*self.sets, *words)))
-        known = replace(known, verdicts=looks.shape_verdicts(known))
-        if whole and not known.unbuildable:
+    def _looked(self, base: Look, values: Values, *, whole: bool) -> Look:
+        """The state with these values; what was known of it the last time is not found anew."""
+        before, known = self._last
+        if known is None or before != (base.loaded, values):
+            words = [f"{key}={value}" for key, value in values]
+            known = looks.shape(load(self.path, (*self.sets, *words)))
+            known = replace(known, verdicts=looks.shape_verdicts(known), trial=True)
+        if whole and known.design is None and not known.unbuildable:
             design = looks.wired(known.loaded, self.scales.weigh)
             verdicts = looks.wall_verdicts(design)
             rough = not self.scales.know(design)
             known = replace(known, design=design, verdicts=verdicts, rough=rough)
-        return state_of(known, Before().then(base)) | {"faults": []}
+        self._last = (base.loaded, values), known
+        return known
 
-    def _values(self, asked: Mapping[str, Any], base: Look | None) -> list[tuple[str, str]]:
+    def _values(self, asked: Mapping[str, Any], base: Look | None) -> Values:
         given = asked.get("values")
         if not isinstance(given, dict) or base is None:
             raise ValueError("values to try are missing")
@@ -95,11 +88,4 @@ class Trials:
         return [(key, fixed(float(value), 4)) for key, value in given.items()]
 
     def _was(self, base: Look) -> dict[str, str]:
-        return {one.key: fixed(one.value, 4) for one in self._ranges[1]}
-
-
-def _alike(one: Look | None, two: Look) -> bool:
-    """Whether two looks are at the same save and know as much of its wiring."""
-    if one is None or one.loaded is not two.loaded:
-        return False
-    return (one.design is None) == (two.design is None)
+        return {one.key: fixed(one.value, 4) for one in sliders(base)}

@@ -66,7 +66,7 @@ def checks(look: Look, before: Before) -> dict[str, Any]:
     for one in look.verdicts or ():
         was = before.checks.get((one.id, one.subject))
         if one.verdict != "pass" or (was is not None and was[0] != one.verdict):
-            shown.append(_row(one, was, look.tried or look.design is None))
+            shown.append(_row(one, was, _remedy(one, look)))
         elif narrow(one):
             tight.setdefault(one.id, []).append(one)
         else:
@@ -88,10 +88,17 @@ def checks(look: Look, before: Before) -> dict[str, Any]:
     }
 
 
-def _row(one: Verdict, was: Said | None, tried: bool) -> dict[str, Any]:
-    # the checks of a plan alone try their remedies on the plan before they tell them
+def _remedy(one: Verdict, look: Look) -> str:
+    """The remedy, once it was tried: the checks of a plan alone try theirs on the plan, those of
+    the whole job are tried with the build.
+    """
+    if look.tried or look.design is None or one.verdict != "fail" or not one.remedy:
+        return one.remedy
+    return "" if look.trial else "The remedy is being tried on the whole job."
+
+
+def _row(one: Verdict, was: Said | None, remedy: str) -> dict[str, Any]:
     measured, limit = figures(one)
-    waits = one.verdict == "fail" and not tried and bool(one.remedy)
     return {
         "id": one.id,
         "subject": one.subject,
@@ -99,7 +106,7 @@ def _row(one: Verdict, was: Said | None, tried: bool) -> dict[str, Any]:
         "measured": measured,
         "limit": limit,
         "says": one.says,
-        "remedy": "The remedy is being tried on the whole job." if waits else one.remedy,
+        "remedy": remedy,
         "source": one.source,
         "turned": was is not None and was[0] != one.verdict,
         "before": f"{was[0]}, {was[1]}" if was is not None and was != _said(one) else "",

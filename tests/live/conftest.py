@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from fab.live import maker
+from fab.live import maker, ranges
 from fab.live.follow import follow
 
 JOB = """job = "{name}"
@@ -113,15 +113,20 @@ def ended(found: Watched) -> None:
 
 
 @pytest.fixture(scope="module")
-def watched(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Watched]:
+def watched(
+    tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest
+) -> Iterator[Watched]:
     """One watch for all tests of a module, of a file that each saves anew. It builds nothing: what
-    is tested is known before.
+    is tested is known before; the ranges of the sliders are worked out if the module says so.
     """
     folder = tmp_path_factory.mktemp("watched")
     path = folder / "corner.toml"
     path.write_text(job_text(), encoding="utf-8")
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(maker.Maker, "_built", lambda self, task, known: None)
+        patch.setattr(maker.Maker, "_built", lambda *_: None)
+        if not getattr(request.module, "RANGED", False):
+            patch.setattr(ranges.Ranges, "take", lambda *_: None)
+        patch.setattr(ranges, "JUDGES", getattr(request.module, "JUDGES", ranges.JUDGES[:1]))
         found = watching(path, folder / "out")
         yield found
         ended(found)

@@ -114,7 +114,7 @@ def test_a_failed_check_is_told_with_a_remedy(watched: Watched) -> None:
 def test_a_file_below_the_job_is_followed_even_when_it_is_broken_from_the_start(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(maker.Maker, "_built", lambda self, task, known: None)
+    monkeypatch.setattr(maker.Maker, "_built", lambda *_: None)
     panel = tmp_path / "mine.toml"
     panel.write_text('extends = "hexagon-120"\ndepht = 40\n')
     job = tmp_path / "job.toml"

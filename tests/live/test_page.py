@@ -13,6 +13,7 @@ from tests.live.conftest import Watched, job_text
 
 pytestmark = pytest.mark.browser
 
+RANGED = True
 SIZES = {"desktop": (1280, 900), "phone": (390, 844)}
 HOSTILE = "<img src=x onerror=window.hit=1>"
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -13,9 +14,13 @@ from hypothesis import strategies as st
 from fab.checks.snap import all_faults
 from fab.decisions import plans_of
 from fab.live import look as looks
-from fab.live import sliders, snippet
+from fab.live import ranges, sliders, snippet
 from fab.params.read import load
-from tests.live.conftest import Watched, job_text
+from tests.live.conftest import PATIENCE_S, Watched, job_text
+
+RANGED = True  # by the plan alone, but for the test of all checks
+
+BY_ALL = ranges.JUDGES
 
 
 def row(state: Any, name: str) -> Any:
@@ -50,12 +55,27 @@ def test_a_trial_that_can_not_be_is_told(watched: Watched) -> None:
     assert "wall" not in found
 
 
-def test_brightness_ends_where_the_wiring_says(watched: Watched) -> None:
-    text = job_text(title="light").replace(
-        "brightness = 0.2", "brightness = 0.2\nsupply_a = 1.0\ninlets = 1"
-    )
-    shown(watched, text)
-    found = {one["key"]: one for one in watched.asked("ranges", {})["sliders"]}
+def ranged(watched: Watched) -> dict[str, Any]:
+    """The sliders of the state that is shown, once no check is left that could narrow them."""
+    save, end = watched.fetched()["save"], time.monotonic() + PATIENCE_S
+    while time.monotonic() < end:
+        found = watched.fetched("ranges.json")
+        if found and found["save"] == save and not any(one["working"] for one in found["sliders"]):
+            return {one["key"]: one for one in found["sliders"]}
+        time.sleep(0.05)
+    raise AssertionError(f"the ranges were never worked out: {found}")
+
+
+def failed(watched: Watched, key: str, value: float) -> list[str]:
+    """Checks that fail in a trial, light included."""
+    asked = {"values": {key: value}, "whole": True, "light": True}
+    checks = watched.asked("trial", asked)["checks"]
+    return [one["id"] for one in checks["shown"] if one["verdict"] == "fail"]
+
+
+def test_the_sliders_by_the_plan(watched: Watched) -> None:
+    shown(watched, job_text('map = "A"', title="seven"))
+    found = ranged(watched)
     assert list(found) == [
         "panel.across_flats",
         "panel.depth",
@@ -65,12 +85,28 @@ def test_brightness_ends_where_the_wiring_says(watched: Watched) -> None:
         "power.brightness",
         "layout.turn_deg",
     ]
-    most = found["power.brightness"]["most"]
-    assert most < 1
-    for value, fails in ((most, False), (most + 0.05, True)):
-        asked = {"values": {"power.brightness": value}, "whole": True}
-        state = watched.asked("trial", asked)
-        assert (state["checks"]["counted"]["fail"] > 0) is fails
+    assert found["panel.depth"]["stops"][0].startswith("fit.")
+
+
+def test_ranges_end_where_a_trial_fails(watched: Watched, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every end passes the trial, and one step beyond fails it by the check that the slider names:
+    the depth by the light, brightness by the supply.
+    """
+    monkeypatch.setattr(ranges, "JUDGES", BY_ALL)
+    knobs = [one for one in sliders.KNOBS if one.key in ("panel.depth", "power.brightness")]
+    monkeypatch.setattr(sliders, "KNOBS", knobs)
+    text = job_text('map = "A"', title="light").replace(
+        "brightness = 0.2", "brightness = 0.2\nsupply_a = 0.3\ninlets = 1"
+    )
+    assert shown(watched, text)["checks"]["counted"]["fail"] == 0
+    depth, bright = ranged(watched).values()
+    assert depth["stops"][0].startswith("light.")
+    assert failed(watched, "panel.depth", depth["least"]) == []
+    beyond = failed(watched, "panel.depth", round(depth["least"] - depth["step"], 4))
+    assert set(depth["stops"][0].split(", ")) <= set(beyond)
+    assert bright["most"] < 1
+    assert failed(watched, "power.brightness", bright["most"]) == []
+    assert failed(watched, "power.brightness", round(bright["most"] + 0.05, 4))
 
 
 @pytest.fixture(scope="module")
@@ -81,17 +117,24 @@ def corner(tmp_path_factory: pytest.TempPathFactory) -> looks.Look:
     return looks.shape(load(path))
 
 
-def test_a_range_ends_one_step_before_a_value_that_fails(corner: looks.Look) -> None:
+def test_a_range_of_the_plan_ends_one_step_before_a_value_that_fails(corner: looks.Look) -> None:
     """By the checks of the plan themselves, asked anew on both sides of each end."""
-    found = sliders.sliders(corner, lambda: True)
-    seen = 0
-    for one in (one for one in found if one.key.startswith("panel.")):
-        spec = sliders.spec_of(corner.loaded.job, one.key)
-        for end, step in ((one.least, -one.step), (one.most, one.step)):
+    job, seen = corner.loaded.job, 0
+    for one in (one for one in sliders.sliders(corner) if one.plan):
+
+        def fails(value: float, key: str = one.key) -> frozenset[str]:
+            return ranges.tried(ranges.by_plan, job, key, value, frozenset())
+
+        narrow = sliders.narrowed(one, sliders.passing, fails)
+        spec = sliders.spec_of(job, one.key)
+        for end, step, told in zip(
+            (narrow.least, narrow.most), (-one.step, one.step), narrow.stops, strict=True
+        ):
             assert not _fails(corner, one.key, end), one
             beyond = round(end + step, 6)
             if (spec.least or 0) <= beyond <= (spec.most or 0) and beyond < 120:
                 assert _fails(corner, one.key, beyond), one
+                assert told
                 seen += 1
     assert seen >= 3
 
@@ -104,9 +147,10 @@ def _fails(look: looks.Look, key: str, value: float) -> bool:
         return True
 
 
+@pytest.mark.parametrize("search", [sliders.passing, sliders.spanning])
 @given(least=st.integers(-300, 0), most=st.integers(0, 300), ends=st.integers(0, 400), at=st.data())
 def test_the_range_of_an_interval_is_the_interval(
-    least: int, most: int, ends: int, at: Any
+    search: sliders.Search, least: int, most: int, ends: int, at: Any
 ) -> None:
     """Where all that passes is one interval, its ends are found, as by asking every step."""
     step = at.draw(st.sampled_from([1.0, 0.5, 0.05]))
@@ -116,7 +160,7 @@ def test_the_range_of_an_interval_is_the_interval(
         asked.append(value)
         return least * step - 1e-6 <= value <= most * step + 1e-6
 
-    found = sliders.passing(0.0, step, (-ends * step, ends * step), passes)
+    found = search(0.0, step, (-ends * step, ends * step), passes)
     assert found[0] == pytest.approx(max(least, -ends) * step, abs=1e-5)
     assert found[1] == pytest.approx(min(most, ends) * step, abs=1e-5)
     assert len(asked) < 60

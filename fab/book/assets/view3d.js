@@ -4,8 +4,11 @@
    (name, count, file), items (a mesh of a kind at a place) and panels (name, place).
 
    Wall frame: x right, y up, z towards the viewer. The eye turns about the wall's upright axis and
-   tilts about the screen's level one, so that the wall never rolls. Parallel projection. */
-function view3d(place, scene) {
+   tilts about the screen's level one, so that the wall never rolls. Parallel projection.
+
+   `was`: how an older view stood, for one that takes its place. Returns `how` the view stands, and
+   how to `end` it. */
+function view3d(place, scene, was) {
   const START = { turn: 0.35, tilt: 0.2, zoom: 1, panX: 0, panY: 0 };
   const STEEPEST = 1.45;
   const ROOM_DARK = [0.075, 0.082, 0.098, 1];
@@ -36,7 +39,8 @@ function view3d(place, scene) {
   canvas.setAttribute("aria-label", scene.says + " Arrow keys turn and tilt, + and - zoom," +
     " 0 goes back to the start.");
 
-  const state = { ...START, apart: 0, lit: true, named: true, only: "", off: {}, picked: -1 };
+  const state = { ...START, apart: 0, lit: true, named: true, only: "", off: {}, ...was, picked: -1 };
+  if (!scene.panels.some(function (one) { return one.name === state.only; })) { state.only = ""; }
 
   /* ---- the graphics program: parts shaded from the eye and from above, or of one flat colour */
   const VERTEX = `#version 300 es
@@ -219,17 +223,18 @@ function view3d(place, scene) {
     parent.append(label);
     return made;
   }
-  const slider = control(bar, "Pull apart", "range", { min: 0, max: 100, value: 0 },
+  const slider = control(bar, "Pull apart", "range", { min: 0, max: 100, value: state.apart * 100 },
     function (made) { state.apart = made.value / 100; });
-  const light = control(bar, "Lit, in a dark room", "checkbox", { checked: true },
+  const light = control(bar, "Lit, in a dark room", "checkbox", { checked: state.lit },
     function (made) { state.lit = made.checked; });
-  const lettered = control(bar, "Names", "checkbox", { checked: true },
+  const lettered = control(bar, "Names", "checkbox", { checked: state.named },
     function (made) { state.named = made.checked; });
   const which = document.createElement("select");
   which.append(new Option("The whole wall", ""));
   scene.panels.forEach(function (panel) {
     which.append(new Option("Panel " + panel.name, panel.name));
   });
+  which.value = state.only;
   which.addEventListener("change", function () { state.only = which.value; home(); });
   const chosen = document.createElement("label");
   chosen.append("Show", which);
@@ -238,7 +243,7 @@ function view3d(place, scene) {
   legend.textContent = "Parts shown";
   parts.append(legend);
   Object.entries(scene.kinds).forEach(function ([key, kind]) {
-    control(parts, kind.name, "checkbox", { checked: true },
+    control(parts, kind.name, "checkbox", { checked: !state.off[key] },
       function (made) { state.off[key] = !made.checked; });
   });
   function button(text, act) {
@@ -362,4 +367,11 @@ function view3d(place, scene) {
   window.addEventListener("resize", draw);
   place.classList.add("live");
   paint(false);
+  return {
+    how: function () { return { ...state }; },
+    end: function () { // a browser holds few of these at one time
+      window.removeEventListener("resize", draw);
+      gl.getExtension("WEBGL_lose_context").loseContext();
+    },
+  };
 }

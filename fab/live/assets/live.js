@@ -139,7 +139,7 @@ function drawing(svg) {
 
 function wallPicture() {
   const now = shownState();
-  return now && now.wall ? { name: "wall", title: "The wall from the front, not mirrored.", svg: now.wall } : null;
+  return now && now.wall ? { name: "wall", title: "The wall from the front, not mirrored.", svg: now.wall, legend: now.legend } : null;
 }
 
 function picturesOf(name) {
@@ -187,11 +187,32 @@ function showView() {
       figure.firstChild.replaceWith(made);
     }
     figure.firstChild.style.width = zoom === 1 ? "" : zoom * 100 + "%";
-    setText(figure.lastChild, one.title);
+    caption(figure.lastChild, one);
   });
 }
 
-let sceneKey = "";
+// Title and legend; the last legend stays until zones and screws are known.
+function caption(place, one) {
+  if (!place.firstChild) { place.append(element("span"), element("ul", "", "legend")); }
+  setText(place.firstChild, one.title);
+  if (!one.legend || !one.legend.length) { return; }
+  patch(place.lastChild, one.legend, key => key.word, key => {
+    const entry = element("li");
+    if (key.svg) { entry.append(keyMark(key.svg)); }
+    entry.append(key.word);
+    return entry;
+  }, () => {});
+}
+
+function keyMark(svg) {
+  const mark = drawing(svg), [, , wide, high] = mark.getAttribute("viewBox").split(" ").map(Number);
+  mark.setAttribute("width", wide * 4);
+  mark.setAttribute("height", high * 4);
+  mark.setAttribute("aria-hidden", "true");
+  return mark;
+}
+
+let sceneKey = "", viewer = null;
 
 async function showSolid(stage) {
   const key = (state.views.solid || {}).key;
@@ -210,17 +231,15 @@ async function showSolid(stage) {
   sceneKey = key;
   const scene = await (await fetch("/scene.json")).json();
   if (!scene) { sceneKey = ""; return; }
-  const boxes = [...place.querySelectorAll("input")].map(input => [input.type, input.value, input.checked]);
-  place.replaceChildren();
-  view3d(place, scene);
-  [...place.querySelectorAll("input")].forEach((input, k) => {
-    const was = boxes[k];
-    if (!was || was[0] !== input.type || (was[1] === input.value && was[2] === input.checked)) { return; }
-    input.value = was[1];
-    input.checked = was[2];
-    input.dispatchEvent(new Event("input"));
-    input.dispatchEvent(new Event("change"));
+  scene.things.filter(thing => thing.file).forEach(thing => { // files are not served
+    Object.assign(thing, { note: "File: " + thing.file, file: "" });
   });
+  const fields = () => [...place.querySelectorAll("canvas, input, select, button")];
+  const focused = fields().indexOf(document.activeElement), was = viewer && viewer.how();
+  if (viewer) { viewer.end(); }
+  place.replaceChildren();
+  viewer = view3d(place, scene, was);
+  if (focused >= 0 && fields()[focused]) { fields()[focused].focus({ preventScroll: true }); }
 }
 
 function showTabs() {
@@ -237,7 +256,8 @@ function showTabs() {
     tab.setAttribute("aria-selected", String(chosen));
     tab.tabIndex = chosen ? 0 : -1;
     const list = name === "wall" ? [] : picturesOf(name);
-    tab.classList.toggle("changed", name === "wall" ? Boolean(state.changed) : (its.changed || list.some(one => one.changed)) && !its.stale);
+    const changed = tab.classList.toggle("changed", name === "wall" ? Boolean(state.changed) : (its.changed || list.some(one => one.changed)) && !its.stale);
+    tab.setAttribute("aria-label", VIEWS[name] + (changed ? ", changed" : ""));
     tab.classList.toggle("stale", name !== "wall" && (!its.key || Boolean(its.stale)));
   });
   byId("view").setAttribute("aria-labelledby", "tab-" + view);
@@ -286,15 +306,15 @@ async function ask(path, question) {
   return answer.json();
 }
 
-let rangesOf = "";
-
 async function showSliders() {
-  const key = state.save + "|" + state.wired;
-  if (!state.wall || state.faults.length || rangesOf === key) { return; }
-  rangesOf = key;
-  let found;
-  try { found = (await ask("/ranges", {})).sliders; } catch { return; }
-  if (!found.length || rangesOf !== key) { return; }
+  const ranges = await (await fetch("/ranges.json")).json();
+  if (!ranges || !state.wall || state.faults.length || ranges.save !== state.save) { return; }
+  const found = ranges.sliders, old = JSON.stringify(found);
+  if (!found.length || byId("sliders").dataset.ranges === old) { return; }
+  const values = JSON.stringify(found.map(one => one.value));
+  const other = byId("sliders").dataset.values !== ranges.save + values;
+  byId("sliders").dataset.ranges = old;
+  byId("sliders").dataset.values = ranges.save + values;
   patch(byId("sliders"), found, one => one.key, one => {
     const box = element("div", "", "knob"), label = element("label", one.name), input = document.createElement("input");
     input.type = "range";
@@ -311,12 +331,21 @@ async function showSliders() {
     input.max = one.most;
     input.step = "any";
     input.disabled = one.least === one.most;
-    setText(box.children[3], one.least === one.most ? "No other value passes." : `${one.least} to ${one.most} ${one.unit}`.trim());
+    setText(box.children[3], rangeText(one));
+    box.children[3].classList.toggle("working", one.working);
     if (!moved.has(one.key)) { input.value = one.value; }
     if (moved.get(one.key) === one.value) { moved.delete(one.key); }
     showKnob(box);
   });
+  if (!other) { return; }
   if (moved.size) { later(); } else { endTrial(); }
+}
+
+// "20 to 60 mm. Below: fit.ledge fails." What is not counted yet is told.
+function rangeText(one) {
+  const range = one.least === one.most ? "No other value passes." : `${one.least} to ${one.most} ${one.unit}`.trim() + ".";
+  const ends = one.stops.map((ids, k) => ids ? ` ${k ? "Above" : "Below"} fails: ${ids}.` : "").join("");
+  return range + ends + (one.working ? " Being worked out." : "");
 }
 
 function showKnob(box) {
@@ -356,15 +385,20 @@ async function tryIt() {
   if (asking) { asking.abort(); }
   asking = new AbortController();
   const mine = asking, values = Object.fromEntries(moved);
-  byId("trial-note").hidden = false;
-  document.body.classList.add("trying");
+  if (byId("trial-note").hidden) { // on a small screen the picture now stays in sight: not over what is turned
+    byId("trial-note").hidden = false;
+    document.body.classList.add("trying");
+    const knob = document.activeElement.closest(".knob");
+    if (knob) { knob.scrollIntoView({ block: "nearest" }); }
+  }
   setText(byId("trial-time"), "Working ...");
   try {
-    for (const whole of [false, true]) {
-      const found = await ask("/trial", { values, whole });
-      if (mine !== asking || found.late) { return; }
+    for (const [whole, light] of [[false, false], [true, false], [true, true]]) {
+      const found = await ask("/trial", { values, whole, light });
+      if (mine !== asking) { return; }
+      if (found.late) { later(); return; } // another page asked meanwhile
       trial = found;
-      showTrial(whole);
+      showTrial(light ? "" : whole ? "Light follows ..." : "Zones and screws follow ...");
       if (found.faults.length || found.unbuildable) { break; }
     }
   } catch (error) {
@@ -372,14 +406,23 @@ async function tryIt() {
   }
 }
 
-function showTrial(whole) {
+function showTrial(follows) {
   const wrong = trial.faults.map(fault => [fault.key, fault.says, fault.works].filter(Boolean).join(": ")).join(" ");
-  setText(byId("trial-time"), wrong || (whole || trial.unbuildable ? `Checked in ${trial.seconds} s.` : "Zones and screws follow ..."));
+  setText(byId("trial-time"), wrong || (follows && !trial.unbuildable ? follows : failedText()));
   byId("snippet").hidden = !trial.toml;
   setText(byId("toml"), trial.toml || "");
   setText(byId("copied"), "");
   showWords();
   showView();
+}
+
+// Which checks fail of the trial: the list of checks may be far below the picture.
+function failedText() {
+  const failing = rows => [...new Set(rows.filter(row => row.verdict === "fail").map(row => row.id))];
+  const before = failing(state.checks.shown), all = failing(trial.checks.shown);
+  const more = all.filter(id => !before.includes(id)), fails = all.length > 1 ? "fail" : "fails";
+  if (!all.length) { return "Checked: no check fails."; }
+  return more.length ? `Checked: ${more.join(", ")} ${more.length > 1 ? "fail" : "fails"}.` : `Checked: ${all.join(", ")} ${fails}, as saved.`;
 }
 
 function endTrial() {
