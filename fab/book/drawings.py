@@ -78,29 +78,31 @@ def exploded_of(art: ShadedArt, width: float, count: int = 0) -> Page:
 def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> Shaded:
     """Base, board, shell and diffuser pulled apart."""
     gap = plan.cell.circumradius * 0.55
-    steps = base.spec.kind.steps if base.spec.kind is not None else 0
-    back = -360.0 * steps / plan.cell.sides
-    up = Pose(shift=(0.0, 0.0, gap * 0.8), turn_deg=back)
     shapes = [
         shape(base.mesh, "base"),
-        *(Shape(up.mesh(one.mesh), one.colour, one.name) for one in _on_board(plan)),
-        shape(_lifted(shell.mesh, plan.floor.shell_z + gap * 1.7), "shell"),
-        shape(_lifted(diffuser.mesh, gap * 2.6), "diffuser"),
+        *on_board(plan, base, gap * 0.8),
+        shape(lifted(shell.mesh, plan.floor.shell_z + gap * 1.7), "shell"),
+        shape(lifted(diffuser.mesh, gap * 2.6), "diffuser"),
     ]
     return shaded(shapes, EYE)
 
 
-def _on_board(plan: Plan) -> Iterator[Shape]:
-    """The board and all that sits on it, in the panel frame."""
+def on_board(plan: Plan, base: Made | None = None, by_mm: float = 0.0) -> Iterator[Shape]:
+    """The board and all that sits on it, in the panel frame; lifted, and turned as it goes into a
+    base.
+    """
     from fab.parts.board import board_parts
     from fab.solids.meshing import mesh
 
+    steps = base.spec.kind.steps if base is not None and base.spec.kind is not None else 0
+    up = Pose(shift=(0.0, 0.0, by_mm), turn_deg=-360.0 * steps / plan.cell.sides)
     for name, solid in board_parts(plan):
         part = name.partition(" ")[0]
-        yield shape(mesh(solid, name), part, named=part == "board")
+        yield shape(up.mesh(mesh(solid, name)), part, named=part == "board")
 
 
-def _lifted(flat: Mesh, by_mm: float) -> Mesh:
+def lifted(flat: Mesh, by_mm: float) -> Mesh:
+    """A mesh moved towards the viewer."""
     return Pose(shift=(0.0, 0.0, by_mm)).mesh(flat)
 
 
@@ -177,7 +179,7 @@ def plugged(plan: Plan, base: Made, shell: Made, cap: Made) -> Shaded:
     upright = Pose((-3, 2, 1), (out, 0.0, plan.heights.axis_z)).mesh(cap.mesh)
     shapes = [
         shape(base.mesh, "base"),
-        shape(_lifted(shell.mesh, plan.floor.shell_z), "shell"),
+        shape(lifted(shell.mesh, plan.floor.shell_z), "shell"),
         shape(upright, "cap"),
     ]
     return shaded(shapes, FROM_THE_EDGE, columns=460)
@@ -201,7 +203,7 @@ def inlet(plan: Plan, base: Made) -> Shaded:
     from fab.solids.meshing import mesh
 
     bought = [
-        shape(_lifted(mesh(solid, part), OUT_MM), "board" if "board" in part else "inlet")
+        shape(lifted(mesh(solid, part), OUT_MM), "board" if "board" in part else "inlet")
         for part, solid in receptacle(plan)
         if part != "plug"
     ]

@@ -161,7 +161,7 @@ def wall_page(
     for spot, facing_deg in inlet_places(design):
         items += inlet_mark(at(spot), facing_deg)
     for hanger in design.hung.hangers:
-        items += _screw(at((hanger.x, hanger.y)))
+        items += screw_mark(at((hanger.x, hanger.y)))
     items += _legend(8.0, 6.0, design.table, bool(design.hung.hangers))
     says = (
         f"{some(len(layout.panels), 'panel')}, {some(len(layout.joints), 'joint')}, {len(layout.open_edges)} open"
@@ -254,7 +254,7 @@ def _legend(x: float, y: float, table: JointTable, hung: bool) -> list[Item]:
         x += width + 4.5 + text_width_mm(word, 3.0)
 
     if hung:
-        entry(_screw((x + 1.6, y)), 3.2, "screw")
+        entry(screw_mark((x + 1.6, y)), 3.2, "screw")
     if table.counts["header"]:
         entry([line((x, y), (x + 5.0, y), 0.9, INK)], 5.0, "header")
     if table.jumpers:
@@ -266,7 +266,8 @@ def _legend(x: float, y: float, table: JointTable, hung: bool) -> list[Item]:
     return items
 
 
-def _screw(at: Point) -> list[Item]:
+def screw_mark(at: Point) -> list[Item]:
+    """A crossed ring: a screw in the room wall."""
     x, y = at
     return [
         line((x - 1.6, y), (x + 1.6, y), 0.25),
