@@ -33,12 +33,9 @@ def chapter(facts: BookFacts) -> Chapter:
     """From the wall on its screws to light in every zone."""
     design = facts.design
     zones = design.wired.zones
-    currents = [_currents(design, zone) for zone in zones]
+    drawn = [currents(design, zone) for zone in zones]
     found: list[Block] = [
-        *(
-            _zone(design, zone, row)
-            for zone, row in zip(zones[:MOST_ZONES], currents, strict=False)
-        ),
+        *(_zone(design, zone, row) for zone, row in zip(zones[:MOST_ZONES], drawn, strict=False)),
         Para(
             f"A current may read {percent(SHARE)} beside its figure, a voltage {VOLTS:g} V. Where a"
             " zone has fewer LEDs than asked for, light all of them."
@@ -52,7 +49,7 @@ def chapter(facts: BookFacts) -> Chapter:
                 *(f"{some(n, 'LED')} white" for n in LIT),
                 "all, at the limit",
             ),
-            tuple(currents),
+            tuple(drawn),
             numeric=(2, 3, 4, 5, 6),
         ),
         Table(
@@ -78,14 +75,14 @@ def joined(design: Design) -> Step:
     )
 
 
-def _zone(design: Design, zone: Zone, currents: Sequence[str]) -> Step:
+def _zone(design: Design, zone: Zone, drawn: Sequence[str]) -> Step:
     """One zone plugged in alone; its supply and fuse, and what it draws."""
     low = min(design.wired.volts[name] for name in zone.panels)
     title = f"Light zone {zone.index}"
     says = f"Zone {zone.index}: {some(len(zone.panels), 'panel')}, inlet at {zone.inlet_panel}."
     page = spotlight(design, zone.panels, title, says, tint=LIGHT)
-    first, last = currents[2], currents[-1]
-    lit = "; ".join(f"{some(n, 'LED')} {amps}" for n, amps in zip(LIT, currents[3:-1], strict=True))
+    first, last = drawn[2], drawn[-1]
+    lit = "; ".join(f"{some(n, 'LED')} {amps}" for n, amps in zip(LIT, drawn[3:-1], strict=True))
     return Step(
         title,
         page,
@@ -136,7 +133,7 @@ def _joined(design: Design) -> list[Row]:
     return rows + hops(design)
 
 
-def _currents(design: Design, zone: Zone) -> tuple[str, ...]:
+def currents(design: Design, zone: Zone) -> tuple[str, ...]:
     """Dark, with some LEDs at full white, and with all at the brightness limit."""
     loads = [load for load in design.wired.loads if load.panel in zone.panels]
     idle, leds = math.fsum(load.idle_a for load in loads), sum(load.leds for load in loads)

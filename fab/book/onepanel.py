@@ -49,7 +49,6 @@ def chapter(facts: BookFacts) -> Chapter:
     plan = design.plans[name]
     layout = board_layout(plan)
     assert layout is not None
-    rail, lit, data = _rails(), _lit(design), _data(design)
     number = some(len(design.layout.panels) - len(design.blank), "board")
     supply = f"{design.job.power.supply_v:g} V"
     blocks: list[Block] = [
@@ -65,7 +64,7 @@ def chapter(facts: BookFacts) -> Chapter:
                 facts, "board", name, "Board alone", "A board with its parts, from the front."
             ),
             f"1 of {number}, multimeter.",
-            rail,
+            _rails(),
             caution=MAINS,
         ),
         of_rows(
@@ -73,14 +72,14 @@ def chapter(facts: BookFacts) -> Chapter:
             pins_page(plan),
             f"the same board, bench supply of {supply} with a current limit: plus to TP1 (supply),"
             " minus to TP2 (ground); the controller with its test program.",
-            lit,
+            lit(design),
             caution=FIRE,
         ),
         of_rows(
             "Look at every LED",
             board_page(plan, layout, name in design.with_rows),
             "the same board on the bench supply.",
-            data,
+            data(design),
         ),
     ]
     for fed in with_inlet(design)[:1]:
@@ -128,7 +127,7 @@ def _rails() -> list[Row]:
     ]
 
 
-def _lit(design: Design) -> list[Row]:
+def lit(design: Design) -> list[Row]:
     """Dark, then some LEDs at full white; figures of the panel with most LEDs."""
     power = design.job.power
     load = max((one for one in design.wired.loads if one.leds), key=lambda one: one.leds)
@@ -153,7 +152,8 @@ def _lit(design: Design) -> list[Row]:
     return rows
 
 
-def _data(design: Design) -> list[Row]:
+def data(design: Design) -> list[Row]:
+    """Every LED, the level of the data, every switch."""
     power = design.job.power
     level = power.supply_v if shifted(design.wired, power, design.route) else power.logic_v
     rows: list[Row] = [

@@ -22,7 +22,7 @@ from fab.files.document import (
     Figure,
     Heading,
     Para,
-    Steps,
+    Step,
     Table,
 )
 from fab.outlines.contour import polygon
@@ -33,16 +33,17 @@ A4 = (210.0, 297.0)
 CHAPTERS = (
     "What you will build",
     "Checks at a glance",
-    "Step zero: measure your machines",
+    "Measure your machines",
     "Buy and order",
     "Print",
     "Cut",
     "Brief for the board",
-    "Put it together",
     "Power and light",
+    "First light of one panel",
+    "Put each panel together",
     "Join the panels",
-    "Hang it",
-    "First light",
+    "Lift and hang",
+    "Light the wall",
     "Address table",
     "Glossary",
 )
@@ -50,9 +51,9 @@ APPENDIX = ("Parameters and provenance", "Checks in full")
 HEADINGS = {
     *CHAPTERS,
     *APPENDIX,
-    "Caps",
+    "Plates",
     "Push by push",
-    "Order of hanging",
+    "Lift",
     "How it will look",
     "Sheets",
     "Panels",
@@ -236,7 +237,7 @@ def test_a_heading_is_never_alone_at_a_foot() -> None:
             [square],
             [Heading("Inner"), table],
             [Facts((("a", "b"),))],
-            [Steps(("one", "two"))],
+            [Step("A step", square.page, "Do it.", "a thing", "It is done.", "Do it again.")],
             [Caution("hot")],
         ):
             blocks: list[Block] = [
