@@ -264,7 +264,7 @@ class Recipe:
             plan, params=dataclasses.replace(plan.params, name=self.plans[design].params.name)
         )
         needs = tuple(self.part(spec) for spec in self._panel(self.first_base(design)))
-        return Product("sections", drawings.section_bytes, (plan,), needs, pagestore.page_of, 2.0)
+        return Product("sections", drawings.section_bytes, (plan,), needs, pagestore.pages_of, 2.0)
 
     @property
     def shown(self) -> dict[tuple[str, str], Product[Any]]:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from fab.book import baseturns, edges
 from fab.book.datalines import marks_page
-from fab.book.drawings import exploded_page, sections, with_inlet
+from fab.book.drawings import exploded_page, with_inlet
 from fab.book.facts import BookFacts
 from fab.book.onepanel import inlet_picture, step_page
-from fab.files.document import Block, Chapter, Figure, Heading, Step
+from fab.files.document import Block, Chapter, Figure, Heading, Step, Table
+from fab.outlines.page import Page
 from fab.parts.footsizes import foot_corners
 from fab.parts.plan import Plan
+from fab.parts.section import fit_rows
 from fab.units import names_of, some
 
+WIDE_MM = 100.0  # sections over this take the page's width
 IRON = (
     "A soldering iron burns, and its fumes harm the lungs. Unplug every supply, keep the iron in"
     " its stand, and air the room."
@@ -38,14 +41,6 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
             f"From the wall outwards: base, {'' if blank else 'board, '}shell, diffuser.",
         )
     ]
-    if not blank:
-        blocks.append(
-            Figure(
-                sections(facts, name, plan),
-                "Sections through joint, open edge and corner, with every fit by its name.",
-                wide=True,
-            )
-        )
     if name in with_inlet(facts.design):
         blocks.append(_inlet(facts, name, plan))
     if not blank:
@@ -53,7 +48,21 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     blocks += [_sheet(facts, name), _close(facts, name, plan)]
     if corners := foot_corners(plan.cell.sides) if plan.params.base.feet > 0 else ():
         blocks.append(_feet(facts, name, corners, plan.cell.sides))
+    if not blank:
+        blocks += _sections(facts, name, plan)
     return blocks
+
+
+def _sections(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
+    """Every fit as it is cut through, for whoever looks for the reason of a tight part."""
+    pages: tuple[Page, ...] = facts.pictures["sections", name]
+    figures = [
+        Figure(page, f"{page.title}. {page.says}", wide=page.width > WIDE_MM) for page in pages
+    ]
+    rows = tuple(fit_rows(plan))
+    header = ("fit", "parts", "kind", "mm")
+    table = Table("Fits: clearance per side, negative is squeeze", header, rows, numeric=(3,))
+    return [Heading("Sections of the fits"), *figures, table]
 
 
 def _inlet(facts: BookFacts, name: str, plan: Plan) -> Step:

@@ -106,18 +106,11 @@ def lifted(flat: Mesh, by_mm: float) -> Mesh:
     return Pose(shift=(0.0, 0.0, by_mm)).mesh(flat)
 
 
-def sections(facts: BookFacts, name: str, plan: Plan) -> Page:
-    """Dimensioned sections of the solids, in which every clearance is seen."""
-    assert plan is facts.design.plans[name]
-    page: Page = facts.pictures["sections", name]
-    return page
-
-
 def section_bytes(plan: Plan, *parts: Made) -> bytes:
     """The sections of a design as a product."""
-    from fab.parts.section import section_page
+    from fab.parts.section import section_pages
 
-    return json.dumps(to_plain(section_page(plan, printed_of(parts)))).encode()
+    return json.dumps([to_plain(page) for page in section_pages(plan, printed_of(parts))]).encode()
 
 
 def part_page(facts: BookFacts, spec: PartSpec, width: float = 60.0) -> Page:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from fab.outlines.contour import Contour, Line, Point, circle
-from fab.outlines.figures import CAP_HEIGHT, arrow_head, size_to_fit_mm, text_width_mm
+from fab.outlines.figures import CAP_HEIGHT, arrow_head, size_to_fit_mm
 from fab.outlines.page import HAIR_MM, Fill, Group, Item, Stroke, Text, line, polyline
 from fab.parts.assembly import Named
 from fab.solids.cuts import cut_at, loops_of
@@ -103,15 +103,14 @@ def drawn(view: View, parts: Sequence[Named], place: Point) -> Group:
     scale = "" if view.gaps else f", {fixed(view.scale)} : 1"
     words = f"{view.title}{scale}"
     size = size_to_fit_mm(words, wide + 6.0, TEXT_MM + 0.4)  # the next view is 8 mm away
-    title = Text(0.0, high + 1.5, words, size, bold=True, colour=INK)
     keyed = list(zip("abcdef", view.gaps, strict=False))
+    title = Text(0.0, high + (6.0 if keyed else 1.5), words, size, bold=True, colour=INK)
     named = [item for key, gap in keyed for item in _gap(key, gap, spot)]
     over = []
     if keyed:
         legend = "   ".join(f"{key}: {said(gap)}" for key, gap in keyed)
-        room = wide - text_width_mm(words, TEXT_MM + 0.4) - 3.0
-        size = size_to_fit_mm(legend, room, TEXT_MM)
-        over = [Text(wide, high + 1.5, legend, size, "end", colour=DIM_TEXT)]
+        size = size_to_fit_mm(legend, wide, TEXT_MM)
+        over = [Text(0.0, high + 1.5, legend, size, colour=DIM_TEXT)]
     return Group((inside, frame, title, *over, *named), shift=place)
 
 
