@@ -76,26 +76,18 @@ def calibrate(facts: BookFacts) -> Chapter:
             ),
             *(
                 Step(
-                    "Print the fit, seat and snap coupons",
+                    "Print the fit, seat and snap coupons, and enter all readings",
                     part_page(facts, spec),
                     "Print them and cut the seat coupon's square. Each coupon has its own sheet of"
                     " instructions: find the tightest number that still goes together by hand."
-                    f" The picture shows the {spec.part} that the snap coupon stands for.",
-                    "the filament and the sheet that you will use.",
-                    "At least one number of each coupon fits.",
+                    " Then run `panejig measure`, type all readings in, and build again.",
+                    "the filament and the sheet that you will use; calipers. The picture shows the"
+                    f" {spec.part} that the snap coupon stands for.",
+                    "One number of each coupon fits, and the new book shows your values above.",
                     "None fits: check the extrusion width and the flow of the printer, then print"
                     " again.",
                 )
                 for spec, _ in _snapping(design)
-            ),
-            Step(
-                "Enter the readings",
-                facts.template.pages[0],
-                "Run `panejig measure` and type the readings in. Print the first page of"
-                " wall/template and measure its bars both ways. Then build again.",
-                "the readings, a ruler.",
-                "The facts above show your values, and the bars are 100 mm long.",
-                "If a bar is off, switch off every scaling in the print dialog.",
             ),
         ),
     )

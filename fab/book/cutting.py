@@ -88,7 +88,7 @@ def _sheet(kind: Kind, page: Page, caution: str) -> Step:
         f" numbers, about {max(kind.plan.seconds / 60, 1.0):.0f} min.",
         f"{some(kind.times, 'sheet')} of {which}, film on both faces.",
         f"{parts} drop out without force. Sizes from edge to edge: {sizes}.",
-        "Cut through nowhere: leave the sheet where it lies and cut once more. A part that is off by"
+        "A part holds: leave the sheet where it lies and cut once more. A part's size is off by"
         " more than the sheet's tolerance: measure the kerf coupon and build again.",
         caution,
         kind.name,

@@ -12,6 +12,7 @@ from fab.book.spotlight import LIGHT, spotlight
 from fab.decisions import Design
 from fab.files.document import Block, Caution, Chapter, Para, Step, Table
 from fab.power.cautions import CAUTIONS
+from fab.power.circuit import GROUND, SUPPLY, socket_nets
 from fab.power.model import Zone
 from fab.units import percent, some
 
@@ -37,7 +38,7 @@ def chapter(facts: BookFacts) -> Chapter:
     found: list[Block] = [
         *(_zone(design, zone, row) for zone, row in zip(zones[:MOST_ZONES], drawn, strict=False)),
         Para(
-            f"A current may read {percent(SHARE)} beside its figure, a voltage {VOLTS:g} V. Where a"
+            f"{reached(design)} A panel without an open edge is not measured. A current may read {percent(SHARE)} beside its figure, a voltage {VOLTS:g} V. Where a"
             " zone has fewer LEDs than asked for, light all of them."
         ),
         Table(
@@ -70,8 +71,23 @@ def joined(design: Design) -> Step:
     return of_rows(
         "Measure the joined wall",
         spotlight(design, names, "All panels", "The whole wall, front view."),
-        "multimeter. Nothing is plugged in, the panels are on the table.",
+        f"multimeter with thin probes. Nothing is plugged in. {reached(design)}",
         _joined(design),
+    )
+
+
+def reached(design: Design) -> str:
+    """Where the test points of a closed panel are reached from outside."""
+    if all(plan.params.shell.fixing == "snap" for plan in design.plans.values()):
+        return "TP1 to TP4 are on the board: take the shell off to the front."
+    panel = next(p for p in design.layout.panels if p.name not in design.blank)
+    nets = socket_nets(design.plans[panel.design], 0)
+    pins = {net: [str(k) for k, one in enumerate(nets, 1) if one == net] for net in nets}
+    supply, ground = (" or ".join(pins.get(net, [])) for net in (SUPPLY, GROUND))
+    return (
+        "The test points are inside the closed panel. Measure at the socket of an open edge, with its"
+        f" cap pulled out: pin {supply} is TP1 (supply), pin {ground} is TP2 (ground). Pin 1 is at the"
+        " counter-clockwise end of the edge, front view."
     )
 
 

@@ -71,7 +71,7 @@ def _lay(design: Design) -> Step:
 
 def push_step(design: Design, number: int, push: Push) -> Step:
     """What to take and do in one push."""
-    take, onto = names_of(push.moving), names_of(push.onto)
+    take, onto = names_of(push.moving), names_of(_touched(design, push))
     its = "it" if len(push.moving) == 1 else "them together"
     clips, headers = _clips(design, push), _headers(design, push)
     then = f" Press {clips} in." if clips else " No clips here."
@@ -82,7 +82,7 @@ def push_step(design: Design, number: int, push: Push) -> Step:
     else:
         half = "Push each header halfway in. " if headers else ""
         way = towards(seen_deg(push.heading_deg))
-        do = f"{half}Push {its} straight {way} onto {onto} until the rims touch; never tilt {its}."
+        do = f"{half}Push {its} straight {way} onto {onto} until the rims touch. Never tilt the panel."
     return Step(
         f"Push {number}: {take} onto {onto}",
         push_page(design, number, push),
@@ -91,6 +91,16 @@ def push_step(design: Design, number: int, push: Push) -> Step:
         "There is no gap, and a straight edge over both sides does not rock.",
         f"Pull {take} straight back, replace a bent header, and push again.",
     )
+
+
+def _touched(design: Design, push: Push) -> tuple[str, ...]:
+    """The panels of the resting piece that the moving one comes to lie at."""
+    met = {
+        name
+        for k in joints_of(design, push)
+        for name in (design.layout.joints[k].a, design.layout.joints[k].b)
+    }
+    return tuple(name for name in push.onto if name in met) or push.onto
 
 
 def towards(angle_deg: float) -> str:

@@ -16,6 +16,7 @@ from fab.outlines.page import Page
 
 CAPTION = 30.0  # points that a caption takes at most, as a rule
 ABREAST = 3
+FINE = 2  # decimals of a point that a picture of the book needs
 SHRUNK = 0.72  # how far a picture may be drawn smaller to stand on the page that it came to
 
 
@@ -67,7 +68,7 @@ def paint(canvas: Any, page: Page, scale: float) -> None:
     canvas.saveState()
     canvas.scale(scale, scale)
     for item in page.items:
-        draw(canvas, item)
+        draw(canvas, item, FINE)
     canvas.restoreState()
 
 

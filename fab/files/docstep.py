@@ -15,6 +15,7 @@ from fab.files.pdf import PT_PER_MM
 
 PICTURE_MM, GUTTER_MM = 62.0, 5.0  # width of a small picture, and between it and the texts
 HIGH_SHARE = 0.5  # of a page's height that a wide picture takes at most
+LABEL = "#0b5d8a"
 WORDS = 110.0  # points that title and texts take, as a rule
 
 
@@ -28,7 +29,7 @@ def step(block: Step, made: Press, said: Callable[[str], str]) -> Any:
     if block.caution:
         heads.append(caution(block.caution, made, said))
     picture = drawn(block.page, _scale(block, made), made)
-    texts = [made.para(said(text), "text") for text in block.texts]
+    texts = [made.para(_labelled(text, said), "text") for text in block.texts]
     look: list[tuple[Any, ...]] = [
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 0),
@@ -40,6 +41,12 @@ def step(block: Step, made: Press, said: Callable[[str], str]) -> Any:
     rows = [[heads, ""], [picture, texts]]
     look += [("SPAN", (0, 0), (1, 0)), ("NOSPLIT", (0, 0), (-1, -1))]
     return Table(rows, colWidths=[left, wide - left], style=TableStyle(look), hAlign="LEFT")
+
+
+def _labelled(text: str, said: Callable[[str], str]) -> str:
+    """A text whose label is set off by its colour: the font has no bold face."""
+    label, _, rest = text.partition(":")
+    return f'<font color="{LABEL}">{label}:</font>{said(rest)}'
 
 
 def caution(text: str, made: Press, said: Callable[[str], str]) -> Any:

@@ -76,7 +76,7 @@ def _close_up(view: View, parts: Sequence[Named]) -> Page:
 
 
 def fit_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
-    """Every fit of a design: its name, what goes into what, its kind, its clearance per side in mm."""
+    """Every fit of a design: its name, what goes into what, its kind, its clearance in mm."""
     return [
         (fit.name, f"{fit.pair[0]} in {fit.pair[1]}", fit.kind, fixed(plan.fit(fit.name), 2))
         for fit in fits.FITS.values()
