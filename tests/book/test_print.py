@@ -131,8 +131,8 @@ def test_the_print_is_tagged_in_reading_order(built: Mapping[str, Path]) -> None
 
     def walk(node: Any) -> None:
         node = node.get_object()
-        if "/S" not in node:
-            return
+        if not isinstance(node, dict) or "/S" not in node:
+            return  # a mark of the page
         kinds.append(str(node["/S"]))
         if node["/S"] == "/Figure" and not node.get("/Alt"):
             without.append("picture")
