@@ -48,21 +48,26 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     blocks += [_sheet(facts, name), _close(facts, name, plan)]
     if corners := foot_corners(plan.cell.sides) if plan.params.base.feet > 0 else ():
         blocks.append(_feet(facts, name, corners, plan.cell.sides))
-    if not blank:
-        blocks += _sections(facts, name, plan)
     return blocks
 
 
-def _sections(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
+def sections(facts: BookFacts) -> list[Chapter]:
     """Every fit as it is cut through, for whoever looks for the reason of a tight part."""
+    lit = [name for name, plan in facts.design.plans.items() if not plan.params.board.none]
+    blocks = [block for name in lit for block in _sections(facts, name, facts.design.plans[name])]
+    return [Chapter("Sections of the fits", "sections", tuple(blocks), folded=True)] if lit else []
+
+
+def _sections(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     pages: tuple[Page, ...] = facts.pictures["sections", name]
     figures = [
         Figure(page, f"{page.title}. {page.says}", wide=page.width > WIDE_MM) for page in pages
     ]
     rows = tuple(fit_rows(plan))
     header = ("fit", "parts", "kind", "mm")
-    table = Table("Fits: clearance per side, negative is squeeze", header, rows, numeric=(3,))
-    return [Heading("Sections of the fits"), *figures, table]
+    of = "" if len(facts.design.plans) == 1 else f" of design {name}"
+    table = Table(f"Fits{of}: clearance per side, negative is squeeze", header, rows, numeric=(3,))
+    return [*figures, table]
 
 
 def _inlet(facts: BookFacts, name: str, plan: Plan) -> Step:

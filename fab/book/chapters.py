@@ -82,6 +82,7 @@ def composed(facts: BookFacts) -> list[Chapter]:
         *_lit(facts, firstlight.chapter),
         wiring.addresses(facts),
         glossary.chapter(),
+        *assembly.sections(facts),
         _values(facts),
     ]
 

@@ -68,7 +68,7 @@ class Marker:
         root = document.Reference(top)
 
         def put(tag: Tag, parent: Any) -> Any:
-            # short forms (ISO 32000-1, 14.7.2 and 14.7.4.2): no type, and marks of the element's page
+            # short forms (ISO 32000-1, 14.7.2, 14.7.4.2): no type, marks of the own page
             entry = PDFDictionary({"S": PDFName(tag.kind), "P": parent})
             ref = refs[id(tag)] = document.Reference(entry)
             if tag.alt:

@@ -5,7 +5,7 @@ named.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from fab.outlines.contour import Contour, Line, Point, circle
@@ -44,6 +44,7 @@ TEXT_MM = 2.6
 TAIL_MM = 2.2  # length of an arrow beside its gap
 INK = "#222222"
 KEY_R = 2.0  # ring round a letter, mm
+BEYOND_MM = 1.0  # that a cut part goes on outside its window, mm of paper
 STRAY_MM = 0.01  # how far a drawn outline may stray from the cut, mm of paper
 DIM = "#B00020"
 DIM_TEXT = "#5A0010"  # dark enough to be read on every part's colour (WCAG 2.2: 4.5 to 1)
@@ -88,11 +89,12 @@ def drawn(view: View, parts: Sequence[Named], place: Point) -> Group:
     for one in parts:
         if one.part not in COLOURS:
             continue
-        loops = [
-            _loop([spot(_upright(view, p)) for p in ring])
-            for ring in loops_of(cut_at(view.turn(one.mesh), view.at))
-        ]
-        contours = tuple(loop for loop in loops if loop is not None)
+        rings = loops_of(cut_at(view.turn(one.mesh), view.at))
+        contours = tuple(
+            loop
+            for ring in rings
+            for loop in _loops([spot(_upright(view, p)) for p in ring], wide, high)
+        )
         if contours:
             items.append(Fill(contours, COLOURS[one.part], 0.75))
             items += [Stroke(contour.segments, HAIR_MM, INK) for contour in contours]
@@ -123,21 +125,26 @@ def _upright(view: View, p: Sequence[float]) -> Point:
     return (float(p[1]), float(p[0])) if view.swap else (float(p[0]), float(p[1]))
 
 
-def _loop(points: Sequence[Point]) -> Contour | None:
-    from shapely import LinearRing
+def _loops(points: Sequence[Point], wide: float, high: float) -> Iterator[Contour]:
+    """What of a ring is seen in a window; it goes on a little beyond, so that no cut is drawn."""
+    from shapely import Polygon, box, get_parts
 
     if len(points) < 3:
-        return None
-    ring = LinearRing(points).simplify(STRAY_MM).coords[:-1]
-    kept = [(round(x, 3), round(y, 3)) for x, y in ring]
-    if len(set(kept)) < 3:
-        return None
-    lines = [
-        Line(a, b)
-        for a, b in zip(kept, [*kept[1:], kept[0]], strict=True)
-        if math.dist(a, b) > JOIN_TOL_MM
-    ]
-    return Contour(tuple(lines))
+        return
+    ring = Polygon(points).simplify(STRAY_MM)
+    if ring.is_valid:
+        ring = ring.intersection(box(-BEYOND_MM, -BEYOND_MM, wide + BEYOND_MM, high + BEYOND_MM))
+    for seen in get_parts(ring):
+        if seen.geom_type != "Polygon" or seen.is_empty:
+            continue
+        kept = [(round(x, 3), round(y, 3)) for x, y in seen.exterior.coords[:-1]]
+        lines = [
+            Line(a, b)
+            for a, b in zip(kept, [*kept[1:], kept[0]], strict=True)
+            if math.dist(a, b) > JOIN_TOL_MM
+        ]
+        if len(set(kept)) >= 3:
+            yield Contour(tuple(lines))
 
 
 def _gap(key: str, gap: Gap, spot: Callable[[Point], Point]) -> list[Item]:

@@ -421,14 +421,6 @@ def test_no_picture_is_missing_and_none_is_empty(book: Book) -> None:
             "Turn of base I",
             "Diffuser and shell",
             "Shell on base",
-            "Section through a joint: hexagon-120",
-            "Section through an open edge and a corner: hexagon-120",
-            "Seat and rim",
-            "Lap",
-            "Clip: foot",
-            "Clip: hook",
-            "Cap: plate from its side",
-            "Cap: plate from above",
             "A cap on its way",
             "Edges and caps",
         ],
@@ -447,6 +439,16 @@ def test_no_picture_is_missing_and_none_is_empty(book: Book) -> None:
             "Lift the wall and hang it",
         ],
         "first-light": ["Light zone 1", "Light zone 2"],
+        "sections": [
+            "Section through a joint: hexagon-120",
+            "Section through an open edge and a corner: hexagon-120",
+            "Seat and rim",
+            "Lap",
+            "Clip: foot",
+            "Clip: hook",
+            "Cap from the front: rib",
+            "Cap from outside: port",
+        ],
     }
     assert [re.sub(r"[\d.]+", "#", says)[:24] for says in found["power"]] == [
         "Power plan",
@@ -473,7 +475,10 @@ def test_every_picture_is_drawn_on_paper_with_its_caption(book: Book) -> None:
     kinds = [Counter(item.type for item in page.get_objects()) for page in document]
     wanted, dots = Counter[int](), Counter[int]()
     begun: Counter[str] = Counter()
+    folded = book.page.parts["sections"].pictures  # in the appendix
     for picture in book.page.pictures:
+        if picture in folded:
+            continue
         words = picture.caption or picture.step
         begins = [
             run for run in runs if len(run.text) > 3 and plain(words).startswith(plain(run.text))
