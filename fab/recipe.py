@@ -17,7 +17,7 @@ from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 from fab import colours, products, verdicts, weigh
-from fab.book import drawings, lightpictures, pagestore, shadedart, viewparts
+from fab.book import drawings, lightpictures, pagestore, panelart, shadedart, viewparts
 from fab.book import jumpers as jumper_pictures
 from fab.built import CHECKS
 from fab.checks.model import Verdict
@@ -288,7 +288,7 @@ class Recipe:
             plan, params=dataclasses.replace(plan.params, name=self.plans[design].params.name)
         )
         needs = tuple(self.part(spec) for spec in self._panel(base))
-        return Product("sections", drawings.section_bytes, (plan,), needs, pagestore.page_of, 2.0)
+        return Product("sections", drawings.section_bytes, (plan,), needs, pagestore.pages_of, 2.0)
 
     @property
     def shown(self) -> dict[tuple[str, str], Product[Any]]:
@@ -315,6 +315,15 @@ class Recipe:
             found["jumper", name] = self._drawn(
                 "jumper", jumper_pictures.back_view, (plan,), (base,)
             )
+        hung = panelart.hanging_base(design)
+        found["hanging", ""] = self._drawn(
+            "hanging", panelart.hanging, (self.plan(hung.design, hung.kind),), (hung,)
+        )
+        for name in self.plans:
+            base = drawings.base_of(design, name)
+            for key, (draw, words) in panelart.steps_of(design, name).items():
+                specs = panelart.specs_of(name, base, words)
+                found[key, name] = self._drawn(key, draw, (self.plan(name),), specs)
         found |= {("exploded", name): self.exploded(name) for name in self.plans}
         found |= {("view", name): self.viewed(name) for name in self.plans}
         lit, job = lightpictures.lit(design), design.job

@@ -7,6 +7,7 @@ radians), a mass in grams, a force in newtons.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 MM_PER_INCH = 25.4  # exact by definition (international inch, 1959)
 GRAVITY_M_S2 = 9.80665  # standard gravity, 3rd CGPM 1901
@@ -37,13 +38,24 @@ def some(count: int, word: str) -> str:
     return f"{count:,} {word if count == 1 else _many(word)}"
 
 
+IRREGULAR = {"foot": "feet", "person": "people"}
+
+
 def _many(word: str) -> str:
-    """The plural of an English noun that is not irregular; "foot" is the one exception we use."""
-    if word.endswith("foot"):
-        return word[:-4] + "feet"
+    """The plural of an English noun; of the irregular ones those that we use."""
+    for one, more in IRREGULAR.items():
+        if word.endswith(one):
+            return word.removesuffix(one) + more
     if word.endswith("y") and word[-2:-1] not in "aeiou":
         return word[:-1] + "ies"
     return word + ("es" if word.endswith(("s", "x", "ch", "sh")) else "s")
+
+
+def names_of(names: Sequence[str]) -> str:
+    """Names in a row, a long row cut short."""
+    if len(names) <= 12:
+        return ", ".join(names)
+    return f"{', '.join(names[:10])} and {len(names) - 10} more"
 
 
 SIGNS = {"degC": "°C", "mm2": "mm²", "mm3": "mm³", "N/mm2": "N/mm²", "deg": "°", "ohm": "Ω"}

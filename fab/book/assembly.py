@@ -1,142 +1,181 @@
-"""Putting one panel together, with a drawing at its step."""
+"""Putting one panel together, step by step, each with its picture."""
 
 from __future__ import annotations
 
 from fab.book import baseturns, edges
 from fab.book.datalines import marks_page
-from fab.book.drawings import exploded_page, inlet_page, sections, with_inlet
+from fab.book.drawings import exploded_page, with_inlet
 from fab.book.facts import BookFacts
-from fab.files.document import Block, Caution, Chapter, Figure, Heading, Para, Steps
+from fab.book.onepanel import inlet_picture, step_page
+from fab.files.document import Block, Chapter, Figure, Heading, Step, Table
+from fab.outlines.page import Page
 from fab.parts.footsizes import foot_corners
 from fab.parts.plan import Plan
+from fab.parts.section import fit_rows
+from fab.units import names_of, some
+
+WIDE_MM = 100.0  # sections over this take the page's width
+IRON = (
+    "A soldering iron burns, and its fumes harm the lungs. Unplug every supply, keep the iron in"
+    " its stand, and air the room."
+)
 
 
 def chapter(facts: BookFacts) -> Chapter:
     """Step by step, with the pictures at their steps."""
     design = facts.design
-    blocks: list[Block] = [
-        Para(
-            "Build every panel on the bench first, light it, then join and hang. The letters on the"
-            " pictures are those of the wall."
-        )
-    ]
+    blocks: list[Block] = []
     for name, plan in design.plans.items():
         if len(design.plans) > 1:
-            blocks.append(Heading(f"Design {name}: panels {', '.join(_of(facts, name))}"))
+            own = tuple(panel.name for panel in design.layout.panels if panel.design == name)
+            blocks.append(Heading(f"Design {name}: panels {names_of(own)}"))
         blocks += _one_panel(facts, name, plan)
-    if design.wired.zones:
+    return Chapter("Put each panel together", "assemble", (*blocks, *edges.caps(facts)))
+
+
+def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
+    blank = plan.params.board.none
+    blocks: list[Block] = [
+        Figure(
+            exploded_page(facts, name),
+            f"From the wall outwards: base, {'' if blank else 'board, '}shell, diffuser.",
+        )
+    ]
+    if name in with_inlet(facts.design):
+        blocks.append(_inlet(facts, name, plan))
+    if not blank:
+        blocks += _board(facts, name, plan)
+    blocks += [_sheet(facts, name), _close(facts, name, plan)]
+    if corners := foot_corners(plan.cell.sides) if plan.params.base.feet > 0 else ():
+        blocks.append(_feet(facts, name, corners, plan.cell.sides))
+    return blocks
+
+
+def sections(facts: BookFacts) -> list[Chapter]:
+    """Every fit as it is cut through, for whoever looks for the reason of a tight part."""
+    lit = [name for name, plan in facts.design.plans.items() if not plan.params.board.none]
+    blocks = [block for name in lit for block in _sections(facts, name, facts.design.plans[name])]
+    return [Chapter("Sections of the fits", "sections", tuple(blocks), folded=True)] if lit else []
+
+
+def _sections(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
+    pages: tuple[Page, ...] = facts.pictures["sections", name]
+    figures = [
+        Figure(page, f"{page.title}. {page.says}", wide=page.width > WIDE_MM) for page in pages
+    ]
+    rows = tuple(fit_rows(plan))
+    header = ("fit", "parts", "kind", "mm")
+    of = "" if len(facts.design.plans) == 1 else f" of design {name}"
+    table = Table(f"Fits{of}: clearance per side, negative is squeeze", header, rows, numeric=(3,))
+    return [*figures, table]
+
+
+def _inlet(facts: BookFacts, name: str, plan: Plan) -> Step:
+    fed = tuple(
+        panel
+        for panel in facts.design.wired.inlets
+        if facts.design.layout.by_name[panel].design == name
+    )
+    if plan.inlet.behind:
+        seat = (
+            "Press the receptacle's small board down into the cradle of the base, its mouth over"
+            " the opening in the floor."
+        )
+        screws = ""
+    else:
+        seat = (
+            "Set the receptacle's mouth into the base's opening and press its small board down into"
+            " the cradle. Drive the screw with its washer into the boss behind it."
+        )
+        screws = ", 1 screw with washer each"
+    return Step(
+        f"Fit the inlet: {'panel' if len(fed) == 1 else 'panels'} {names_of(fed)}",
+        inlet_picture(facts, name),
+        f"{seat} Solder its two wires to J90 of the panel's board: red to pad 1 (VLED), black to"
+        " pad 2 (GND).",
+        f"{some(len(fed), 'base')} with an inlet opening, {some(len(fed), 'receptacle')} on a small"
+        f" board{screws}, red and black wire, soldering iron.",
+        "The small board does not move, a gentle pull on each wire moves nothing, and a meter shows"
+        " no connection between red and black.",
+        "Melt the joint again. A short between the wires: remove the solder that bridges them.",
+        IRON,
+    )
+
+
+def _board(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
+    """The board into the base, and which way round: of bases with an inlet a picture each."""
+    params, design = plan.params, facts.design
+    inserts = params.base.board_fixing == "insert"
+    screws = plan.fixings.board_screws
+    count = sum(panel.design == name for panel in design.layout.panels)
+    found: list[Block] = [
+        Step(
+            "Screw the board into the base",
+            step_page(facts, "board in", name, "Board and base", "The board over its base."),
+            "Hold the board over the base, LEDs up, its mark towards edge 0: the hole of the mark"
+            f" goes over the base's peg. Drive {some(screws, 'screw')}, hand-tight"
+            + (", into the heat-set inserts." if inserts else ", into the pilot holes."),
+            f"for each of {some(count, 'panel')}: 1 base, 1 board, {some(screws, 'M3 screw')}"
+            + (
+                f", {some(screws, 'heat-set insert')} (pressed in before with a hot iron, straight"
+                " down)."
+                if inserts
+                else "."
+            ),
+            "The board lies flat on all standoffs without force.",
+            "It fits in one turn only: turn it until the peg finds its hole. A screw that spins has"
+            " stripped its hole: print the base again.",
+        )
+    ]
+    if name == next(iter(design.plans)) and design.wired.zones:
         says = (
             "Front view: the arrow of each panel points to its edge 0, sunk into the base's floor"
             " and printed on the board."
         )
-        blocks += [
-            Heading("Which way round"),
-            Figure(marks_page(design), says, anchor="turns", wide=True),
-            *baseturns.blocks(design),
-        ]
-    blocks += [Heading("Caps"), *edges.caps(facts)]
-    return Chapter("Put it together", "assemble", tuple(blocks))
+        found.append(Figure(marks_page(design), says, anchor="turns", wide=True))
+        found += baseturns.blocks(design)
+    return found
 
 
-def _of(facts: BookFacts, name: str) -> list[str]:
-    """The panels of a design, the first dozen by name."""
-    names = [panel.name for panel in facts.design.layout.panels if panel.design == name]
-    return names if len(names) <= 12 else [*names[:12], f"and {len(names) - 12} more"]
-
-
-def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
-    params = plan.params
-    fixing = (
-        "heat-set inserts (iron at the filament's temperature, straight down, let cool)"
-        if params.base.board_fixing == "insert"
-        else "the pilot holes of the posts"
+def _sheet(facts: BookFacts, name: str) -> Step:
+    return Step(
+        "Lay the diffuser into the shell",
+        step_page(facts, "sheet in", name, "Diffuser and shell", "The diffuser over its shell."),
+        "Peel the film off both faces and wipe off the dust. Put a few dots of adhesive on the"
+        " ledge and lay the diffuser in from the front.",
+        "1 shell, 1 diffuser, clear adhesive for acrylic, a soft cloth.",
+        "The diffuser lies on the ledge all round and moves a little sideways: it grows when warm.",
+        "It does not go in: never file it. Measure the seat coupon, enter the reading, and cut"
+        " again.",
     )
-    steps = [
-        (
-            "Set the board into the base, LEDs up, its hole of the mark over the base's peg: it"
-            f" sits down in that turn only. Drive {plan.fixings.board_screws} screws into {fixing}."
-            " Hand-tight."
-        ),
-        (
-            "Power the panel from a bench supply with a current limit and look at every LED before"
-            " you close it."
-        ),
-        (
-            "Peel the film off the diffuser, dust it, lay it into the shell from the front and fix"
-            " it with a few dots of clear adhesive on the ledge."
-        ),
-    ]
-    if params.board.none:
-        steps = steps[2:]  # a blank cover has nothing to light
-    if params.shell.fixing == "screw":
-        steps.append(
-            f"Drop the shell over the base and drive {len(plan.fixings.shell_screws)} countersunk"
-            " screws from the back."
-        )
-        steps.append(
-            "The shell comes off only from the back: take the group off the wall to reach a board."
-        )
+
+
+def _close(facts: BookFacts, name: str, plan: Plan) -> Step:
+    if plan.params.shell.fixing == "screw":
+        screws = some(len(plan.fixings.shell_screws), "countersunk M3 screw")
+        do = f"Put the shell over the base and drive {screws} from the back."
+        later = "To reach the board later, take the wall down: the screws are at the back."
     else:
-        steps.append(
-            "Press the shell over the base until its corners click. It comes off again to the"
-            " front, on the wall too."
-        )
-    if feet := foot_corners(plan.cell.sides) if plan.params.base.feet > 0 else ():
-        where = (
-            "every corner"
-            if len(feet) == plan.cell.sides
-            else f"corners {', '.join(map(str, feet))}"
-        )
-        steps.append(
-            f"Lay the panel face down. Press {len(feet)} feet into the round recesses at {where},"
-            " until their shoulders meet the base. Corner k lies between edges k and k + 1."
-        )
-    blocks: list[Block] = [
-        Figure(
-            exploded_page(facts, name),
-            f"From the wall outwards: base, {'' if params.board.none else 'board, '}shell,"
-            " diffuser.",
-        )
-    ]
-    if not params.board.none:
-        blocks.append(
-            Figure(
-                sections(facts, name, plan),
-                "Sections through joint, open edge and corner, with every fit by its name.",
-                wide=True,
-            )
-        )
-    if name in with_inlet(facts.design):
-        mouth = (
-            "set the receptacle's mouth into the base's opening and press its small board down into"
-            " the cradle"
-        )
-        held = (
-            ", drive one screw with a washer into the boss behind it so that the washer holds the"
-            " board"
-        )
-        if plan.inlet.behind:
-            held = ""
-            mouth = (
-                "press the receptacle's small board down into the cradle of the base, its mouth"
-                " over the opening in the floor"
-            )
-        steps.insert(
-            0,
-            f"Panels with an inlet: {mouth}{held}, solder its two wires to the board's supply pads,"
-            " red to plus (VLED), black to minus (GND), and pull once to see that they hold.",
-        )
-        blocks.append(
-            Caution(
-                "Solder with the supply unplugged and the room aired. A short on a 3 A supply gets"
-                " hot at once: check with a meter between plus and ground before you plug in."
-            )
-        )
-        blocks.append(
-            Figure(
-                inlet_page(facts, name),
-                "A base with an inlet: the receptacle with its board goes down into the cradle.",
-            )
-        )
-    blocks.append(Steps(tuple(steps)))
-    return blocks
+        screws, do = "", "Press the shell over the base until every corner clicks."
+        later = "The shell comes off to the front, on the wall too."
+    return Step(
+        "Close the panel",
+        step_page(facts, "closed", name, "Shell on base", "The shell over base and board."),
+        f"{do} {later}",
+        "the base with its board" + (f", the shell, {screws}." if screws else ", the shell."),
+        "The lap is closed all round and no screw stands out of the back.",
+        "Look for a wire or a burr in the lap. Never close a gap with the screws.",
+    )
+
+
+def _feet(facts: BookFacts, name: str, corners: tuple[int, ...], sides: int) -> Step:
+    where = "every corner" if len(corners) == sides else "corners " + ", ".join(map(str, corners))
+    return Step(
+        "Press the feet in",
+        step_page(facts, "feet", name, "Feet", "A base from the back, feet over their recesses."),
+        f"Lay the panel face down on a cloth. Press the feet into the round recesses at {where}."
+        " Corner k lies between edges k and k + 1.",
+        f"{some(len(corners), 'foot')} for each panel.",
+        "Every foot's shoulder meets the base, and the panel stands without rocking.",
+        "Clean the recess of strings and press again.",
+    )

@@ -1,6 +1,6 @@
 """How each base with an inlet is turned under its board: a small picture a panel, front view.
 
-A base has its inlet at its own edge 0; the panel's edge 0 is where arrow and figure 0 are sunk into
+A base has its inlet at its own edge 0. The panel's edge 0 is where arrow and figure 0 are sunk into
 its floor, and where the board's mark goes.
 """
 
@@ -11,7 +11,7 @@ import math
 from fab.book.datalines import arrow_to
 from fab.book.pictures import INK, inlet_mark
 from fab.decisions import Design
-from fab.files.document import Block, Figure, Para
+from fab.files.document import Block, Step
 from fab.layout.model import PlacedPanel
 from fab.outlines.contour import Point, polygon
 from fab.outlines.figures import size_to_fit_mm
@@ -23,28 +23,24 @@ MOST = 40  # pictures; the address table has all
 
 
 def blocks(design: Design) -> list[Block]:
-    """The pictures with their words; nothing for a wall without inlets."""
-    fed = [panel for panel in design.layout.panels if panel.name in design.wired.inlets]
-    if not fed:
-        return []
-    found: list[Block] = [
-        Para(
-            "A base with an inlet belongs to one panel. Lay it as drawn, inside up: the inlet at"
-            " the edge that the picture shows, the sunk arrow with its 0 at edge 0. The"
-            " board's mark goes to the same edge. Right: the board drops onto the peg. If not:"
-            " turn the board, never force it."
-        )
+    """A step a panel with an inlet; nothing for a wall without."""
+    return [
+        _turn(design, design.layout.by_name[name], edge)
+        for name, edge in list(design.wired.inlets.items())[:MOST]
     ]
-    for panel in fed[:MOST]:
-        edge = design.wired.inlets[panel.name]
-        base = design.use_of[panel.name].kind.key
-        found.append(
-            Figure(
-                turn_page(design, panel),
-                f"Panel {panel.name}, base {base}: inlet at edge {edge}, mark at edge 0.",
-            )
-        )
-    return found
+
+
+def _turn(design: Design, panel: PlacedPanel, edge: int) -> Step:
+    base = design.use_of[panel.name].kind.key
+    return Step(
+        f"Panel {panel.name}: turn its base",
+        turn_page(design, panel),
+        "Lay the base as drawn, inside up: the inlet at the edge with the arrow, the sunk mark with"
+        f" its 0 at edge 0. Set the board in with its mark there. Write {panel.name} on the back.",
+        f"base-{base}, made for panel {panel.name} alone, and 1 board.",
+        f"The board drops onto the peg, and the inlet is at edge {edge} of panel {panel.name}.",
+        "Turn the board, never force it.",
+    )
 
 
 def turn_page(design: Design, panel: PlacedPanel) -> Page:

@@ -4,74 +4,98 @@ others.
 
 from __future__ import annotations
 
-from fab.book.facts import BookFacts
-from fab.files.document import Block, Caution, Figure, Heading, Para, Steps, Table
+from fab.book.spotlight import spotlight
+from fab.decisions import Design
+from fab.files.document import Block, Step, Table
 from fab.layout.model import Layout
 from fab.outlines.contour import Point
 from fab.outlines.page import HAIR_MM, Item, Page, Text, polyline
-from fab.units import fixed
+from fab.units import fixed, names_of, some
 from fab.wall.carrier import BLOCK_H, BLOCK_W, BOARD_T, Carrier, carrier
+from fab.wall.lifting import LiftPlan
 
+MOST_PIECES = 24  # with steps; the table has all
 WIDE_MM, HIGH_MM = 176.0, 130.0
 WARNING = (
-    "WARNING: A piece that breaks at a joint can fall and hurt people. Two people lift, nobody"
-    " stands below, and a piece that needs a carrying board is never lifted without it."
-)
-STEPS = (
-    (
-        "Screw the ledge blocks onto the board, where wall/carrier-*.svg shows them. Lay the board"
-        " on the table, blocks up."
-    ),
-    "Put the piece together face down on the board. Its lower rim lies against the blocks.",
-    (
-        "Lift board and piece together, two people, one at each side. Turn them upright; the piece"
-        " leans on the board."
-    ),
-    (
-        "Bring the backs to the room wall. Guide the keyholes over the heads of the screws. Lower"
-        " the piece onto them."
-    ),
-    "When every screw holds, take the board away downwards.",
+    "WARNING: A piece that breaks at a joint can fall and hurt people. Lift with as many"
+    " people as the step names, nobody stands below, and a piece that needs a carrying board is never lifted without it."
 )
 
 
-def lifting(facts: BookFacts) -> list[Block]:
-    """From the table to the wall."""
-    design = facts.design
-    blocks: list[Block] = [Heading("Lift"), Caution(WARNING)]
-    rows = tuple(
-        (
-            str(k),
-            "carrying board" if one.board else "hands",
-            str(one.people),
-            "the rims of the board" if one.board else ", ".join(one.hold.hands),
-        )
-        for k, one in enumerate(design.lifting, 1)
-    )
-    blocks.append(Table("How each piece is lifted", ("piece", "by", "people", "hands under"), rows))
-    boards = [
-        (k, carrier(design.layout, one.lift.panels))
-        for k, one in enumerate(design.lifting, 1)
+def boards(design: Design) -> list[Step]:
+    """A step for each piece that hands alone would break: its board is there before it is joined."""
+    return [
+        _board(design, number, one)
+        for number, one in enumerate(design.lifting[:MOST_PIECES], 1)
         if one.board
     ]
-    if not boards:
-        return blocks
-    blocks.append(
-        Para(
-            f"A carrying board is plywood of {BOARD_T:g} mm or stiffer. A ledge block is"
-            f" {BLOCK_W:g} x {BLOCK_H:g} mm, lower than the panels are deep, and has two screws of"
-            " 4 mm."
+
+
+def lifting(design: Design) -> list[Block]:
+    """From the table to the wall: for each piece who lifts it where, and onto which screws."""
+    plans = design.lifting
+    rows = tuple(
+        (
+            str(number),
+            names_of(one.lift.panels),
+            names_of(one.lift.screws),
+            f"{one.lift.grams / 1000:.2f}",
+            f"{one.lift.raise_mm:g}",
+            _people(one),
+            _hold(one),
         )
+        for number, one in enumerate(plans, 1)
     )
-    blocks.append(Steps(STEPS))
-    for number, made in boards:
-        wide, high = made.size
-        said = (
-            f"Carrying board {number}: {wide:g} x {high:g} mm, {len(made.blocks)} ledge blocks."
-            " Back view, panels face down."
-        )
-        blocks.append(Figure(board_page(made, design.layout), said, wide=True))
-    return blocks
+    header = ("piece", "panels", "screws in", "kg", "raise, mm", "lifted by", "hands under")
+    steps = [_hang(design, number, one) for number, one in enumerate(plans[:MOST_PIECES], 1)]
+    return [*steps, Table("Onto the screws, in this order", header, rows, numeric=(3, 4))]
+
+
+def _people(one: LiftPlan) -> str:
+    """How many lift a piece; one that is too heavy or large for two says so."""
+    return some(one.people, "person") if one.lift.handy else "more than 2 people"
+
+
+def _hold(one: LiftPlan) -> str:
+    return "the rims of the carrying board" if one.board else names_of(one.hold.hands)
+
+
+def _board(design: Design, number: int, one: LiftPlan) -> Step:
+    made = carrier(design.layout, one.lift.panels)
+    wide, high = made.size
+    return Step(
+        f"Carrying board {number}",
+        board_page(made, design.layout),
+        "Screw the ledge blocks on where wall/carrier-*.svg shows them. Lay the board on the table,"
+        " blocks up, and join this piece on it, its lower rim against the blocks.",
+        f"plywood {wide:g} x {high:g} mm, {BOARD_T:g} mm thick or stiffer;"
+        f" {some(len(made.blocks), 'ledge block')} {BLOCK_W:g} x {BLOCK_H:g} mm, lower than the"
+        f" panels are deep; {some(2 * len(made.blocks), 'screw')} of 4 mm.",
+        "Every panel of the picture has its place, and every block touches a lower edge.",
+        "Unscrew the block that is off and set it to the drawing.",
+    )
+
+
+def _hang(design: Design, number: int, one: LiftPlan) -> Step:
+    """One piece, lifted and lowered onto its screws."""
+    lift = one.lift
+    pieces = len(design.lifting)
+    what = "Lift the wall" if pieces == 1 else f"Lift piece {number} of {pieces}"
+    title = f"{what} and hang it"
+    page = spotlight(design, lift.panels, title, f"Panels {names_of(lift.panels)}, front view.")
+    mate = " Its headers mate on the way down." if lift.joints else ""
+    away = " Then take the board away downwards." if one.board else ""
+    return Step(
+        title,
+        page,
+        f"Hold {_hold(one)}; turn the piece upright and bring its back to the wall, {lift.raise_mm:g} mm"
+        f" too high. Guide the keyholes over the screws in {names_of(lift.screws)} and lower it."
+        f"{mate}{away}",
+        f"{names_of(lift.panels)}, {lift.grams / 1000:.2f} kg; {_people(one)}.",
+        "Every screw carries: the piece does not swing and cannot be pulled off forwards.",
+        "Lift it off again, and set the height of each screw's head.",
+        WARNING if number == 1 else "",
+    )
 
 
 def board_page(made: Carrier, layout: Layout) -> Page:

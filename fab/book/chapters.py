@@ -14,6 +14,7 @@ from fab.book import (
     glossary,
     hanging,
     joining,
+    onepanel,
     ordering,
     stages,
     summary,
@@ -68,18 +69,20 @@ def composed(facts: BookFacts) -> list[Chapter]:
     """All chapters but those of the verdicts."""
     return [
         _what(facts),
-        checklists.calibrate(facts.design, facts.loaded.sources[0].name),
+        checklists.calibrate(facts),
         ordering.chapter(facts),
         checklists.printing(facts),
         cutting.chapter(facts),
         *_boards(facts),
-        assembly.chapter(facts),
         wiring.chapter(facts),
+        *_lit(facts, onepanel.chapter),
+        assembly.chapter(facts),
         *joining.chapter(facts),
         hanging.chapter(facts),
-        *_lit(facts),
+        *_lit(facts, firstlight.chapter),
         wiring.addresses(facts),
         glossary.chapter(),
+        *assembly.sections(facts),
         _values(facts),
     ]
 
@@ -89,9 +92,9 @@ def _boards(facts: BookFacts) -> list[Chapter]:
     return [brief.chapter(facts.design)] if brief.names(facts.design) else []
 
 
-def _lit(facts: BookFacts) -> list[Chapter]:
-    """First light, where there is any."""
-    return [firstlight.chapter(facts.design)] if facts.design.wired.zones else []
+def _lit(facts: BookFacts, made: Callable[[BookFacts], Chapter]) -> list[Chapter]:
+    """A chapter on light, where there is any."""
+    return [made(facts)] if facts.design.wired.zones else []
 
 
 def with_verdicts(

@@ -78,14 +78,11 @@ def exploded_of(art: ShadedArt, width: float, count: int = 0) -> Page:
 def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> Shaded:
     """Base, board, shell and diffuser pulled apart."""
     gap = plan.cell.circumradius * 0.55
-    steps = base.spec.kind.steps if base.spec.kind is not None else 0
-    back = -360.0 * steps / plan.cell.sides
-    up = Pose(shift=(0.0, 0.0, gap * 0.8), turn_deg=back)
     shapes = [
         shape(base.mesh, "base"),
-        *(ShadedShape(up.mesh(one.mesh), one.colour, one.name) for one in _on_board(plan)),
-        shape(_lifted(shell.mesh, plan.floor.shell_z + gap * 1.7), "shell"),
-        shape(_lifted(diffuser.mesh, gap * 2.6), "diffuser"),
+        *on_board(plan, base, gap * 0.8),
+        shape(lifted(shell.mesh, plan.floor.shell_z + gap * 1.7), "shell"),
+        shape(lifted(diffuser.mesh, gap * 2.6), "diffuser"),
     ]
     return shaded(shapes, EYE)
 
@@ -100,31 +97,29 @@ ON_BOARD = {  # what sits on a board, and its colour
 }
 
 
-def _on_board(plan: Plan) -> Iterator[ShadedShape]:
-    """The board and all that sits on it, in the panel frame."""
+def on_board(plan: Plan, base: Made | None = None, by_mm: float = 0.0) -> Iterator[ShadedShape]:
+    """The board and all that sits on it, in the panel frame; lifted, and turned as it goes into a
+    base.
+    """
     from fab.parts.assembly import board_things
 
+    steps = base.spec.kind.steps if base is not None and base.spec.kind is not None else 0
+    up = Pose(shift=(0.0, 0.0, by_mm), turn_deg=-360.0 * steps / plan.cell.sides)
     for one in board_things(plan):
         if one.part in ON_BOARD:
-            yield shape(one.mesh, ON_BOARD[one.part], named=one.part == "board")
+            yield shape(up.mesh(one.mesh), ON_BOARD[one.part], named=one.part == "board")
 
 
-def _lifted(flat: Mesh, by_mm: float) -> Mesh:
+def lifted(flat: Mesh, by_mm: float) -> Mesh:
+    """A mesh moved towards the viewer."""
     return Pose(shift=(0.0, 0.0, by_mm)).mesh(flat)
-
-
-def sections(facts: BookFacts, name: str, plan: Plan) -> Page:
-    """Dimensioned sections of the solids, in which every clearance is seen."""
-    assert plan is facts.design.plans[name]
-    page: Page = facts.pictures["sections", name]
-    return page
 
 
 def section_bytes(plan: Plan, *parts: Made) -> bytes:
     """The sections of a design as a product."""
-    from fab.parts.section import section_page
+    from fab.parts.section import section_pages
 
-    return json.dumps(to_plain(section_page(plan, printed_of(parts)))).encode()
+    return json.dumps([to_plain(page) for page in section_pages(plan, printed_of(parts))]).encode()
 
 
 def part_page(facts: BookFacts, spec: PartSpec, width: float = 60.0) -> Page:
@@ -186,7 +181,7 @@ def plugged(plan: Plan, base: Made, shell: Made, cap: Made) -> Shaded:
     upright = Pose((-3, 2, 1), (out, 0.0, plan.heights.axis_z)).mesh(cap.mesh)
     shapes = [
         shape(base.mesh, "base"),
-        shape(_lifted(shell.mesh, plan.floor.shell_z), "shell"),
+        shape(lifted(shell.mesh, plan.floor.shell_z), "shell"),
         shape(upright, "cap"),
     ]
     return shaded(shapes, FROM_THE_EDGE, columns=460)
@@ -210,7 +205,7 @@ def inlet(plan: Plan, base: Made) -> Shaded:
     from fab.solids.meshing import mesh
 
     bought = [
-        shape(_lifted(mesh(solid, part), OUT_MM), "board" if "board" in part else "inlet")
+        shape(lifted(mesh(solid, part), OUT_MM), "board" if "board" in part else "inlet")
         for part, solid in receptacle(plan)
         if part != "plug"
     ]

@@ -8,7 +8,7 @@ from fab.book.drawings import cap_page, capped
 from fab.book.facts import BookFacts
 from fab.book.pictures import BLANK, INK, cap_mark, inlet_mark, inlet_places
 from fab.decisions import Design
-from fab.files.document import Block, Figure, Para, Table
+from fab.files.document import Block, Figure, Step, Table
 from fab.outlines.contour import Point, polygon
 from fab.outlines.page import Fill, Item, Page, Text, ring
 from fab.units import some
@@ -89,7 +89,7 @@ def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0)
 
 
 def caps(facts: BookFacts) -> list[Block]:
-    """Which edges get a cap: picture and table; the way in."""
+    """Which edges get a cap: the step, picture and table; the way in."""
     design = facts.design
     rows = tuple(
         (
@@ -101,14 +101,17 @@ def caps(facts: BookFacts) -> list[Block]:
         if design.capped[panel.name] or panel.name in design.wired.inlets
     )
     blocks: list[Block] = [
-        Para(
-            "Edges are counted counter-clockwise, seen from the front. A cap closes the window of each"
-            " open edge that no cable goes through: press it in from outside until it is flush, its"
-            " notch towards the wall."
-        ),
+        Step(
+            "Press the caps in",
+            cap_page(facts, closed),
+            "Press a cap from outside into the window of each open edge of the picture below, notch"
+            " towards the room wall. Edges are counted counter-clockwise, seen from the front.",
+            f"{some(design.counts.caps, 'cap')}; the closed panels.",
+            "Each cap is flush, and no light leaves at an open edge.",
+            "Pull it out by its rim, clean the window of strings, and press again.",
+        )
+        for closed in capped(design)
     ]
-    for closed in capped(design):
-        blocks.append(Figure(cap_page(facts, closed), "A cap on its way into an open edge."))
     blocks.append(
         Figure(
             edges_page(design),

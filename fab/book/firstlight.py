@@ -1,71 +1,45 @@
-"""First light: tests in the order in which things can break, with what to measure, what it reads,
-and the way back.
-"""
+"""Light in the whole wall: zone by zone, with what to measure, what it reads, and the way back."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-from fab.book.lightdata import dark, hops, program, switches
-from fab.checks.supply import shifted
+from fab.book.facts import BookFacts
+from fab.book.lightdata import Row, dark, hops
+from fab.book.onepanel import NO_SHORT_OHM, of_rows
+from fab.book.spotlight import LIGHT, spotlight
 from fab.decisions import Design
-from fab.files.document import Block, Caution, Chapter, Heading, Para, Steps, Table
+from fab.files.document import Block, Caution, Chapter, Para, Step, Table
 from fab.power.cautions import CAUTIONS
-from fab.power.limits import HIGH
+from fab.power.circuit import GROUND, SUPPLY, socket_nets
 from fab.power.model import Zone
-from fab.units import fixed, percent
+from fab.units import percent, some
 
 LIT = (1, 10, 100)  # LEDs at full white that each step lights
-NO_SHORT_OHM = 100  # less between the rails of a board is a short; common practice, no source
 # less between the supplies of two zones is a pin that was not pulled; common practice, no source
 APART_OHM = 1000
 # a current may read this share beside the calculated one: LEDs differ; common practice, no source
 SHARE = 0.2
 VOLTS = 0.1  # and a voltage this much
 MOST_ROWS = 60
-CODES = (
-    "Mains voltage kills. Connect only finished, isolating supplies with a safety mark. Work on "
-    "mains wiring is "
-    "for a licensed electrician; local codes come before this page."
-)
-FIRE = (
-    "A short circuit on a 3 A supply can burn fingers and start a fire. Make every step with a "
-    "current limit, "
-    "switch off before you change a wire, and stay with the wall during its first hours."
+MOST_ZONES = 12  # with a step each
+FIRST_HOURS = (
+    "A bad joint can get hot and start a fire. Stay with the wall during its first hours; a panel,"
+    " plug or joint that is too hot to touch means: switch off and find out why."
 )
 
 
-def chapter(design: Design) -> Chapter:
-    """From a bare board to the whole wall."""
+def chapter(facts: BookFacts) -> Chapter:
+    """From the wall on its screws to light in every zone."""
+    design = facts.design
+    zones = design.wired.zones
+    drawn = [currents(design, zone) for zone in zones]
     found: list[Block] = [
-        Caution(CODES),
-        Caution(FIRE),
+        *(_zone(design, zone, row) for zone, row in zip(zones[:MOST_ZONES], drawn, strict=False)),
         Para(
-            "Take a multimeter and a bench supply with a current limit. Do the steps in this "
-            "order: each one finds what "
-            "the next one would damage. If a reading is off, do not go on: the last column is the "
-            "way back."
-        ),
-        program(design),
-        Heading("One board on the bench"),
-        Table("Board without supply, then alone on the bench supply", _HEAD, _board(design)),
-        Heading("Each inlet"),
-        Table("Inlet on its cable, not yet joined to a board", _HEAD, _inlet(design)),
-        Heading("The joined wall"),
-        Table("All panels joined, nothing plugged in", _HEAD, _joined(design)),
-        Steps(
-            (
-                "Plug in the supply of zone 1 alone. Look at the current before you light an LED.",
-                (
-                    "Light 1, 10 and 100 LEDs of that zone white, and compare the current with the "
-                    "table."
-                ),
-                (
-                    "Set the brightness limit, light all LEDs of the zone white, and measure the "
-                    "voltage at its panels."
-                ),
-                "Switch off. Repeat with every other zone, then with all zones together.",
-            )
+            f"{reached(design)} A panel without an open edge is not measured. A current may read {percent(SHARE)} beside its figure, a voltage {VOLTS:g} V. Where a"
+            " zone has fewer LEDs than asked for, light all of them."
         ),
         Table(
             "Current of each zone, A",
@@ -73,16 +47,11 @@ def chapter(design: Design) -> Chapter:
                 "zone",
                 "inlet",
                 "dark",
-                *(f"{n} LED{'' if n == 1 else 's'} white" for n in LIT),
+                *(f"{some(n, 'LED')} white" for n in LIT),
                 "all, at the limit",
             ),
-            tuple(_currents(design, zone) for zone in design.wired.zones),
+            tuple(drawn),
             numeric=(2, 3, 4, 5, 6),
-        ),
-        Para(
-            f"A current may read {percent(SHARE)} beside the table, a voltage {VOLTS:g} V. Where a "
-            "zone has fewer LEDs than the "
-            "column names, the column counts all of them."
         ),
         Table(
             "Voltage at each panel, all LEDs white at the brightness limit, V",
@@ -91,113 +60,68 @@ def chapter(design: Design) -> Chapter:
             numeric=(1, 2),
         ),
         Table("If it reads otherwise", ("seen", "look for"), _otherwise(design)),
-        *(Caution(text) for text, _ in CAUTIONS[3:5]),
+        Caution(CAUTIONS[3][0]),
     ]
-    return Chapter("First light", "first-light", tuple(found))
+    return Chapter("Light the wall", "first-light", tuple(found))
 
 
-_HEAD = ("measure", "it reads", "if not")
-
-
-def _board(design: Design) -> tuple[tuple[str, str, str], ...]:
-    """Steps with one board; figures of the design with most LEDs."""
-    power = design.job.power
-    plans = {panel.name: design.plans[panel.design] for panel in design.layout.panels}
-    load = max((one for one in design.wired.loads if one.leds), key=lambda one: one.leds)
-    one = plans[load.panel].params.led.full_a
-    lit = [(n, load.idle_a + n * one) for n in sorted({1, min(10, load.leds)})]
-    level = power.supply_v if shifted(design.wired, power, design.route) else power.logic_v
-    rows = [
-        (
-            "Ohms from TP1 to TP2, red lead on TP1",
-            f"over {NO_SHORT_OHM} ohm, rising while capacitors charge",
-            (
-                "Do not power it. Look for solder bridges and for capacitors and LEDs that are"
-                " turned round."
-            ),
-        ),
-        (
-            "Polarity: ohms from pad 1 of J90 to TP1, and pad 2 to TP2",
-            "under 1 ohm each",
-            "The pads are swapped: mend the board or swap the wires at every inlet.",
-        ),
-        (
-            f"Bench supply {power.supply_v:g} V, limit {load.idle_a + 0.1:.2f} A, LEDs dark",
-            f"{dark(design, load.idle_a, 1)} A, {power.supply_v:g} V at TP1",
-            "At the limit: switch off and look for a short."
-            + ("" if power.control == "one" else " 0 A: polarity, broken rail."),
-        ),
-    ]
-    rows += [
-        (
-            f"{n} LED{'' if n == 1 else 's'} white, limit {amps + 0.1:.2f} A",
-            f"{dark(design, load.idle_a, 1, n * one)} A",
-            "Much more: a damaged LED. None lit: data, see the next row.",
-        )
-        for n, amps in lit
-    ]
-    rows.append(
-        (
-            "Data at TP3, with a scope; a meter on DC reads their mean",
-            f"pulses of {level:g} V; the LEDs take {fixed(HIGH * power.supply_v, 2)} V as high;"
-            " mean over 0 V and below the pulses while LEDs change",
-            (
-                "Too low: level shifter missing or fed from the wrong rail. None: controller's pin,"
-                " resistor R1."
-            ),
-        )
+def joined(design: Design) -> Step:
+    """What is measured on the joined wall before it is hung."""
+    names = [panel.name for panel in design.layout.panels]
+    return of_rows(
+        "Measure the joined wall",
+        spotlight(design, names, "All panels", "The whole wall, front view."),
+        f"multimeter with thin probes. Nothing is plugged in. {reached(design)}",
+        _joined(design),
     )
-    rows.append(
-        (
-            "Every LED in order, D1 to the last",
-            "each lights red, green, blue in turn",
-            "The first dark one or the one before it: its data joint or its turn on the board.",
-        )
+
+
+def reached(design: Design) -> str:
+    """Where the test points of a closed panel are reached from outside."""
+    if all(plan.params.shell.fixing == "snap" for plan in design.plans.values()):
+        return "TP1 to TP4 are on the board: take the shell off to the front."
+    panel = next(p for p in design.layout.panels if p.name not in design.blank)
+    nets = socket_nets(design.plans[panel.design], 0)
+    pins = {net: [str(k) for k, one in enumerate(nets, 1) if one == net] for net in nets}
+    supply, ground = (" or ".join(pins.get(net, [])) for net in (SUPPLY, GROUND))
+    return (
+        "The test points are inside the closed panel. Measure at the socket of an open edge, with its"
+        f" cap pulled out: pin {supply} is TP1 (supply), pin {ground} is TP2 (ground). Pin 1 is at the"
+        " counter-clockwise end of the edge, front view."
     )
-    return tuple(rows + switches(design))
 
 
-def _inlet(design: Design) -> tuple[tuple[str, str, str], ...]:
-    power = design.job.power
-    first = design.wired.zones[0].inlet_panel
-    inlet = design.plans[design.layout.by_name[first].design].params.inlet
-    rows: list[tuple[str, str, str]] = []
-    if inlet.kind == "usb-c":
-        low, high = inlet.cc_ohm * (1 - inlet.cc_tolerance), inlet.cc_ohm * (1 + inlet.cc_tolerance)
-        rows.append(
-            (
-                "Ohms from CC1 to ground, and from CC2 to ground, nothing plugged in",
-                f"{low:.0f} to {high:.0f} ohm each",
-                "A resistor is missing or both pins share one: a C-to-C cable gives nothing then.",
-            )
-        )
-    rows += [
+def _zone(design: Design, zone: Zone, drawn: Sequence[str]) -> Step:
+    """One zone plugged in alone; its supply and fuse, and what it draws."""
+    low = min(design.wired.volts[name] for name in zone.panels)
+    title = f"Light zone {zone.index}"
+    says = f"Zone {zone.index}: {some(len(zone.panels), 'panel')}, inlet at {zone.inlet_panel}."
+    page = spotlight(design, zone.panels, title, says, tint=LIGHT)
+    first, last = drawn[2], drawn[-1]
+    lit = "; ".join(f"{some(n, 'LED')} {amps}" for n, amps in zip(LIT, drawn[3:-1], strict=True))
+    return Step(
+        title,
+        page,
+        f"Plug in this supply alone, at panel {zone.inlet_panel}. Read the current before you light"
+        f" an LED. Light {', '.join(map(str, LIT[:-1]))} and {LIT[-1]} LEDs white, then all of them"
+        " at the brightness limit. Unplug it before the next zone.",
+        "its supply with cable and fuse as in the table of cables, multimeter.",
+        f"Dark {first} A. White, in A: {lit}; all at the limit {last}. No panel of the zone reads"
+        f" less than {low - VOLTS:.2f} V.",
+        "Unplug the supply. Look up what you see in the last table of this chapter.",
+        f"{CAUTIONS[2][0]} {FIRST_HOURS}" if zone.index == 1 else "",
+    )
+
+
+def _joined(design: Design) -> list[Row]:
+    rows: list[Row] = [
         (
-            "Volts at the inlet's end of the red and black wires",
-            f"{power.supply_v * 0.95:.2f} to {power.supply_v * 1.05:.2f} V, red is plus",
-            (
-                "Minus: swap the wires before you join a board. 0 V: pull-downs, cable, fuse,"
-                " supply that advertises too little."
-            ),
-        ),
-        (
-            "Label of the supply",
-            f"{power.supply_v:g} V, {power.supply_a:g} A or more, safety mark",
-            "Take another supply.",
-        ),
-    ]
-    return tuple(rows)
-
-
-def _joined(design: Design) -> tuple[tuple[str, str, str], ...]:
-    rows = [
-        (
-            "Ohms from TP1 to TP2 of one panel of each zone",
+            "Measure ohms from TP1 to TP2 of one panel of each zone",
             f"over {NO_SHORT_OHM} ohm, rising while capacitors charge",
-            "Part the zone at one joint after the other until the short is gone.",
+            "Open one joint of the zone after the other until the short is gone.",
         ),
         (
-            "Ohms between TP2 of any two panels",
+            "Measure ohms between TP2 of any two panels",
             "under 2 ohm: ground is one",
             "A header is not pushed home, or a jumper is missing.",
         ),
@@ -217,15 +141,15 @@ def _joined(design: Design) -> tuple[tuple[str, str, str], ...]:
         joints = ", ".join(name for x, y, name in between if (x, y) == (a, b))
         rows.append(
             (
-                f"Ohms from TP1 of zone {a} to TP1 of zone {b}",
+                f"Measure ohms from TP1 of zone {a} to TP1 of zone {b}",
                 f"over {APART_OHM} ohm, no beep",
                 f"A supply pin was not pulled at {joints}.",
             )
         )
-    return tuple(rows + hops(design))
+    return rows + hops(design)
 
 
-def _currents(design: Design, zone: Zone) -> tuple[str, ...]:
+def currents(design: Design, zone: Zone) -> tuple[str, ...]:
     """Dark, with some LEDs at full white, and with all at the brightness limit."""
     loads = [load for load in design.wired.loads if load.panel in zone.panels]
     idle, leds = math.fsum(load.idle_a for load in loads), sum(load.leds for load in loads)

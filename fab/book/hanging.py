@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fab.book.carrying import lifting
+from fab.book.carrying import boards, lifting
 from fab.book.facts import BookFacts
-from fab.book.joining import names_of
-from fab.files.document import Block, Caution, Chapter, Facts, Figure, Heading, Para, Steps, Table
+from fab.book.onepanel import step_page
+from fab.book.spotlight import spotlight
+from fab.decisions import Design
+from fab.files.document import Block, Chapter, Facts, Heading, Para, Step, Table
 from fab.outputs.lists import screw_stand
-from fab.units import inches, some, tool_size
+from fab.units import inches, names_of, some, tool_size
 from fab.wall.holes import Hole
 
 DRILLING = (
-    "Before you drill: find out what is in the wall. Use a detector, drill no holes above, below or"
-    " beside sockets and switches, none near kitchens and baths without asking. Plugs must suit the"
-    " wall and carry more than the load; plasterboard needs anchors of its own. What hangs over"
-    " heads is checked again a week later. Local codes and a qualified person come before this"
-    " page."
+    "WARNING: A hidden cable or pipe can kill when it is drilled into. Scan every mark with a"
+    " detector. Drill no hole above, below or beside a socket or switch, and none near a kitchen or"
+    " bath without asking. Local codes and a qualified person come before this book."
 )
 
 
@@ -26,90 +26,122 @@ def chapter(facts: BookFacts) -> Chapter:
     design, made = facts.design, facts.template
     job, hung = design.job, design.hung
     wall = job.shop.wall[job.hang.wall]
-    drill, deep = (tool_size(size, job.shop.units == "in") for size in (wall.drill, wall.depth))
-    order, layout = design.order, design.layout
-    paper = made.tiling.sheet.name
     heaviest = max(hanger.load_n for hanger in hung.hangers)
-    blocks: list[Block] = [
-        Caution(DRILLING),
-        Facts(
+    facts_of_wall = Facts(
+        (
+            ("Screws", str(len(hung.hangers))),
+            ("Wall", job.hang.wall),
+            ("Fixing", wall.note or "a plug that suits the wall"),
             (
-                ("Screws", str(len(hung.hangers))),
-                ("Wall", job.hang.wall),
-                ("Drill", f"{drill}, {deep} deep"),
-                ("Fixing", wall.note or "a plug that suits the wall"),
+                "Highest load on a screw",
                 (
-                    "Highest load on a screw",
-                    (
-                        f"{heaviest:.1f} N along the wall,"
-                        f" {max(h.pull_n for h in hung.hangers):.1f} N out of it"
-                    ),
+                    f"{heaviest:.1f} N along the wall,"
+                    f" {max(h.pull_n for h in hung.hangers):.1f} N out of it"
                 ),
-                ("Counted with a factor of", f"{job.hang.factor:g}"),
-                (
-                    "Template",
-                    f"{some(len(made.pages), 'page')} {paper}, the first one to check the printer",
-                ),
-            )
-        ),
-        Figure(
-            made.pages[0],
-            f"The first page of wall/template-{paper.lower()}.pdf, drawn smaller here: print it"
-            " from that file, measure its bars in both directions, then print the rest at 100 %.",
-            wide=True,
-        ),
-        Steps(
-            (
-                (
-                    "Print the template without scaling. Measure the 100 mm bars both ways; if they"
-                    " are off, write the readings into the shop file and build again."
-                ),
-                (
-                    "Cut along the cut lines, tape the pages by their crosses, check the level line"
-                    " with a spirit level and the plumb line with a plumb."
-                ),
-                "Tape it up, front side towards you, and step back: is it where it should be?",
-                f"Drill through the marks, {drill}, take the paper off, set the plugs.",
-                (
-                    f"Drive the screws until the head stands {_stand(facts):.1f} mm off the wall:"
-                    f" {_stand_of(facts)}."
-                ),
-            )
-        ),
-        _holes(made.holes, job.shop.units == "in"),
-        Heading("Order of hanging"),
-        Para(order.says),
-    ]
-    if design.wired.zones and any(
-        design.plans[layout.by_name[z.inlet_panel].design].inlet.behind for z in design.wired.zones
-    ):
-        blocks.append(
-            Para(
-                "Before a piece goes up: lead each supply cable along the blue line of the power"
-                " plan, push its plug in from behind through the opening in the floor, and clip it."
-                " No hand reaches it when the wall hangs. Let the cables hang free of the screws."
-            )
-        )
-    blocks.append(
-        Table(
-            "Onto the screws, in this order",
-            ("piece", "panels", "screws in", "kg", "raise, mm", "people"),
-            tuple(
-                (
-                    str(k),
-                    names_of(lift.panels),
-                    names_of(lift.screws),
-                    f"{lift.grams / 1000:.2f}",
-                    f"{lift.raise_mm:g}",
-                    "two" if lift.handy else "more than two",
-                )
-                for k, lift in enumerate(order.lifts, 1)
             ),
-            numeric=(3, 4),
+            ("Safety factor", f"{job.hang.factor:g}"),
         )
     )
-    blocks += lifting(facts)
-    return Chapter("Hang it", "hang", tuple(blocks))
+    blocks: list[Block] = [
+        facts_of_wall,
+        *_template(facts),
+        *_screws(facts),
+        _holes(made.holes, job.shop.units == "in"),
+        Heading("Lift"),
+        Para(design.order.says),
+        *_cables(design),
+        *(() if design.layout.joints else boards(design)),
+        *lifting(design),
+    ]
+    return Chapter("Lift and hang", "hang", tuple(blocks))
+
+
+def _template(facts: BookFacts) -> list[Block]:
+    """The paper, printed to scale and taped up."""
+    pages, paper = facts.template.pages, facts.template.tiling.sheet.name
+    return [
+        Step(
+            "Print the template",
+            pages[0],
+            "Print the first page at 100 % and measure its bars in both directions. Then print the"
+            " rest.",
+            f"wall/template-{paper.lower()}.pdf, {some(len(pages), 'page')} {paper}. The picture is"
+            " the first page, drawn smaller.",
+            "Both bars are 100 mm long.",
+            "Switch off every scaling in the print dialog. If that does not help, enter the readings"
+            " in the shop file and build again.",
+        ),
+        Step(
+            "Tape the template up",
+            spotlight(facts.design, (), "Where it hangs", "The wall, front view, with its screws."),
+            "Cut along the cut lines and tape the pages together, cross on cross. Tape them to the"
+            " room wall, FRONT towards you, and step back to see whether the place is right.",
+            "the printed pages, scissors, tape that leaves no trace, spirit level, plumb line.",
+            "The level line agrees with the spirit level and the plumb line with the plumb.",
+            "Take it off and tape it again: a template that is turned turns the whole wall.",
+        ),
+    ]
+
+
+def _screws(facts: BookFacts) -> list[Block]:
+    """Holes, plugs and screws."""
+    design, holes = facts.design, facts.template.holes
+    job, count = design.job, len(holes)
+    wall = job.shop.wall[job.hang.wall]
+    in_inches = job.shop.units == "in"
+    drill, deep = (tool_size(size, in_inches) for size in (wall.drill, wall.depth))
+    fed = [hanger.panel for hanger in design.hung.hangers]
+    stand = f"{screw_stand(design):.1f} mm"
+    distance = (
+        "Every distance is that of the table of holes." if count > 1 else "It is at its mark."
+    )
+    return [
+        Step(
+            "Drill",
+            spotlight(design, fed, "Screws", f"Panels {names_of(fed)} hang on a screw each."),
+            f"Scan and drill {some(count, 'hole')}: diameter {drill}, depth {deep}. Take the template"
+            " off and set the plugs.",
+            f"detector, drill, {drill} bit with a stop at {deep}, {some(count, 'wall plug')} that"
+            f" {'suits' if count == 1 else 'suit'} the wall and {'carries' if count == 1 else 'carry'}"
+            " more than the load above. Plasterboard needs anchors of its own.",
+            f"{distance} The plugs are flush.",
+            "At a signal of the detector do not drill: add the panel to `hang.avoid` in the job file"
+            " and build again. A hole that is off by more than 2 mm: fill it and drill anew.",
+            DRILLING,
+        ),
+        Step(
+            "Drive the screws",
+            step_page(
+                facts,
+                "hanging",
+                "",
+                "Keyhole and screw",
+                "A base from the back, a screw before it.",
+            ),
+            f"Drive {some(count, 'screw')} until the underside of the head stands {stand} off the"
+            f" room wall: {_stand_of(design)}. Check again a week after hanging.",
+            f"{some(count, 'wall screw')} as in the shopping list, screwdriver, calipers.",
+            "No screw moves when you pull it by hand.",
+            "A screw that turns freely has no hold: use a larger plug or another anchor.",
+        ),
+    ]
+
+
+def _cables(design: Design) -> list[Block]:
+    """Bases on feet: the cables go in from behind, before the piece hangs."""
+    behind = any(
+        design.plans[design.layout.by_name[zone.inlet_panel].design].inlet.behind
+        for zone in design.wired.zones
+    )
+    if not behind:
+        return []
+    return [
+        Para(
+            "Before a piece goes up: lead each supply cable along the blue line of the power plan,"
+            " push its plug in from behind through the opening in the floor, and clip it. No hand"
+            " reaches it when the wall hangs. Let the cables hang free of the screws."
+        )
+    ]
 
 
 def _holes(holes: Sequence[Hole], in_inches: bool) -> Table:
@@ -141,11 +173,7 @@ def _holes(holes: Sequence[Hole], in_inches: bool) -> Table:
     return Table("Holes, measured from hole 1, front view", header, rows, numeric=(2, 3, 4, 5))
 
 
-def _stand(facts: BookFacts) -> float:
-    return screw_stand(facts.design)
-
-
-def _stand_of(facts: BookFacts) -> str:
+def _stand_of(design: Design) -> str:
     """What the height of a screw's head is made of."""
-    on_feet = any(plan.params.base.feet > 0 for plan in facts.design.plans.values())
+    on_feet = any(plan.params.base.feet > 0 for plan in design.plans.values())
     return f"{'feet and ' if on_feet else ''}floor of the base plus a little play"

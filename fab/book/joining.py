@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from fab.book import jumpers
+from fab.book import firstlight, jumpers
+from fab.book.carrying import boards
 from fab.book.drawings import clip_page, joined
 from fab.book.facts import BookFacts
 from fab.book.pushpictures import joints_of, push_page, seen_deg, table_page
 from fab.decisions import Design
-from fab.files.document import Block, Caution, Chapter, Figure, Heading, Para, Steps, Table
-from fab.units import some
+from fab.files.document import Block, Chapter, Figure, Heading, Para, Step, Table
+from fab.units import names_of, some
 from fab.wall.pushes import Push
 
 CAPTION = "Face down on the table: directions as you see them there"
@@ -27,71 +28,79 @@ WORDS = (
 def chapter(facts: BookFacts) -> list[Chapter]:
     """From single panels to the joined wall; nothing for a wall without joints."""
     design = facts.design
-    pushes = design.order.pushes
     if not design.layout.joints:
         return []
-    blocks: list[Block] = [
-        Caution(
-            "Unplug every supply before you join panels. A header that goes in askew can short."
-        )
-        if design.wired.zones
-        else Para("These panels have no electronics: clips alone join them."),
-        Para(_take(design)),
-        Figure(
-            table_page(design),
-            "The joined wall on the table, seen from the back: left and right are swapped. Build up"
-            " to this, push by push.",
-            anchor="table",
-            wide=True,
-        ),
-        Steps(
-            (
-                "Lay every panel face down on a soft cloth, turned as in the picture: keyholes up,"
-                " small arrow to edge 0.",
-                "For each push, press its headers half into the panel that moves.",
-                "Slide that panel straight along the arrow until both rims touch. Never tilt it.",
-                "Press the clips of the closed joint in until both hooks click.",
-            )
-        ),
-        Para(
-            "Right: no gap at the joint, every clip lies below the wall face, a straight edge over"
-            " both panels does not rock. If not: pull the panel straight back, look for a bent pin"
-            " or a header that is not home, and push again. Replace a bent header."
-        ),
-    ]
+    blocks: list[Block] = [*boards(design), _lay(design)]
     blocks += [
         Figure(
             clip_page(facts, name),
-            "Seen from the back: one clip in its pockets, one on its way.",
+            "Seen from the back: one clip in its pockets, one on its way. A clip is in when both of"
+            " its hooks click and it lies below the wall face.",
         )
         for name in joined(design)
     ]
-    if pushes:
+    if design.order.pushes:
         blocks.append(Heading("Push by push", anchor="pushes"))
-        blocks += [
-            Figure(push_page(design, k, push), caption(design, k, push))
-            for k, push in enumerate(pushes, 1)
-        ]
+        blocks += [push_step(design, k, push) for k, push in enumerate(design.order.pushes, 1)]
         blocks.append(_table(design))
     blocks += _without(design)
     blocks += jumpers.blocks(facts)
+    if design.wired.zones:
+        blocks.append(firstlight.joined(design))
     return [Chapter("Join the panels", "join", tuple(blocks))]
 
 
-def caption(design: Design, number: int, push: Push) -> str:
-    """What to take and do in one push."""
-    take, onto = names_of(push.moving), names_of(push.onto)
-    its = "it" if len(push.moving) == 1 else "them together"
-    if push.heading_deg is None:
-        return (
-            f"Push {number}. Take {take}. No straight way is free: lay {its} in from above beside"
-            f" {onto}, without a header. {_clips(design, push)}"
-        )
-    parts = _headers(design, push)
-    return (
-        f"Push {number}. Take {take}{f' with {parts}' if parts else ''}. Push {its}"
-        f" {towards(seen_deg(push.heading_deg))} onto {onto}. {_clips(design, push)}"
+def _lay(design: Design) -> Step:
+    """Panels and parts laid ready."""
+    lit = bool(design.wired.zones)
+    return Step(
+        "Lay the panels on the table",
+        table_page(design),
+        "Lay every panel face down on the cloth, turned as in the picture: keyholes up"
+        + (", small arrow to edge 0" if lit else "")
+        + ". This is how the wall lies in the end, seen from the back, left and right swapped.",
+        _take(design),
+        "Every name stands where the picture has it.",
+        "Compare with the picture again: a wall that is built mirrored does not fit its template.",
+        "Unplug every supply. A header that goes in askew under power can short and burn."
+        if lit
+        else "",
+        anchor="table",
     )
+
+
+def push_step(design: Design, number: int, push: Push) -> Step:
+    """What to take and do in one push."""
+    take, onto = names_of(push.moving), names_of(_touched(design, push))
+    its = "it" if len(push.moving) == 1 else "them together"
+    clips, headers = _clips(design, push), _headers(design, push)
+    then = f" Press {clips} in." if clips else " No clips here."
+    parts = " and ".join(one for one in (headers, clips) if one)
+    panels = f"{'panel' if len(push.moving) == 1 else 'panels'} {take}"
+    if push.heading_deg is None:
+        do = f"No straight way is free: lay {its} in from above beside {onto}, without a header."
+    else:
+        half = "Push each header halfway in. " if headers else ""
+        way = towards(seen_deg(push.heading_deg))
+        do = f"{half}Push {its} straight {way} onto {onto} until the rims touch. Never tilt the panel."
+    return Step(
+        f"Push {number}: {take} onto {onto}",
+        push_page(design, number, push),
+        do + then,
+        f"{panels}{', ' if parts else ''}{parts}.",
+        "There is no gap, and a straight edge over both sides does not rock.",
+        f"Pull {take} straight back, replace a bent header, and push again.",
+    )
+
+
+def _touched(design: Design, push: Push) -> tuple[str, ...]:
+    """The panels of the resting piece that the moving one comes to lie at."""
+    met = {
+        name
+        for k in joints_of(design, push)
+        for name in (design.layout.joints[k].a, design.layout.joints[k].b)
+    }
+    return tuple(name for name in push.onto if name in met) or push.onto
 
 
 def towards(angle_deg: float) -> str:
@@ -104,7 +113,7 @@ def _headers(design: Design, push: Push) -> str:
     whole, cut = kinds.count("header"), kinds.count("header without supply")
     words = [some(whole, "header")] if whole else []
     if cut:
-        words.append(f"{some(cut, 'header')} whose supply pins are pulled (grey, dashed)")
+        words.append(f"{some(cut, 'header')} with the supply pin pulled (grey, dashed)")
     return " and ".join(words)
 
 
@@ -115,7 +124,7 @@ def _clips(design: Design, push: Push) -> str:
         for k in joints_of(design, push)
         if k not in seams
     )
-    return f"Then {some(count, 'clip')}." if count else "No clips here."
+    return some(count, "clip") if count else ""
 
 
 def _take(design: Design) -> str:
@@ -125,10 +134,10 @@ def _take(design: Design) -> str:
     if counts["header"]:
         words.append(some(counts["header"], "header"))
     if cut := counts["header without supply"]:
-        words.append(f"{some(cut, 'header')} with the supply pins pulled")
+        words.append(f"{some(cut, 'header')} with the supply pin pulled")
     if design.counts.clips:
         words.append(some(design.counts.clips, "clip"))
-    return f"Take: {', '.join(words)}, a soft cloth, a straight edge."
+    return f"{', '.join(words)}, a soft cloth, a straight edge."
 
 
 def _table(design: Design) -> Table:
@@ -165,10 +174,3 @@ def _without(design: Design) -> list[Block]:
             listed = names_of(tuple(f"{joints[k].a}-{joints[k].b}" for k in picked))
             said.append(Para(words.format(listed)))
     return said
-
-
-def names_of(panels: tuple[str, ...]) -> str:
-    """Names in a row, a long row cut short."""
-    if len(panels) <= 12:
-        return ", ".join(panels)
-    return f"{', '.join(panels[:10])} and {len(panels) - 10} more"

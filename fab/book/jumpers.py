@@ -7,13 +7,14 @@ from __future__ import annotations
 from fab.book.facts import BookFacts
 from fab.book.shadedart import shaded_page, shape
 from fab.decisions import Design
-from fab.files.document import Block, Caution, Figure, Heading, Para, Steps, Table
+from fab.files.document import Block, Step, Table
 from fab.outlines.page import Page
 from fab.parts.assembly import Pose
 from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan
 from fab.products import Made
 from fab.solids.shaded import Shaded, ShadedShape, shaded
+from fab.units import some
 
 FROM_BACK = (-0.35, -0.6, -1.2)
 OUT_MM = 20.0  # the cable is drawn this far off its place
@@ -30,48 +31,22 @@ def blocks(facts: BookFacts) -> list[Block]:
         f"{number} x {wire:g} mm{_supply(supply)}"
         for (_, _, wire, supply), number in design.cables.items()
     )
-    found: list[Block] = [
-        Heading("Plug in the jumpers"),
-        Caution(
-            "A jumper that is plugged in under supply can cause a short circuit and burns. Unplug"
-            " every supply before this step."
-        ),
-    ]
-    found += [
-        Figure(
+    steps = [
+        Step(
+            "Plug in the jumpers",
             jumper_page(facts, name),
-            "Back view, mirrored left to right: a jumper over the openings of its joint.",
+            "With all panels joined and all clips in, hold both plugs over the openings of a joint,"
+            " keyed sides towards the joint. Push them on by turns, 2 mm at a time, until both"
+            " stop. Press the wires into the channel and tape them down.",
+            f"{some(count, 'jumper')} ({cables}, wire between the plugs), adhesive tape.",
+            "No wire stands out of the wall face, a straight edge on both bases does not rock, and a"
+            " gentle pull moves no plug.",
+            "Pull the plug straight back by its body, straighten the wires and repeat. Replace a"
+            " damaged jumper.",
         )
         for name in shown(design)
     ]
-    found += [
-        Para(
-            f"Take: {count} jumper{'s' if count != 1 else ''} ({cables}, wire between the plugs),"
-            " adhesive tape. All panels lie face down, joined, with all clips in. This is the last"
-            " step before you lift the wall."
-        ),
-        Steps(
-            (
-                (
-                    "Hold both plugs over the two openings of the joint, their keyed sides towards"
-                    " the joint."
-                ),
-                "Push both plugs onto their pin rows by turns, 2 mm at a time, until both stop.",
-                "Press the wires side by side into the channel across the joint.",
-                "Fix the wires in the channel with a strip of tape.",
-            )
-        ),
-        Para(
-            "Check: No wire stands out of the wall face. A straight edge on both bases does not"
-            " rock over the joint. A gentle pull on the wires moves no plug."
-        ),
-        Para(
-            "If not: Pull the plug straight back by its body. Straighten the wires and repeat."
-            " Replace a damaged jumper."
-        ),
-    ]
-    found.append(_table(design))
-    return found
+    return [*steps, _table(design)]
 
 
 def _table(design: Design) -> Table:

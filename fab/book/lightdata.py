@@ -49,14 +49,14 @@ def switches(design: Design) -> list[Row]:
     if design.job.power.control == "one":
         return [
             (
-                "Ohms across each switch's pads",
+                "Measure ohms across each switch's pads",
                 "open; under 2 ohm while pressed",
                 "A switch that is turned by a quarter is closed all the time: turn it.",
             )
         ]
     return [
         (
-            "Volts from each switch's pin of the controller to TP2",
+            "Measure volts from each switch's pin of the controller to TP2",
             "the controller's logic supply; under 0.1 V while pressed",
             f"Always 0: a switch turned by a quarter. Floating: its pull-up of {PULL_OHM:g} ohm.",
         )
@@ -73,7 +73,7 @@ def hops(design: Design) -> list[Row]:
     rest = f"; and {more} more in the order of lists/pixels.csv" if more > 0 else ""
     return [
         (
-            f"Ohms from TP4 of a panel to TP3 of the next: {named}{rest}",
+            f"Measure ohms from TP4 of a panel to TP3 of the next: {named}{rest}",
             f"{DATA_OHM * 0.9:.0f} to {DATA_OHM * 1.1:.0f} ohm: resistor R1 and the line",
             "Open: a solder bridge at the wrong edge, a header not home, an extra wire missing.",
         )

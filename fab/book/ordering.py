@@ -12,8 +12,8 @@ from fab.units import fixed, some
 
 MOST_NAMED = 12  # items without a price that are named in a line of text
 ACRYLIC = (
-    "Buy sheet that is sold as acrylic, with its maker's name on the film. Never cut PVC, vinyl,"
-    " polycarbonate or unlabelled plastic with a laser. Buy supplies that carry a safety mark."
+    "Buy sheet that is sold as acrylic, with its maker's name on the film: other plastics burn or"
+    " give off poison under a laser. Buy supplies that carry a safety mark."
 )
 
 

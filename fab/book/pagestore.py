@@ -32,6 +32,11 @@ def page_of(data: bytes) -> Page:
     return from_plain(json.loads(data))
 
 
+def pages_of(data: bytes) -> tuple[Page, ...]:
+    """The pages that a product of the store holds as JSON."""
+    return tuple(from_plain(one) for one in json.loads(data))
+
+
 def _segment(seg: Segment) -> list[Any]:
     if isinstance(seg, Arc):
         return [*seg.start, *seg.centre, seg.sweep_rad]

@@ -163,7 +163,7 @@ def wall_page(
     for spot, facing_deg in inlet_places(design):
         items += inlet_mark(at(spot), facing_deg)
     for hanger in design.hung.hangers:
-        items += _screw(at((hanger.x, hanger.y)))
+        items += screw_mark(at((hanger.x, hanger.y)))
     if with_legend:
         items += _legend(8.0, 6.0, design.table, bool(design.hung.hangers))
     says = (
@@ -257,7 +257,7 @@ def legend(table: JointTable, hung: bool) -> list[Entry]:
     counts = table.counts
     plain = counts["header without supply"]
     entries: list[tuple[bool, Entry]] = [
-        (hung, (lambda x, y: _screw((x + 1.6, y)), 3.2, "screw")),
+        (hung, (lambda x, y: screw_mark((x + 1.6, y)), 3.2, "screw")),
         (
             bool(counts["header"]),
             (lambda x, y: [line((x, y), (x + 5.0, y), 0.9, INK)], 5.0, "header"),
@@ -290,7 +290,8 @@ def _legend(x: float, y: float, table: JointTable, hung: bool) -> list[Item]:
     return items
 
 
-def _screw(at: Point) -> list[Item]:
+def screw_mark(at: Point) -> list[Item]:
+    """A crossed ring: a screw in the room wall."""
     x, y = at
     return [
         line((x - 1.6, y), (x + 1.6, y), 0.25),

@@ -62,7 +62,7 @@ def push_page(design: Design, number: int, push: Push) -> Page:
         for x, y in panel.corners
     ]
     width = SMALL_MM if len(panels) < MANY else WIDE_MM
-    scale, high, place = _fitted(corners, width, HIGH_MM if width == SMALL_MM else 110.0)
+    scale, high, place = fitted(corners, width, HIGH_MM if width == SMALL_MM else 110.0)
 
     def at(point: Point, name: str) -> Point:
         dx, dy = shifted(name)
@@ -97,7 +97,7 @@ def table_page(design: Design, width: float = 176.0, most_height: float = 130.0)
     """The whole wall as it lies on the table in the end, with what its marks mean."""
     panels = design.layout.panels
     corners = [(-x, y) for panel in panels for x, y in panel.corners]
-    scale, high, place = _fitted(corners, width, most_height - 10.0)
+    scale, high, place = fitted(corners, width, most_height - 10.0)
 
     def at(point: Point) -> Point:
         x, y = place((-point[0], point[1]))
@@ -121,17 +121,19 @@ def table_page(design: Design, width: float = 176.0, most_height: float = 130.0)
     return Page(width, high + 10.0, tuple(items), "On the table, seen from the back", said)
 
 
-def _fitted(corners: Sequence[Point], width: float, most_height: float) -> tuple[float, float, At]:
-    """Scale, height of the page, and the way onto it for points seen from the back."""
+def fitted(
+    corners: Sequence[Point], width: float, most_height: float, margin: float = MARGIN
+) -> tuple[float, float, At]:
+    """Scale, height of the page, and the way onto it for points of a wall."""
     xs, ys = [x for x, _ in corners], [y for _, y in corners]
     x0, y0, x1, y1 = min(xs), min(ys), max(xs), max(ys)
-    scale = min((width - 2 * MARGIN) / (x1 - x0), (most_height - 2 * MARGIN) / (y1 - y0), 0.45)
+    scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin) / (y1 - y0), 0.45)
     left = (width - (x1 - x0) * scale) / 2
 
     def place(point: Point) -> Point:
-        return (left + (point[0] - x0) * scale, MARGIN + (point[1] - y0) * scale)
+        return (left + (point[0] - x0) * scale, margin + (point[1] - y0) * scale)
 
-    return scale, (y1 - y0) * scale + 2 * MARGIN, place
+    return scale, (y1 - y0) * scale + 2 * margin, place
 
 
 def _away(design: Design, push: Push, closed: Sequence[int]) -> Point:

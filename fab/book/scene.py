@@ -28,7 +28,7 @@ from fab.units import fixed, some
 
 MOST_FACES = 65_535  # corners that 16 bit can number
 MOST_BASES = 8  # base kinds with a mesh of their own; further ones look like the nearest of these
-GRID_MM = 0.2  # of the corners of a mesh
+GRID_MM = 0.5  # of the corners of a mesh
 SPREAD = 0.3  # share by which panels move apart when the wall is pulled apart
 
 

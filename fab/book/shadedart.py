@@ -34,6 +34,7 @@ COLOURS: dict[str, tuple[int, int, int]] = {
     "cap": (212, 168, 190),
     "inlet": (150, 152, 158),
     "jumper": (226, 160, 110),
+    "wall screw": (150, 152, 158),
     "foot": (176, 160, 200),
 }
 

@@ -31,16 +31,13 @@ def blocks(facts: BookFacts) -> list[Block]:
             "laser cutter",
             f"about {max(minutes, 1.0):.0f} min",
         ),
-        (
-            "Put each panel together" + (" and light it" if lit else ""),
-            "assemble",
-            panels,
-            "screwdriver" + (f"{iron}, meter, bench supply" if lit else ""),
-            "",
-        ),
     ]
+    if lit:
+        boards = some(len(design.layout.panels) - len(design.blank), "board")
+        rows.append(("Light one panel", "one-panel", boards, "multimeter, bench supply", ""))
+    rows.append(("Put each panel together", "assemble", panels, f"screwdriver{iron}", ""))
     if design.layout.joints:
-        words = (some(pushes, "push").replace("pushs", "pushes"), some(counts["clips"], "clip"))
+        words = (some(pushes, "push"), some(counts["clips"], "clip"))
         rows.append(("Join the panels", "join", ", ".join(words), "soft cloth, straight edge", ""))
     rows.append(
         (
@@ -54,10 +51,10 @@ def blocks(facts: BookFacts) -> list[Block]:
     if lit:
         rows.append(
             (
-                "Light it",
+                "Light the wall",
                 "first-light",
-                some(counts["inlets"], "supply").replace("supplys", "supplies"),
-                "meter",
+                some(counts["inlets"], "supply"),
+                "multimeter",
                 "",
             )
         )

@@ -8,11 +8,10 @@ from collections.abc import Mapping, Sequence
 from fab.book.datalines import route_page
 from fab.book.facts import BookFacts
 from fab.book.pictures import anchor_of
-from fab.files.document import Block, Caution, Chapter, Figure, Para, Table
+from fab.files.document import Block, Chapter, Figure, Para, Table
 from fab.files.table import Cell
 from fab.layout.model import Layout
 from fab.power.cables import cable_runs
-from fab.power.cautions import CAUTIONS
 from fab.power.model import Wired
 from fab.power.plan_page import plan_page
 from fab.power.tables import cable_rows, joint_rows, what_if_rows
@@ -30,7 +29,6 @@ def chapter(facts: BookFacts) -> Chapter:
     runs = cable_runs(layout, wired, job.power, params, design.behind)
     panel, low = wired.lowest
     blocks: list[Block] = [
-        *(Caution(text) for text, _ in CAUTIONS[:3]),
         Para(
             f"{some(len(wired.zones), 'zone')}, each from one inlet with {job.power.supply_v:g} V and"
             f" {job.power.supply_a:g} A, of which {wired.zone_limit_a:.2f} A are used at most. At"
@@ -53,7 +51,6 @@ def chapter(facts: BookFacts) -> Chapter:
         blocks.append(Para(f"All {len(layout.joints)} joints stand in lists/joints.csv."))
     rows = what_if_rows(what_if(layout, wired, job.power, params))
     blocks.append(_table("What other numbers of inlets would give", rows))
-    blocks += [Caution(text) for text, _ in CAUTIONS[3:]]
     blocks += _light(facts)
     return Chapter("Power and light", "power", tuple(blocks))
 

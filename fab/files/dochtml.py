@@ -19,13 +19,15 @@ from fab.files.document import (
     Para,
     Picture,
     Sketches,
-    Steps,
+    Step,
     Table,
     Viewer,
     runs,
+    signalled,
     spans,
 )
 from fab.files.pagesvg import page_fragment
+from fab.outlines.page import Page
 
 _WORDS = {"pass": "pass", "warn": "look", "fail": "FAIL"}
 
@@ -103,15 +105,9 @@ def _block(block: Block, place: str) -> str:
         case Para():
             return f"<p>{_said(block.text)}</p>"
         case Caution():
-            return (
-                f'<p class="caution" role="note"><strong>Caution.</strong> {_said(block.text)}</p>'
-            )
-        case Steps():
-            return (
-                "<ol class='steps'>"
-                + "".join(f"<li>{_said(item)}</li>" for item in block.items)
-                + "</ol>"
-            )
+            return _caution(block.text)
+        case Step():
+            return _step(block, place)
         case Facts():
             pairs = "".join(
                 f"<div><dt>{escape(name)}</dt><dd>{escape(value)}</dd></div>"
@@ -139,11 +135,36 @@ def _id(anchor: str) -> str:
     return f' id="{escape(anchor)}"' if anchor else ""
 
 
+def _caution(text: str) -> str:
+    word, rest = signalled(text)
+    return f'<p class="caution" role="note"><strong>{word}</strong> {_said(rest)}</p>'
+
+
+def _step(block: Step, place: str) -> str:
+    """Its heading, what can hurt, the picture, and the texts beside or below it."""
+    wide = " wide" if block.wide else ""
+    caution = _caution(block.caution) if block.caution else ""
+    texts = "".join(f"<p>{_labelled(text)}</p>" for text in block.texts)
+    return (
+        f'<div class="step{wide}"{_id(block.anchor)}><h3>{escape(block.title)}</h3>{caution}'
+        f"<figure{wide and ' class=wide'}>{_sheet(block.page, place)}</figure>"
+        f'<div class="texts">{texts}</div></div>'
+    )
+
+
+def _labelled(text: str) -> str:
+    label, _, rest = text.partition(":")
+    return f"<strong>{escape(label)}:</strong>{_said(rest)}"
+
+
+def _sheet(page: Page, place: str) -> str:
+    return f"<div class='sheet'>{page_fragment(page, place + '-')}</div>"
+
+
 def _figure(block: Figure, place: str) -> str:
     wide = ' class="wide"' if block.wide else ""
     return (
-        f"<figure{wide}{_id(block.anchor)}><div"
-        f" class='sheet'>{page_fragment(block.page, place + '-')}</div>"
+        f"<figure{wide}{_id(block.anchor)}>{_sheet(block.page, place)}"
         f"<figcaption>{escape(block.caption)}</figcaption></figure>"
     )
 

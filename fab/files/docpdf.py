@@ -13,6 +13,7 @@ from typing import Any
 
 from fab.files.doccontents import contents, page_numbers
 from fab.files.docpictures import captioned, gallery, least_picture, png
+from fab.files.docstep import caution, least_step, step
 from fab.files.docstyles import APPENDIX, BOOK, Press, PrintSizes, anchor_mark, press
 from fab.files.doctable import LEAST, grid
 from fab.files.document import (
@@ -26,7 +27,7 @@ from fab.files.document import (
     Para,
     Picture,
     Sketches,
-    Steps,
+    Step,
     Table,
     Viewer,
     runs,
@@ -128,7 +129,7 @@ def _anchors(chapters: Sequence[Chapter]) -> frozenset[str]:
         for block in chapter.blocks:
             if isinstance(block, Table):
                 found |= set(block.anchors)
-            elif isinstance(block, Figure):
+            elif isinstance(block, Figure | Step):
                 found.add(block.anchor)
     return frozenset(found - {""})
 
@@ -183,11 +184,13 @@ def _least(blocks: Sequence[Block], made: Press) -> float:
             return LEAST
         case Figure() as figure:
             return least_picture(figure, made)
+        case Step() as one:
+            return least_step(one, made)
         case Viewer() as viewer:
             return _least([viewer.still] if viewer.still else blocks[1:], made)
         case Para() | Caution():
             # a line of text alone heads nothing
-            begun = len(blocks) > 1 and isinstance(blocks[1], Heading | Figure | Viewer)
+            begun = len(blocks) > 1 and isinstance(blocks[1], Heading | Figure | Step | Viewer)
             return 2 * HEADING + (_least(blocks[1:], made) if begun else 0.0)
         case _:
             return LEAST
@@ -219,13 +222,9 @@ def _flow(block: Block, made: Press, known: frozenset[str]) -> list[Any]:
         case Para():
             return [made.para(_said(block.text), "text")]
         case Caution():
-            return [made.para("Caution. " + _said(block.text), "caution", "Note")]
-        case Steps():
-            items = made.inside(made.parent.add("L"))
-            return [
-                items.inside(items.parent.add("LI")).para(f"{k}. {_said(item)}", "text", "LBody")
-                for k, item in enumerate(block.items, 1)
-            ]
+            return [caution(block.text, made, _said)]
+        case Step():
+            return [step(block, made, _said)]
         case Facts():
             return [grid(_pairs(block), made, head=False), Spacer(1, 6)]
         case Table():

@@ -16,6 +16,7 @@ from fab.outlines.page import Page
 
 CAPTION = 30.0  # points that a caption takes at most, as a rule
 ABREAST = 3
+FINE = 2  # decimals of a point that a picture of the book needs
 SHRUNK = 0.72  # how far a picture may be drawn smaller to stand on the page that it came to
 
 
@@ -67,37 +68,41 @@ def paint(canvas: Any, page: Page, scale: float) -> None:
     canvas.saveState()
     canvas.scale(scale, scale)
     for item in page.items:
-        draw(canvas, item)
+        draw(canvas, item, FINE)
     canvas.restoreState()
+
+
+def drawn(page: Page, scale: float, made: Press) -> Any:
+    """A picture alone, as the next element of the tree."""
+    from reportlab.platypus import Flowable
+
+    said = f"{page.title}. {page.says}".strip(". ")
+    tag = made.parent.add("Figure", alt=said)
+
+    class Drawn(Flowable):
+        def wrap(self, *_: float) -> tuple[float, float]:
+            return page.width * PT_PER_MM * scale, page.height * PT_PER_MM * scale
+
+        def draw(self) -> None:
+            with made.marker.drawn(self.canv, tag):
+                paint(self.canv, page, scale)
+
+    return Drawn()
 
 
 def gallery(run: Sequence[Block], made: Press) -> list[Any]:
     """Small pictures side by side, each over its caption; a row never breaks over pages."""
-    from reportlab.platypus import Flowable, LongTable, TableStyle
+    from reportlab.platypus import LongTable, TableStyle
 
     column = made.room[0] / ABREAST
-
-    class GalleryPicture(Flowable):
-        def __init__(self, page: Page, scale: float) -> None:
-            super().__init__()
-            self.page, self.scale = page, scale
-            said = f"{page.title}. {page.says}".strip(". ")
-            self.tag = made.parent.add("Figure", alt=said)
-
-        def wrap(self, *_: float) -> tuple[float, float]:
-            size = self.page.width, self.page.height
-            return size[0] * PT_PER_MM * self.scale, size[1] * PT_PER_MM * self.scale
-
-        def draw(self) -> None:
-            with made.marker.drawn(self.canv, self.tag):
-                paint(self.canv, self.page, self.scale)
 
     cells: list[Any] = []
     for block in run:
         assert isinstance(block, Figure)
         scale = min(1.0, (column - 8) / (block.page.width * PT_PER_MM))
-        drawn = GalleryPicture(block.page, scale)
-        cells.append([drawn, made.para(escape(block.caption), "caption", "Caption")])
+        cells.append(
+            [drawn(block.page, scale, made), made.para(escape(block.caption), "caption", "Caption")]
+        )
     cells += [""] * (-len(cells) % ABREAST)
     rows = [cells[k : k + ABREAST] for k in range(0, len(cells), ABREAST)]
     look = TableStyle(
@@ -120,11 +125,11 @@ def png(block: Picture, made: Press) -> list[Any]:
     tag = made.parent.add("Figure", alt=block.says)
     draw_image = image.draw
 
-    def drawn() -> None:
+    def marked() -> None:
         with made.marker.drawn(image.canv, tag):
             draw_image()
 
-    image.draw = drawn
+    image.draw = marked
     return [
         KeepTogether([image, Spacer(1, 4), made.para(escape(block.caption), "caption", "Caption")])
     ]

@@ -33,10 +33,35 @@ class Caution:
 
 
 @dataclass(frozen=True)
-class Steps:
-    """A numbered list of things to do."""
+class Step:
+    """One step of the work, with one picture: what to take, what to do in a few short sentences, how
+    to know that it is right, and the way back. `caution`: what can hurt someone in this step.
+    """
 
-    items: tuple[str, ...]
+    title: str
+    page: Page
+    do: str
+    take: str = ""
+    right: str = ""
+    otherwise: str = ""
+    caution: str = ""
+    anchor: str = ""
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        """Its paragraphs in the order in which they are read, each begun by its label."""
+        labelled = (
+            ("Take", self.take),
+            ("Do", self.do),
+            ("Right when", self.right),
+            ("If not", self.otherwise),
+        )
+        return tuple(f"{label}: {text}" for label, text in labelled if text)
+
+    @property
+    def wide(self) -> bool:
+        """Whether its picture needs the whole width, so that the texts stand below it."""
+        return self.page.width > SMALL_MM
 
 
 @dataclass(frozen=True)
@@ -101,7 +126,13 @@ class Viewer:
     still: Figure | None = None
 
 
-Block = Heading | Para | Caution | Steps | Facts | Table | Figure | Picture | Sketches | Viewer
+def signalled(text: str) -> tuple[str, str]:
+    """The signal word of a caution, and its text: death or serious injury is a warning."""
+    word, colon, rest = text.partition(": ")
+    return ("Warning.", rest) if colon and word == "WARNING" else ("Caution.", text)
+
+
+Block = Heading | Para | Caution | Step | Facts | Table | Figure | Picture | Sketches | Viewer
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from fab.files.words import writable
 from fab.outlines.page import Fill, Group, Image, Item, Page, Stroke, Text
 from fab.units import fixed
 
+FRAGMENT_PLACES = 2  # a picture inside a page is looked at, not made from
 FONTS = "DejaVu Sans, Verdana, sans-serif"
 
 # inside the page, or beside it
@@ -26,7 +27,7 @@ _LINK = re.compile(r"#[\w.%-]+|(\./|(\.\./)+)?\w[\w./%-]*(#[\w.%-]*)?", re.ASCII
 
 def page_svg(page: Page) -> bytes:
     """The page as a file of its own, its size in mm."""
-    return document(_root(page, ""))
+    return document(_root(page, "", PLACES))
 
 
 def page_fragment(page: Page, prefix: str) -> str:
@@ -34,7 +35,7 @@ def page_fragment(page: Page, prefix: str) -> str:
 
     `prefix` keeps the ids of two pictures apart.
     """
-    return text(_root(page, prefix))
+    return text(_root(page, prefix, FRAGMENT_PLACES))
 
 
 def identifier(name: str) -> str:
@@ -46,7 +47,7 @@ def identifier(name: str) -> str:
     )
 
 
-def _root(page: Page, prefix: str) -> Any:
+def _root(page: Page, prefix: str, places: int) -> Any:
     root = root_element(page.width, page.height)
     role = "group" if _has_links(page.items) else "img"
     root.attribs |= {"font-family": FONTS, "role": role}
@@ -56,7 +57,7 @@ def _root(page: Page, prefix: str) -> Any:
         root.attribs["aria-labelledby"] = " ".join(name for _, name, _ in named)
     for tag, name, says in named:
         root.add(_words(tag, says, {"id": name}))
-    _Writer(Flip(page.height), prefix).draw(root, page.items)
+    _Writer(Flip(page.height, places), prefix).draw(root, page.items)
     return root
 
 
@@ -69,6 +70,9 @@ class _Writer:
 
     def __init__(self, flip: Flip, prefix: str) -> None:
         self.flip, self.prefix, self.clips = flip, prefix, 0
+
+    def _number(self, value: float) -> str:
+        return fixed(value, self.flip.places)
 
     def draw(self, parent: Any, items: tuple[Item, ...]) -> None:
         for item in items:
@@ -88,10 +92,10 @@ class _Writer:
         attributes = {
             "fill": "none",
             "stroke": item.colour,
-            "stroke-width": fixed(item.width_mm, PLACES),
+            "stroke-width": self._number(item.width_mm),
         }
         if item.dash:
-            attributes["stroke-dasharray"] = " ".join(fixed(part, PLACES) for part in item.dash)
+            attributes["stroke-dasharray"] = " ".join(self._number(part) for part in item.dash)
         parent.add(path(self.flip.path(item.segments, closed=item.closed), attributes))
 
     def _fill(self, parent: Any, item: Fill) -> None:
@@ -104,14 +108,14 @@ class _Writer:
     def _text(self, parent: Any, item: Text) -> None:
         from svgwrite.text import Text as Line
 
-        x, y = (fixed(value, PLACES) for value in self.flip.xy((item.x, item.y)))
-        attributes = {"x": x, "y": y, "font-size": fixed(item.size_mm, PLACES), "fill": item.colour}
+        x, y = (self._number(value) for value in self.flip.xy((item.x, item.y)))
+        attributes = {"x": x, "y": y, "font-size": self._number(item.size_mm), "fill": item.colour}
         if item.anchor != "start":
             attributes["text-anchor"] = item.anchor
         if item.bold:
             attributes["font-weight"] = "bold"
         if item.turn_deg % 360:
-            attributes["transform"] = f"rotate({fixed(-item.turn_deg, PLACES)} {x} {y})"
+            attributes["transform"] = f"rotate({self._number(-item.turn_deg)} {x} {y})"
         parent.add(element(Line, attributes, writable(item.text)))
 
     def _image(self, parent: Any, item: Image) -> None:
@@ -119,7 +123,7 @@ class _Writer:
 
         x, y = self.flip.xy((item.x, item.y + item.height))
         values = {"x": x, "y": y, "width": item.width, "height": item.height}
-        attributes = {key: fixed(value, PLACES) for key, value in values.items()}
+        attributes = {key: self._number(value) for key, value in values.items()}
         made = element(lambda **extra: Points("", **extra), attributes)
         made.attribs["href"] = "data:image/png;base64," + base64.b64encode(item.png).decode()
         made.attribs.pop("xlink:href", None)
@@ -139,7 +143,7 @@ class _Writer:
             attributes["class"] = writable(item.css)
         dx, dy = item.shift
         if dx or dy:
-            attributes["transform"] = f"translate({fixed(dx, PLACES)} {fixed(-dy, PLACES)})"
+            attributes["transform"] = f"translate({self._number(dx)} {self._number(-dy)})"
         group = parent.add(element(G, attributes))
         if item.title:
             group.add(_words("title", item.title))
@@ -156,7 +160,7 @@ class _Writer:
         x, y = self.flip.xy((box[0], box[3]))
         values = {"x": x, "y": y, "width": box[2] - box[0], "height": box[3] - box[1]}
         clip = group.add(element(ClipPath, {"id": name}))
-        clip.add(element(Rect, {key: fixed(value, PLACES) for key, value in values.items()}))
+        clip.add(element(Rect, {key: self._number(value) for key, value in values.items()}))
         return name
 
 

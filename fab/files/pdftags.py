@@ -70,20 +70,25 @@ class Marker:
         root = document.Reference(top)
 
         def put(tag: Tag, parent: Any) -> Any:
-            entry = PDFDictionary(
-                {"Type": PDFName("StructElem"), "S": PDFName(tag.kind), "P": parent}
-            )
+            # short forms (ISO 32000-1, 14.7.2, 14.7.4.2): no type, marks of the own page
+            entry = PDFDictionary({"S": PDFName(tag.kind), "P": parent})
             ref = refs[id(tag)] = document.Reference(entry)
             if tag.alt:
                 entry["Alt"] = PDFString(tag.alt)
             if tag.kind == "TH":
                 layout = {"O": PDFName("Table"), "Scope": PDFName("Column")}
                 entry["A"] = PDFDictionary(layout)
+            own = tag.marks[0][0] if tag.marks else None
+            if own is not None:
+                entry["Pg"] = self.pages[own]
             kids: list[Any] = [
-                PDFDictionary({"Type": PDFName("MCR"), "Pg": self.pages[page], "MCID": mark})
+                mark
+                if page == own
+                else PDFDictionary({"Type": PDFName("MCR"), "Pg": self.pages[page], "MCID": mark})
                 for page, mark in tag.marks
             ]
-            entry["K"] = PDFArray(kids + [put(one, ref) for one in tag.inner if _said(one)])
+            kids += [put(one, ref) for one in tag.inner if _said(one)]
+            entry["K"] = PDFArray(kids)
             return ref
 
         first = put(self.root, root)

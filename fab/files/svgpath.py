@@ -22,9 +22,10 @@ _MOST_RAD = math.radians(100.0)
 
 @dataclass(frozen=True)
 class Flip:
-    """From y up on a page of this height to y down."""
+    """From y up on a page of this height to y down; numbers with so many decimals of a mm."""
 
     height: float
+    places: int = PLACES
 
     def xy(self, point: Point) -> tuple[float, float]:
         """The point with y down from the upper edge, as SVG counts it; the same unit."""
@@ -53,7 +54,7 @@ class Flip:
 
     def _arc(self, arc: Arc) -> list[tuple[str, str]]:
         count = math.ceil(abs(arc.sweep_rad) / _MOST_RAD - 1e-9)
-        radius = fixed(arc.radius_mm, PLACES)
+        radius = fixed(arc.radius_mm, self.places)
         # sweep 1 is clockwise on screen; the flip keeps the sense the eye sees
         clockwise = int(arc.sweep_rad < 0)
         command = f"A{radius} {radius} 0 0 {clockwise} " if radius != "0" else "L"
@@ -61,4 +62,4 @@ class Flip:
 
     def _pair(self, point: Point) -> str:
         x, y = self.xy(point)
-        return f"{fixed(x, PLACES)} {fixed(y, PLACES)}"
+        return f"{fixed(x, self.places)} {fixed(y, self.places)}"

@@ -16,66 +16,72 @@ from fab.outlines.shapes import rectangle
 from fab.parts import fits
 from fab.parts.assembly import Named, Printed, body_parts, cap_on, joint_parts, printed
 from fab.parts.plan import Plan
-from fab.parts.sectionview import COLOURS, INK, TEXT_MM, WORDS, Gap, View, drawn
+from fab.parts.sectionview import COLOURS, INK, TEXT_MM, WORDS, Gap, View, drawn, said
 from fab.solids.cuts import across_edge, beside_edge, turned
 from fab.solids.mesh import Mesh
 from fab.units import fixed
 
-PAGE_W, PAGE_H, LEFT = 420.0, 297.0, 12.0
-# heights of the rows on the page; side of a detail in mm of the parts
-TOP_ROW, ROWS, SIDE = (
-    170.0,
-    (88.0, 6.0),
-    7.4,
-)
+EDGE, LOW = 0.3, 14.0  # round a page, and below the views of a row, mm of paper
+HEIGHTS_MM = 30.0  # left of a row's first view, for the heights
+OVER_MM = 11.0  # above a view, for its title and its gaps
+SIDE = 7.4  # of a detail, mm of the parts
+SHOWN = ("base", "shell", "diffuser", "board", "clip", "cap", "header", "socket", "led")
 MARGIN_MM = 1.5  # of the parts, round a whole view
 ASIDE = 0.013  # a cut beside a plane of symmetry, off the seams of the meshes
 
 
-def section_page(plan: Plan, made: Printed | None = None) -> Page:
-    """Sections of one design: the joint through header and clip, an open edge with its cap, a
-    corner; details of every fit at ten times their size. `made` are its parts as printed; left out,
-    they are made. Raises InputError for a blank cover: it has no header and no board to cut
-    through.
+def section_pages(plan: Plan, made: Printed | None = None) -> tuple[Page, ...]:
+    """Sections of one design, a picture each: the joint through header and clip; an open edge with
+    its cap and a corner; then details of every fit at ten times their size. `made` are its parts as
+    printed; left out, they are made. Raises InputError for a blank cover: it has no header and no
+    board to cut through.
     """
     made = made or printed(plan)
     joint = joint_parts(plan, made, plan, made)
     single = body_parts(plan, made)
     if not plan.params.board.none:
         single.append(cap_on(plan, made, 0))
-    items: list[Item] = [
-        Text(
-            LEFT,
-            PAGE_H - 14,
-            f"Section through panel and joint: {plan.params.name}",
-            6.0,
-            bold=True,
-            colour=INK,
-        ),
-        Text(
-            LEFT,
-            PAGE_H - 21,
-            "Cut from the solids of the parts. Millimetres; clearances per side. FRONT (viewer) is"
-            " up, BACK (wall) is down. Details 10 : 1; a letter marks each clearance.",
-            3.4,
-            colour=INK,
-        ),
-    ]
-    x = LEFT + 30.0
-    for index, (view, parts) in enumerate(_whole_views(plan, joint, single)):
-        items.append(drawn(view, parts, (x, TOP_ROW)))
+    whole = _whole_views(plan, joint, single)
+    return (
+        _row(plan, whole[:2], "Section through a joint", HEIGHTS_MM),
+        _row(plan, whole[2:], "Section through an open edge and a corner", EDGE),
+        *(_close_up(view, parts) for view, parts in _details(plan, joint, single)),
+    )
+
+
+def _row(
+    plan: Plan, views: Sequence[tuple[View, Sequence[Named]]], title: str, left: float
+) -> Page:
+    """Whole views side by side over the colours of their parts."""
+    items: list[Item] = []
+    x = left
+    for view, parts in views:
+        items.append(drawn(view, parts, (x, LOW)))
         items += _sides(plan, view, x)
-        if index == 0:
+        if left == HEIGHTS_MM and x == left:
             items += _heights(plan, view, x)
         x += (view.window[2] - view.window[0]) * view.scale + 8.0
-    for index, (view, parts) in enumerate(_details(plan, joint, single)):
-        items.append(drawn(view, parts, (LEFT + (index % 5) * (SIDE * 10 + 5.5), ROWS[index // 5])))
-    items += _legend(plan)
-    says = (
-        "Sections through a joint of two panels, an open edge with its cap and a corner, with every"
-        " fit named."
-    )
-    return Page(PAGE_W, PAGE_H, tuple(items), f"Section of {plan.params.name}", says)
+    items += _legend(left if left > EDGE else 2.0)
+    high = max((view.window[3] - view.window[1]) * view.scale for view, _ in views)
+    says = "Cut from the solids of the parts. FRONT (viewer) is up, BACK (room wall) is down."
+    return Page(x, LOW + high + OVER_MM, tuple(items), f"{title}: {plan.params.name}", says)
+
+
+def _close_up(view: View, parts: Sequence[Named]) -> Page:
+    """One detail; a letter marks each clearance."""
+    side = SIDE * view.scale
+    says = "Ten times larger than the parts: " + ", ".join(said(gap) for gap in view.gaps) + " mm."
+    size = (side + 2 * EDGE, side + EDGE + OVER_MM)
+    return Page(*size, (drawn(view, parts, (EDGE, EDGE)),), view.title, says)
+
+
+def fit_rows(plan: Plan) -> list[tuple[str, str, str, str]]:
+    """Every fit of a design: its name, what goes into what, its kind, its clearance in mm."""
+    return [
+        (fit.name, f"{fit.pair[0]} in {fit.pair[1]}", fit.kind, fixed(plan.fit(fit.name), 2))
+        for fit in fits.FITS.values()
+        if plan.params.base.feet > 0 or "foot" not in fit.pair
+    ]
 
 
 def _whole_views(
@@ -262,7 +268,7 @@ def _heights(plan: Plan, view: View, x: float) -> list[Item]:
     """Heights over the wall, left of the first view."""
 
     def up(z: float) -> float:
-        return TOP_ROW + (z - view.window[1]) * view.scale
+        return LOW + (z - view.window[1]) * view.scale
 
     marks = [
         ("floor", plan.floor.top_z),
@@ -294,14 +300,14 @@ def _heights(plan: Plan, view: View, x: float) -> list[Item]:
 def _sides(plan: Plan, view: View, x: float) -> list[Item]:
     """Words that tell which side is the front; the wall as a hatched line."""
     x0, y0, x1, _ = view.window
-    wide, foot = (x1 - x0) * view.scale, TOP_ROW - y0 * view.scale
+    wide, foot = (x1 - x0) * view.scale, LOW - y0 * view.scale
     hatch: list[Item] = [
         line((x + k, foot), (x + k - 2.0, foot - 2.0), HAIR_MM, INK)
         for k in range(2, int(wide) + 1, 4)
     ]
     # between the LEDs and the sheet nothing is cut through, left of the shell
     z = (plan.heights.board_top_z + plan.params.led.height + plan.heights.ledge_foot_z) / 2
-    at = (x + 3.0, TOP_ROW + (z - y0) * view.scale - 4.0)
+    at = (x + 3.0, LOW + (z - y0) * view.scale - 4.0)
     return [
         line((x, foot), (x + wide, foot), 0.35, INK),
         *hatch,
@@ -310,25 +316,11 @@ def _sides(plan: Plan, view: View, x: float) -> list[Item]:
     ]
 
 
-def _legend(plan: Plan) -> list[Item]:
-    """Colours, and the table of fits."""
+def _legend(left: float) -> list[Item]:
+    """The colours of the parts, in two rows."""
     items: list[Item] = []
-    x, y = PAGE_W - 122.0, 78.0
-    there = [
-        fit for fit in fits.FITS.values() if plan.params.base.feet > 0 or "foot" not in fit.pair
-    ]
-    items.append(Text(x, y, "Fits (per side; negative: squeeze)", 3.4, bold=True, colour=INK))
-    for k, fit in enumerate(there):
-        row = y - 5.2 - 4.0 * k
-        words = f"{fit.name}: {fit.pair[0]} in {fit.pair[1]}, {fit.kind}"
-        items += [
-            Text(x, row, words, TEXT_MM, colour=INK),
-            Text(x + 104.0, row, f"{fixed(plan.fit(fit.name), 2)} mm", TEXT_MM, "end", colour=INK),
-        ]
-    y = 20.0
-    shown = ["base", "shell", "diffuser", "board", "clip", "cap", "header", "socket", "led"]
-    for k, part in enumerate(shown):
-        px, py = x + 36.0 * (k % 3), y - 5.0 * (k // 3)
+    for k, part in enumerate(SHOWN):
+        px, py = left + 24.0 * (k % 5), 6.5 - 5.0 * (k // 5)
         items += [
             Fill((rectangle(4.0, 2.6, (px + 2.0, py + 1.0)),), COLOURS[part], 0.75),
             Text(px + 5.5, py, WORDS.get(part, part), TEXT_MM, colour=INK),

@@ -5,11 +5,11 @@ named.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from fab.outlines.contour import Contour, Line, Point, circle
-from fab.outlines.figures import CAP_HEIGHT, arrow_head, size_to_fit_mm, text_width_mm
+from fab.outlines.figures import CAP_HEIGHT, arrow_head, size_to_fit_mm
 from fab.outlines.page import HAIR_MM, Fill, Group, Item, Stroke, Text, line, polyline
 from fab.parts.assembly import Named
 from fab.solids.cuts import cut_at, loops_of
@@ -44,6 +44,7 @@ TEXT_MM = 2.6
 TAIL_MM = 2.2  # length of an arrow beside its gap
 INK = "#222222"
 KEY_R = 2.0  # ring round a letter, mm
+BEYOND_MM = 1.0  # that a cut part goes on outside its window, mm of paper
 STRAY_MM = 0.01  # how far a drawn outline may stray from the cut, mm of paper
 DIM = "#B00020"
 DIM_TEXT = "#5A0010"  # dark enough to be read on every part's colour (WCAG 2.2: 4.5 to 1)
@@ -88,11 +89,12 @@ def drawn(view: View, parts: Sequence[Named], place: Point) -> Group:
     for one in parts:
         if one.part not in COLOURS:
             continue
-        loops = [
-            _loop([spot(_upright(view, p)) for p in ring])
-            for ring in loops_of(cut_at(view.turn(one.mesh), view.at))
-        ]
-        contours = tuple(loop for loop in loops if loop is not None)
+        rings = loops_of(cut_at(view.turn(one.mesh), view.at))
+        contours = tuple(
+            loop
+            for ring in rings
+            for loop in _loops([spot(_upright(view, p)) for p in ring], wide, high)
+        )
         if contours:
             items.append(Fill(contours, COLOURS[one.part], 0.75))
             items += [Stroke(contour.segments, HAIR_MM, INK) for contour in contours]
@@ -103,15 +105,14 @@ def drawn(view: View, parts: Sequence[Named], place: Point) -> Group:
     scale = "" if view.gaps else f", {fixed(view.scale)} : 1"
     words = f"{view.title}{scale}"
     size = size_to_fit_mm(words, wide + 6.0, TEXT_MM + 0.4)  # the next view is 8 mm away
-    title = Text(0.0, high + 1.5, words, size, bold=True, colour=INK)
     keyed = list(zip("abcdef", view.gaps, strict=False))
+    title = Text(0.0, high + (6.0 if keyed else 1.5), words, size, bold=True, colour=INK)
     named = [item for key, gap in keyed for item in _gap(key, gap, spot)]
     over = []
     if keyed:
         legend = "   ".join(f"{key}: {said(gap)}" for key, gap in keyed)
-        room = wide - text_width_mm(words, TEXT_MM + 0.4) - 3.0
-        size = size_to_fit_mm(legend, room, TEXT_MM)
-        over = [Text(wide, high + 1.5, legend, size, "end", colour=DIM_TEXT)]
+        size = size_to_fit_mm(legend, wide, TEXT_MM)
+        over = [Text(0.0, high + 1.5, legend, size, colour=DIM_TEXT)]
     return Group((inside, frame, title, *over, *named), shift=place)
 
 
@@ -124,21 +125,26 @@ def _upright(view: View, p: Sequence[float]) -> Point:
     return (float(p[1]), float(p[0])) if view.swap else (float(p[0]), float(p[1]))
 
 
-def _loop(points: Sequence[Point]) -> Contour | None:
-    from shapely import LinearRing
+def _loops(points: Sequence[Point], wide: float, high: float) -> Iterator[Contour]:
+    """What of a ring is seen in a window; it goes on a little beyond, so that no cut is drawn."""
+    from shapely import Polygon, box, get_parts
 
     if len(points) < 3:
-        return None
-    ring = LinearRing(points).simplify(STRAY_MM).coords[:-1]
-    kept = [(round(x, 3), round(y, 3)) for x, y in ring]
-    if len(set(kept)) < 3:
-        return None
-    lines = [
-        Line(a, b)
-        for a, b in zip(kept, [*kept[1:], kept[0]], strict=True)
-        if math.dist(a, b) > JOIN_TOL_MM
-    ]
-    return Contour(tuple(lines))
+        return
+    ring = Polygon(points).simplify(STRAY_MM)
+    if ring.is_valid:
+        ring = ring.intersection(box(-BEYOND_MM, -BEYOND_MM, wide + BEYOND_MM, high + BEYOND_MM))
+    for seen in get_parts(ring):
+        if seen.geom_type != "Polygon" or seen.is_empty:
+            continue
+        kept = [(round(x, 3), round(y, 3)) for x, y in seen.exterior.coords[:-1]]
+        lines = [
+            Line(a, b)
+            for a, b in zip(kept, [*kept[1:], kept[0]], strict=True)
+            if math.dist(a, b) > JOIN_TOL_MM
+        ]
+        if len(set(kept)) >= 3:
+            yield Contour(tuple(lines))
 
 
 def _gap(key: str, gap: Gap, spot: Callable[[Point], Point]) -> list[Item]:

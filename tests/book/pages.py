@@ -55,6 +55,7 @@ class Drawn:
     """
 
     caption: str = ""
+    step: str = ""  # its heading, where the picture is that of a step
     says: str = ""
     texts: list[str] = field(default_factory=list)
     shapes: int = 0
@@ -93,6 +94,7 @@ class _Reader(HTMLParser):
         self.open: list[str] = []
         self.words: list[str] = []
         self.drawn: Drawn | None = None
+        self.in_step = False  # the next picture is that of a step
         self.tags: list[tuple[str, tuple[str, ...]]] = []
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
@@ -103,10 +105,13 @@ class _Reader(HTMLParser):
                 self.drawn.says, self.drawn.shapes = named.get("alt") or "", -1
             return
         self.open.append(tag)
+        if (named.get("class") or "").split()[:1] == ["step"]:
+            self.in_step = True
         if tag == "section":
             self.part = self.parts.setdefault(named.get("id") or "", Part(named.get("id") or ""))
         elif tag == "figure":
-            self.drawn = Drawn()
+            heads = [text for kind, text in self.part.texts if kind == "h3"]
+            self.drawn = Drawn(step=heads[-1] if self.in_step else "")
             self.part.pictures.append(self.drawn)
         elif tag == "table":
             self.part.grids.append(Grid(""))
@@ -133,7 +138,7 @@ class _Reader(HTMLParser):
         if tag == "section":
             self.part = self.front
         elif tag == "figure":
-            self.drawn = None
+            self.drawn, self.in_step = None, False
         elif "svg" in self.open and self.drawn is not None:
             if tag == "title" and not self.drawn.says:
                 self.drawn.says = text

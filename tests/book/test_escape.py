@@ -30,7 +30,7 @@ from fab.files.document import (
     Para,
     Picture,
     Sketches,
-    Steps,
+    Step,
     Table,
     Viewer,
 )
@@ -74,7 +74,16 @@ def everything(say: Callable[[str], str]) -> Document:
         Heading(say("heading")),
         Para(say("para")),
         Caution(say("caution")),
-        Steps((say("step"),)),
+        Step(
+            say("step"),
+            drawn,
+            say("do"),
+            say("take"),
+            say("right"),
+            say("otherwise"),
+            say("hurts"),
+            say("anchor"),
+        ),
         Facts(((say("name"), say("value")),)),
         table,
         Figure(drawn, say("small")),
@@ -155,6 +164,7 @@ def test_no_text_becomes_markup_on_paper() -> None:
         "link",
         "scene",
         "alt",
+        "anchor",
         "sketch",
         "key",
     }
@@ -165,14 +175,23 @@ def test_a_words_backticks_set_off_a_command() -> None:
     document = Document(
         "b",
         "s",
-        (Chapter("c", "c", (Para("Run `panejig <x>` now, not ` alone."), Steps(("a `b`",)))),),
+        (
+            Chapter(
+                "c",
+                "c",
+                (
+                    Para("Run `panejig <x>` now, not ` alone."),
+                    Step("s", Page(9, 9, (), "t", ""), "a `b`"),
+                ),
+            ),
+        ),
         "k",
     )
     page = html(document).decode()
     assert "<p>Run <code>panejig &lt;x&gt;</code> now, not ` alone.</p>" in page
-    assert "<li>a <code>b</code></li>" in page
+    assert "<p><strong>Do:</strong> a <code>b</code></p>" in page
     said = "".join(read(document_pdf(document, 210.0, 297.0)).text.split())
-    assert 'Run"panejig<x>"now,not`alone.1.a"b"' in said
+    assert 'Run"panejig<x>"now,not`alone.sDo:a"b"' in said
 
 
 VERDICTS = (

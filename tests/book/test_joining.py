@@ -19,7 +19,7 @@ import pytest
 from PIL import ImageFont
 
 from fab.book.baseturns import turn_page
-from fab.book.joining import WORDS, caption, towards
+from fab.book.joining import WORDS, push_step, towards
 from fab.book.pushpictures import push_page, seen_deg, table_page
 from fab.book.shadedart import _apart
 from fab.decisions import Design, decide
@@ -159,7 +159,7 @@ def test_names_of_people_who_mean_no_good_stay_text(tmp_path: Path) -> None:
     (push,) = design.order.pushes
     svg = page_svg(push_page(design, 1, push))
     assert sorted(title(g) for g in groups(svg, "panel")) == sorted(names)
-    assert names[0] in caption(design, 1, push)
+    assert names[0] in push_step(design, 1, push).do
     assert b"<b>" not in svg
 
 

@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fab.errors import BrokenGeometry
+from fab.files.document import SMALL_MM
 from fab.layout.model import BaseKind
 from fab.outlines.contour import Outline
 from fab.params.panel import ClipParams, PanelParams
@@ -29,7 +30,7 @@ from fab.parts.foot import footed
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
 from fab.parts.planning import plan
-from fab.parts.section import section_page
+from fab.parts.section import section_pages
 from fab.parts.sectionview import DIM
 from fab.parts.shell import shell
 from fab.solids import kernel
@@ -244,8 +245,8 @@ def test_the_section_page_names_every_fit_that_it_shows(
     if fixing == "snap":
         design = planned(shell=dataclasses.replace(PanelParams().shell, fixing=fixing))
         parts = printed(design)
-    page = section_page(design, parts)
-    words = " ".join(_texts(page.items))
+    pages = section_pages(design, parts)
+    words = " ".join(word for page in pages for word in (*_texts(page.items), page.says))
     for name in (
         "lap",
         "seat",
@@ -257,9 +258,22 @@ def test_the_section_page_names_every_fit_that_it_shows(
     ):
         assert name in words
     assert "lap 0.25" in words
-    assert section_page(design, parts) == page
-    assert struck(page, DIM) == []  # no leader through a label
-    assert on_each_other(page) == []
+    assert section_pages(design, parts) == pages
+    for page in pages:
+        assert struck(page, DIM) == []  # no leader through a label
+        assert on_each_other(page) == []
+    # readable on paper where a picture takes the width of the text, or a third of it: 5 points
+    for page in pages:
+        share = min(1.0, (58.0 if page.width <= SMALL_MM else 178.0) / page.width)
+        assert min(_sizes(page.items)) * share * 72 / 25.4 >= 5.0, page.title
+
+
+def _sizes(items: Any) -> list[float]:
+    found: list[float] = []
+    for item in items:
+        found += [item.size_mm] if hasattr(item, "text") else []
+        found += _sizes(item.items) if hasattr(item, "items") else []
+    return found
 
 
 def _texts(items: Any) -> list[str]:
