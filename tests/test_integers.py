@@ -26,7 +26,7 @@ def test_a_kept_answer_is_the_fresh_one(
     many = len(cost)
     row = ({k: float(factors[k]) for k in range(many)}, float(ends[0]), float(ends[1]))
 
-    def asked(costs: list[int]) -> integers.Answer:
+    def asked(costs: list[int]) -> integers.Solution:
         low, high = [0.0] * many, [MOST] * many
         return integers.least(list(map(float, costs)), low, high, many, [row], gap=0.0, nodes=999)
 

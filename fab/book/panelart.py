@@ -93,7 +93,7 @@ def hanging(plan: Plan, base: Made) -> Shaded:
     assert base.spec.kind is not None
     hole = keyhole_of(plan, base.spec.kind)
     assert hole is not None
-    screw = lifted(mesh(wall_screw(plan, hole), "wall screw"), -OUT_MM)
+    screw = lifted(mesh(wall_screw(plan, hole.rest), "wall screw"), -OUT_MM)
     up = math.radians(base.spec.kind.up_deg or 0.0)
     shapes = [shape(base.mesh, "base"), shape(screw, "wall screw")]
     return shaded(shapes, FROM_BACK, (math.cos(up), math.sin(up), 0.0), columns=COLUMNS)
