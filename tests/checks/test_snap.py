@@ -1,7 +1,8 @@
 """Snap-fit formulas against published examples, and snap checks that fail where they should.
 
-Sources as named in each test: "Snap-Fit Joints for Plastics - A Design Guide" (the guide), as quoted
-on public pages, the original was not at hand; notes on printed snap fits; a closed form recomputed by numerical integration here.
+Sources as named in each test: "Snap-Fit Joints for Plastics - A Design Guide" (the guide), as
+quoted on public pages, the original was not at hand; notes on printed snap fits; a closed form
+recomputed by numerical integration here.
 """
 
 from __future__ import annotations

@@ -25,9 +25,7 @@ def test_a_pack_is_the_same_twice(built: dict[str, Path]) -> None:
 
 
 @pytest.mark.slow
-def test_a_pack_can_be_built_again(
-    built: dict[str, Path], tmp_path: Path
-) -> None:
+def test_a_pack_can_be_built_again(built: dict[str, Path], tmp_path: Path) -> None:
     from fab import workshop
 
     folder = built["one-panel"]
@@ -350,7 +348,7 @@ print(code, re.search("VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())
 @pytest.mark.parametrize(
     "kind",
     [
-        "large",
+        pytest.param("large", marks=pytest.mark.slow),
         pytest.param("many", marks=pytest.mark.slow),
         pytest.param("names", marks=pytest.mark.slow),
         "values",
