@@ -53,7 +53,9 @@ def test_command_and_options_exist(name: str, line: str) -> None:
 
 
 def other_lines(text: str) -> list[str]:
-    """Commands in blocks of code, and of Python between backticks, that are not panejig's own, comments cut off."""
+    """Commands in blocks of code that are not panejig's own, and of Python between backticks;
+    comments cut off.
+    """
     blocks = re.findall(
         r"^    ((?:[A-Z_]+=\S+ )*(?:sh|bash|\.venv|python|pip)[ /].*)$", text, re.MULTILINE
     )
