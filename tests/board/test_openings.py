@@ -113,6 +113,7 @@ def test_sunk_letters_on_the_back_are_mirrored(design: Callable[..., Plan]) -> N
     assert solid_at(solid, x0 + 0.6, 3, 0.3, 0.1) == pytest.approx(1)
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_an_opening_through_both_walls_is_one_straight_way(design: Callable[..., Plan]) -> None:
     plan = design(
@@ -125,6 +126,7 @@ def test_an_opening_through_both_walls_is_one_straight_way(design: Callable[...,
             assert solid_at(solid, u * math.cos(angle), u * math.sin(angle), 9, 0.3) == 0
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_an_addition_on_a_wall_prints_without_support(design: Callable[..., Plan]) -> None:
     from fab.checks.overhang import regions
@@ -306,6 +308,7 @@ def test_what_can_not_be_is_refused_at_the_door(
     assert says in refused(rest)
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_no_web_stands_where_a_board_of_ones_own_has_no_hole(design: Callable[..., Plan]) -> None:
     """Corners 0 and 2 of six have a post and its web to the wall; corner 1 is bare, a keyhole may

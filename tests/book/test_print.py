@@ -264,5 +264,6 @@ def test_small_pictures_stand_side_by_side() -> None:
     assert boxes["picture 3"][0] == pytest.approx(boxes["picture 0"][0], abs=0.1)
 
 
+@pytest.mark.slow
 def test_the_same_document_gives_the_same_bytes() -> None:
     assert document_pdf(document([WIDE], 3), *A4) == document_pdf(document([WIDE], 3), *A4)

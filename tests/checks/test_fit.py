@@ -46,6 +46,12 @@ def measured(screwed: Set, snapped: Set, on_feet: Set) -> list[tuple[Verdict, ..
     return [fit.panel_verdicts(one.plan, one.parts, "panel") for one in (on_feet, snapped, screwed)]
 
 
+def test_what_was_made_of_one_set_fits(screwed: Set) -> None:
+    assert not failed(fit.panel_verdicts(screwed.plan, screwed.parts, "panel"))
+    assert not failed(fit.joint_verdicts(screwed.plan, screwed.plan, screwed.joint, "joint"))
+
+
+@pytest.mark.slow
 def test_what_was_made_fits(
     screwed: Set, snapped: Set, on_feet: Set, measured: list[tuple[Verdict, ...]]
 ) -> None:
@@ -55,6 +61,7 @@ def test_what_was_made_fits(
         assert not failed(fit.joint_verdicts(one.plan, one.plan, one.joint, "joint"))
 
 
+@pytest.mark.slow
 def test_every_fit_of_the_table_is_measured(
     screwed: Set, measured: list[tuple[Verdict, ...]]
 ) -> None:
@@ -66,6 +73,7 @@ def test_every_fit_of_the_table_is_measured(
         assert verdict.measured == pytest.approx(screwed.plan.fit(name) + growth, abs=0.01), name
 
 
+@pytest.mark.slow
 def test_a_foot_of_another_size_is_seen(on_feet: Set) -> None:
     """A stub that is thinner by 4 %."""
     spot = next(k for k, part in enumerate(on_feet.parts) if part.part == "foot")
@@ -81,6 +89,7 @@ def test_a_foot_of_another_size_is_seen(on_feet: Set) -> None:
     assert {"fit.foot", "fit.foot-stub"} <= failed(fit.panel_verdicts(on_feet.plan, parts, "panel"))
 
 
+@pytest.mark.slow
 def test_a_second_kernel_finds_no_overlap_either(screwed: Set, snapped: Set) -> None:
     """Every pair of parts again, by a boolean library of its own (manifold3d) on the meshes; and a
     clash that both see.
@@ -274,6 +283,9 @@ DEAR = {
     "header moved into the window's sill",
     "sockets moved into the wall",
     "floor too thick for the stop",
+    "board lowered onto the posts",
+    "a lug over the shell's foot",
+    "receptacle moved",
 }
 
 
@@ -303,6 +315,7 @@ PRESS_FAULTS: dict[str, tuple[Fault, str]] = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", some([*PRESS_FAULTS]))
 def test_a_seeded_fault_of_press_edges_and_snaps_is_caught(snapped: Set, name: str) -> None:
     fault, check = PRESS_FAULTS[name]

@@ -263,6 +263,7 @@ def scene(plan: Plan, made: Printed) -> list[Named]:
     return jumper_parts(plan, made, 1, plan, made, 1)
 
 
+@pytest.mark.slow
 def test_a_jumper_lies_in_its_joint(triangle: tuple[Plan, Printed]) -> None:
     plan, made = triangle
     verdicts = fit.jumper_verdicts(plan, plan, scene(plan, made), "joint")

@@ -4,8 +4,10 @@ quick ones run.
 
 from __future__ import annotations
 
+import importlib.util
 import re
 import shlex
+import subprocess
 from pathlib import Path
 
 import click
@@ -48,6 +50,48 @@ def test_command_and_options_exist(name: str, line: str) -> None:
     known = {option for param in command.params for option in (*param.opts, *param.secondary_opts)}
     asked = {word.split("=")[0] for word in words[1:] if re.match(r"--?[a-z]", word)}
     assert asked <= known | {"--help"}, f"{name}: {line}"
+
+
+def other_lines(text: str) -> list[str]:
+    """Commands in blocks of code that are not panejig's own, and of Python between backticks;
+    comments cut off.
+    """
+    blocks = re.findall(
+        r"^    ((?:[A-Z_]+=\S+ )*(?:sh|bash|\.venv|python|pip)[ /].*)$", text, re.MULTILINE
+    )
+    fenced = [
+        x for body in re.findall(r"^```sh\n(.*?)^```$", text, re.M | re.S) for x in body.split("\n")
+    ]
+    spans = re.findall(r"`(python [^`]+)`", text)
+    pieces = [
+        piece for line in [*blocks, *fenced, *spans] for piece in line.split("  #")[0].split("&&")
+    ]
+    return [piece.strip() for piece in pieces if piece.strip() and "panejig " not in piece]
+
+
+OTHERS = [(name, line) for name, text in TEXTS.items() for line in other_lines(text)]
+SOURCES = [path.read_text(encoding="utf-8") for path in sorted((ROOT / "tests").rglob("*.py"))]
+
+
+def test_the_others_were_found() -> None:
+    assert {line for _, line in OTHERS} >= {"sh .ci/setup", "sh .ci/setup test", "bash .ci/run"}
+
+
+@pytest.mark.parametrize(("name", "line"), OTHERS)
+def test_what_other_commands_name_is_there(name: str, line: str) -> None:
+    """Files and modules exist, scripts can be parsed, somebody reads each variable."""
+    words = shlex.split(line)
+    for word in words:
+        variable, _, _ = word.partition("=")
+        if variable.isupper():
+            assert any(f'"{variable}"' in source for source in SOURCES), f"{name}: {variable}"
+        elif "/" in word and not word.startswith(".venv/"):
+            assert (ROOT / word).exists(), f"{name}: {word}"
+    if words[0] in ("sh", "bash"):
+        subprocess.run([words[0], "-n", str(ROOT / words[1])], check=True)
+    if "-m" in words and words[words.index("-m") + 1] != "slow":
+        module = words[words.index("-m") + 1]
+        assert importlib.util.find_spec(module) is not None, f"{name}: {module}"
 
 
 @pytest.mark.parametrize("line", sorted({x for _, x in TOLD if x.split()[0] in QUICK}))

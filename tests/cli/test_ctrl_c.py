@@ -122,7 +122,15 @@ def nothing_left(home: Path) -> None:
     ] == []
 
 
-@pytest.mark.parametrize("word", ["fab.cli.main", "cadquery", "OCP.OCP", "numpy"])
+@pytest.mark.parametrize(
+    "word",
+    [
+        "fab.cli.main",
+        pytest.param("cadquery", marks=pytest.mark.slow),
+        pytest.param("OCP.OCP", marks=pytest.mark.slow),
+        "numpy",
+    ],
+)
 def test_ctrl_c_while_a_library_loads(word: str, tmp_path: Path) -> None:
     code, _, err = started(tmp_path / "home", 0, word)
     assert (code, err) == (130, SAYS + "\n")

@@ -210,6 +210,7 @@ def test_a_store_that_cannot_be_written_is_no_reason_to_fail(tmp_path: Path) -> 
         assert run(made, Store(blocked / "below"), many) == [by_hand(one) for one in made]
 
 
+@pytest.mark.slow
 def test_workers_look_for_dead_objects_as_seldom_as_we_do(tmp_path: Path) -> None:
     import gc
 

@@ -54,6 +54,7 @@ def test_the_answer_does_not_hang_on_where_it_starts(make: MAKE) -> None:
     assert max(found) - min(found) <= 0.1001
 
 
+@pytest.mark.slow
 def test_largest_pitch_passes_and_more_does_not(make: MAKE) -> None:
     plan = make(depth=34.0)
     answer = largest_pitch(plan, WHITE, DOTS)

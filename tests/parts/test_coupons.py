@@ -141,6 +141,7 @@ def test_caps_squeeze_as_much_as_their_numbers_say(usual: Any) -> None:
     assert 0.0 < squeezed[-5] < squeezed[-10] < squeezed[-15]
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 @pytest.mark.parametrize(
     "step", [SNAP_STEPS[0], pytest.param(SNAP_STEPS[-1], marks=pytest.mark.slow)]

@@ -53,6 +53,7 @@ script()
 """
 
 
+@pytest.mark.slow
 def test_the_command_leaves_with_its_words_and_its_code_and_leaves_the_kernel_as_it_is() -> None:
     """Through a pipe, where words wait in a buffer; other codes: tests/cli/test_startup.py."""
     done = subprocess.run(

@@ -127,7 +127,7 @@ def test_offset_is_taken_where_it_is_free_and_refused_where_not() -> None:
     ("sides", "edge", "turn_deg", "inlets"),
     [
         (4, 80.0, 45.0, {"B": 0}),
-        (3, 120.0, 30.0, {"A": 1}),
+        pytest.param(3, 120.0, 30.0, {"A": 1}, marks=pytest.mark.slow),
         pytest.param(6, 69.3, 0.0, {}, marks=pytest.mark.slow),
         pytest.param(6, 69.3, 30.0, {"A": 3}, marks=pytest.mark.slow),
         pytest.param(6, 69.3, 17.0, {}, marks=pytest.mark.slow),

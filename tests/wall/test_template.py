@@ -428,7 +428,13 @@ def test_no_page_can_have_the_name_of_a_panel() -> None:
 
 
 @pytest.mark.parametrize(
-    ("sides", "many", "size"), [(6, 3, "A4"), (6, 10, "A4"), (4, 7, "A4"), (3, 12, "Letter")]
+    ("sides", "many", "size"),
+    [
+        (6, 3, "A4"),
+        (4, 7, "A4"),
+        pytest.param(6, 10, "A4", marks=pytest.mark.slow),
+        pytest.param(3, 12, "Letter", marks=pytest.mark.slow),
+    ],
 )
 def test_no_two_names_of_the_overview_meet(sides: int, many: int, size: str) -> None:
     """Pages' and panels' names on the first page: their letters' boxes as a PDF reader sees

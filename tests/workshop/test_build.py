@@ -151,6 +151,7 @@ def test_every_stl_is_one_closed_body_on_the_bed(built: dict[str, Path], job: st
         assert deep <= max(bed)
 
 
+@pytest.mark.slow
 def test_the_mesh_has_the_volume_of_the_solid(built: dict[str, Path]) -> None:
     """Chords of 0.02 mm on these parts are worth less than 0.1 % of volume.
 
@@ -242,6 +243,7 @@ def test_the_outline_is_the_section_of_the_solid(built: dict[str, Path], job: st
         assert section_area(solid, middle) == pytest.approx(plan.rings.diffuser.area_mm2, rel=1e-9)  # type: ignore[arg-type]
 
 
+@pytest.mark.slow
 def test_the_assembled_wall_holds_every_part(built: dict[str, Path]) -> None:
     """STEP of the wall read back by the kernel's own reader: made and bought parts by the lists."""
     import cadquery as cq

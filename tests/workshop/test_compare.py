@@ -46,6 +46,7 @@ def test_a_thicker_wall_says_what_to_print_and_cut_again(
     assert any(name == "printed and cut" for name, _, _ in found.figures)
 
 
+@pytest.mark.slow
 def test_another_kerf_says_what_to_cut_again(built: dict[str, Path], tmp_path: Path) -> None:
     from fab import workshop
 

@@ -212,6 +212,7 @@ def test_a_build_with_a_makers_things_in_its_way_is_refused_before_it_makes_anyt
     way("lock", write(".one-panel.lock"))
 
 
+@pytest.mark.slow
 def test_notes_in_a_build_stay_and_are_told(built: dict[str, Path], tmp_path: Path) -> None:
     folder = tmp_path / "one-panel"
     shutil.copytree(built["one-panel"], folder)

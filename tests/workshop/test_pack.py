@@ -348,7 +348,7 @@ print(code, re.search("VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text())
 @pytest.mark.parametrize(
     "kind",
     [
-        "large",
+        pytest.param("large", marks=pytest.mark.slow),
         pytest.param("many", marks=pytest.mark.slow),
         pytest.param("names", marks=pytest.mark.slow),
         "values",

@@ -74,6 +74,7 @@ def test_every_file_is_on_the_disk_before_the_swap(
     assert seen[4:] == ["move seen.new seen", "exchange tree wall", f"sync {tmp_path.name}"]
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="needs a limit on what a process may write")
 def test_a_disk_that_takes_no_more(built: dict[str, Path], tmp_path: Path) -> None:
     """The system itself refuses the write (a limit on file size): exit 2, one message, the last

@@ -109,6 +109,7 @@ def dies(job: str, sets: Any, into: str = "") -> dict[str, Any]:
     return {"a": sets[0].split("=")[1], "exit": 0, "says": ""}
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(os.name != "posix", reason="needs a signal that cannot be caught")
 def test_a_variant_that_kills_its_worker_takes_no_other_with_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
