@@ -102,7 +102,7 @@ def test_rows_of_hexagons_match_the_row_formula(
     0.2 mm more room, because the closest that rows go here is 0.001 mm.
     """
     left_low = polygon_item("h", regular(6, flats), 1, 1)
-    block = best_block(left_low.footprint, 0.0, width + 0.2, depth + 0.2, 1000)  # type: ignore[arg-type]
+    block = best_block(left_low.footprint, 0.0, width + 0.2, depth + 0.2, 1000)
     assert block is not None
     assert len(block.spots) >= count
 
