@@ -20,6 +20,7 @@ LIBRARIES = (
     "pillow",
     "pypdfium2",
     "reportlab",
+    "rl_accel",  # an extra of reportlab: where it is installed, pages have other bytes
     "scipy",
     "shapely",
     "svgwrite",
