@@ -52,7 +52,6 @@ def fill_mixed(
         answer = fewer(parts, tried(parts, stop, progress), stop)
         return layups(parts, answer), answer.engine
     budget = Budget(time.monotonic() + seconds * _WITHIN, seed, stop, progress)
-    _loaded()
     _, answer = searched_for(parts, budget, ("right", "up"))
     if answer.missing:  # perhaps only for want of time
         grace = time.monotonic() + _GRACE_S
@@ -77,6 +76,7 @@ def searched_for(parts: StockParts, budget: Budget, ways: Sequence[Way]) -> tupl
     the library begins at once, beside it.
     """
     early = _begun(parts, budget)
+    _loaded()
     share = QUICK_SHARE if early is not None else _MANY_SHARE
     quick_until = time.monotonic() + share * budget.left_s
 
