@@ -66,6 +66,7 @@ def sheet_picture(
             (_polygon(drawn, sheet.outline), *(_polygon(drawn, hole) for hole in sheet.holes)),
             "#FAFAFA",
         ),
+        *(Fill((_polygon(drawn, hole),), _QUIET, 0.25) for hole in sheet.holes),
         *(ring(_polygon(drawn, loop), 0.35, _INK) for loop in (sheet.outline, *sheet.holes)),
         *_margin(drawn, layup),
         *left,
@@ -239,8 +240,10 @@ def _facts(layup: Layup, plan: CutPlan, stock: Stock, rests: Sequence[Rest]) -> 
         if rests
         else []
     )
+    spots = ["Grey: holes and bad spots of the sheet. Nothing lies there."] if sheet.holes else []
     return [
         *(f"{note[0].upper()}{note[1:]}." for note in lay_notes(sheet)),
+        *spots,
         f"{parts}{most}. {fixed(100 * layup.utilisation, 1)} % of the sheet is used.",
         *kept,
         (

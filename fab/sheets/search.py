@@ -9,20 +9,18 @@ left.
 from __future__ import annotations
 
 import math
-import os
 import threading
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fab.sheets import strip
+from fab.sheets.by_library import HOPE, NO_HOPE, by_library, denser
 from fab.sheets.compact import Compactor, width
 from fab.sheets.fewer import counts_of, fewer
-from fab.sheets.fill_holes import Host, common_turns, stuffed, unpacked
+from fab.sheets.fill_holes import stuffed
 from fab.sheets.identical import room
-from fab.sheets.mixed import Trial, fill, full_of_one, run, trials_of, tried
+from fab.sheets.mixed import Trial, fill, run, trials_of, tried
 from fab.sheets.model import Layup, Sheet
-from fab.sheets.nofit import Shape
 from fab.sheets.paths import Path
 from fab.sheets.sheet_fill import Laid, Way
 from fab.sheets.shelves import completed
@@ -38,8 +36,7 @@ _AGAIN_SHARE = 0.2  # of what is left, to choose among fillings once more
 _OWN_SHARE, _OWN_S = 0.05, 5.0  # of the time of a sheet, and at most, is kept for our own moves
 # a sheet that can't take everything is offered so much more than its area times the density reached
 _OVERFULL = 1.08
-_LIKELY, _HOPE = 0.8, 0.88  # of a sheet's area will often go on it, or is worth a try
-_NO_HOPE = 1.02  # a layout longer than the best by this is not worth pressing
+_LIKELY = 0.8  # of a sheet's area will often go on it
 _ROUNDS = 20  # of pressing
 _POLL_S = 0.05
 
@@ -55,7 +52,6 @@ def fill_mixed(
         answer = fewer(parts, tried(parts, stop, progress), stop)
         return layups(parts, answer), answer.engine
     budget = Budget(time.monotonic() + seconds * _WITHIN, seed, stop, progress)
-    _loaded()
     _, answer = searched_for(parts, budget, ("right", "up"))
     if answer.missing:  # perhaps only for want of time
         grace = time.monotonic() + _GRACE_S
@@ -80,6 +76,7 @@ def searched_for(parts: StockParts, budget: Budget, ways: Sequence[Way]) -> tupl
     the library begins at once, beside it.
     """
     early = _begun(parts, budget)
+    _loaded()
     share = QUICK_SHARE if early is not None else _MANY_SHARE
     quick_until = time.monotonic() + share * budget.left_s
 
@@ -89,7 +86,7 @@ def searched_for(parts: StockParts, budget: Budget, ways: Sequence[Way]) -> tupl
     first = tried(parts, late, budget.progress, ways, late)
     quick = fewer(parts, first, late, lambda: quick_until - time.monotonic())
     start = quick
-    if early is None and _denser(
+    if early is None and denser(
         parts, replace(budget, until=time.monotonic() + _KIND_SHARE * budget.left_s)
     ):
         until = time.monotonic() + _AGAIN_SHARE * budget.left_s
@@ -99,48 +96,6 @@ def searched_for(parts: StockParts, budget: Budget, ways: Sequence[Way]) -> tupl
 
         start = fewer(parts, [quick, *first], over, lambda: until - time.monotonic())
     return quick, searched(parts, start, budget, early)
-
-
-def _over(budget: Budget) -> Stop:
-    return lambda: budget.over
-
-
-def _denser(parts: StockParts, budget: Budget) -> bool:
-    """Full sheets of one kind by the library, for kinds that are not convex and fill a sheet and
-    more alone; whether a sheet holds more than before.
-    """
-    sheets = [
-        sheet
-        for sheet in parts.sheets
-        if sheet.is_rectangle and not sheet.offcut and sheet.count > 1
-    ]
-    if not sheets:
-        return False
-    denser = False
-    sheet = min(sheets, key=lambda s: s.price / s.area)
-    kinds = [
-        path
-        for path in parts.ways
-        if path.convex is None and path.area * path.piece.count > sheet.area / 2
-    ]
-    wide, high = room(sheet)
-    compactor = Compactor(high, parts.gap_mm, lambda: budget.left_s)
-    for k, path in enumerate(kinds):
-        own = replace(budget, until=time.monotonic() + budget.left_s / (len(kinds) - k))
-        before = full_of_one(parts, path, sheet, Trial(parts.ways, "right", "", hurry=_over(own)))
-        offered = dict.fromkeys((p.piece.name for p in parts.ways), 0)
-        offered[path.piece.name] = min(path.piece.count, math.ceil(_HOPE * sheet.area / path.area))
-        for laid in _by_library(parts, offered, (), sheet, own):
-            legal = compactor.legal(laid, _NO_HOPE - 1.0)
-            fits = tuple(
-                replace(item, x=item.x + sheet.margin, y=item.y + sheet.margin)
-                for item in legal or ()
-                if item.right <= wide + 1e-6
-            )
-            if len(fits) > len(before):
-                parts.full[path.piece.name, sheet] = before = fits
-                denser = True
-    return denser
 
 
 @dataclass
@@ -170,7 +125,7 @@ def _begun(parts: StockParts, budget: Budget) -> Early | None:
     )
     found: list[list[Laid]] = []
     thread = threading.Thread(
-        target=lambda: found.extend(_by_library(own, left, hosts, sheet, own_hunt)), daemon=True
+        target=lambda: found.extend(by_library(own, left, hosts, sheet, own_hunt)), daemon=True
     )
     thread.start()
     return Early(sheet, thread, found, cancelled)
@@ -209,7 +164,7 @@ def searched(
             parts,
             before.sheet,
             _by_size(parts, left, laid),
-            Trial(parts.ways, "right", "", hurry=_over(budget)),
+            Trial(parts.ways, "right", "", hurry=lambda: budget.over),
             laid,
         )
         for item in filling.laid:
@@ -259,7 +214,7 @@ def _sheet(
             early.thread.join(_POLL_S)
         made = early.found
     else:
-        made = _by_library(parts, rest, hosts, sheet, replace(budget, until=_library_until(budget)))
+        made = by_library(parts, rest, hosts, sheet, replace(budget, until=_library_until(budget)))
     found = [(laid, True) for laid in made]
     if last:
         own = [
@@ -269,14 +224,14 @@ def _sheet(
             found.append((own, False))
     found.sort(key=lambda f: width(f[0]))
     candidates: list[tuple[list[Laid], bool]] = []
-    for laid, by_library in found:
+    for laid, from_library in found:
         if candidates and (
-            budget.over or width(laid) > _NO_HOPE * min(width(c) for c, _ in candidates)
+            budget.over or width(laid) > NO_HOPE * min(width(c) for c, _ in candidates)
         ):
             break
-        legal = compactor.legal(laid, _NO_HOPE - 1.0)
+        legal = compactor.legal(laid, NO_HOPE - 1.0)
         if legal is not None:
-            candidates.append((compactor.left(legal, _ROUNDS, budget.stop), by_library))
+            candidates.append((compactor.left(legal, _ROUNDS, budget.stop), from_library))
     if not candidates:
         return [], False
     best, library = min(candidates, key=lambda c: width(c[0]))
@@ -290,50 +245,8 @@ def _cut_down(parts: StockParts, offered: dict[str, int], sheet: Sheet, before: 
     """Leave about as much as the sheet can take, of every kind its share."""
     total = math.fsum(path.area * offered[path.piece.name] for path in parts.ways)
     dense = math.fsum(item.shape.area for item in before.laid) / sheet.area
-    if total < _HOPE * sheet.area:
+    if total < HOPE * sheet.area:
         return  # all of it may just fit, which saves a sheet
     share = min(1.0, _OVERFULL * max(dense, 0.5) * sheet.area / total)
     for path in parts.ways:
         offered[path.piece.name] = math.ceil(offered[path.piece.name] * share)
-
-
-def _by_library(
-    parts: StockParts, rest: dict[str, int], hosts: Sequence[Host], sheet: Sheet, budget: Budget
-) -> list[list[Laid]]:
-    """The library's layouts with hosts unpacked, from x = 0, y = 0, shortest first."""
-
-    def turner(shape: Shape, deg: float) -> Shape:
-        return parts.shape(shape.path, round(deg, 9))
-
-    stuffed_by = {path.piece.name: [h for h in hosts if h.path is path] for path in parts.ways}
-    wanted = []
-    for path in parts.ways:
-        count = rest[path.piece.name]
-        if count <= 0:
-            continue
-        guests = stuffed_by[path.piece.name]
-        turns = path.turns(sheet.grain) if path.piece.turns != "free" or sheet.grain else None
-        for host in guests:  # every copy keeps the turns that its guests can share
-            both = common_turns(host, sheet.grain)
-            turns = (
-                both
-                if turns is None or both is None
-                else tuple(t for t in turns if t in both) or (0.0,)
-            )
-        wanted.append((parts.shape(path, 0.0), count, turns))
-    _, high = room(sheet)
-    found = strip.packed(wanted, high, parts.gap_mm, budget, os.cpu_count() or 1, turner)
-    return [_with_guests(parts, laid, stuffed_by) for laid in found]
-
-
-def _with_guests(
-    parts: StockParts, laid: Sequence[Laid], hosts: dict[str, list[Host]]
-) -> list[Laid]:
-    waiting = {name: list(found) for name, found in hosts.items()}
-    out: list[Laid] = []
-    for item in laid:
-        out.append(item)
-        mine = waiting[item.shape.path.piece.name]
-        if mine:
-            out += unpacked(parts, mine.pop(), item)
-    return out

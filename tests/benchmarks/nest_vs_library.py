@@ -92,15 +92,18 @@ def main() -> None:
         "ours",
         "ratio",
         "density",
+        "seconds",
         "published best, mean; engine",
     )
-    print("{:10} {:>10} {:>10} {:>10} {:>7} {:>8}  {}".format(*heads))
+    print("{:10} {:>10} {:>10} {:>10} {:>7} {:>8} {:>7}  {}".format(*heads))
     ratios = []
     for instance in instances:
         if given.names and instance.name not in given.names:
             continue
         theirs = library(instance, given.seconds)
+        began = time.perf_counter()
         first, mine, engine = ours(instance, given.seconds)
+        took = time.perf_counter() - began
         ratios.append(mine / theirs)
         dense = 100 * instance.area / instance.height / mine
         known = (
@@ -110,7 +113,7 @@ def main() -> None:
         )
         row = (
             f"{instance.name:10} {theirs:10.2f} {first:10.2f} {mine:10.2f} {mine / theirs:7.4f}"
-            f" {dense:7.2f}%"
+            f" {dense:7.2f}% {took:7.2f}"
         )
         print(f"{row}  {known}{engine}", flush=True)
     print(f"largest ratio {max(ratios):.4f}, mean {sum(ratios) / len(ratios):.4f}")

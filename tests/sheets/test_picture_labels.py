@@ -94,6 +94,15 @@ def test_numbers_that_follow_each_other_are_one_entry() -> None:
     assert many.lines == ["Without a number, for want of room: 7 x chip."]
 
 
+def test_a_bad_spot_is_shown_and_explained() -> None:
+    spot = ((200.0, 80.0), (240.0, 80.0), (240.0, 120.0), (200.0, 120.0))
+    pieces = [panel(6, 90, 2, 3, name="hex")]
+    layup = nest(pieces, [offcut(ELL, (spot,))], gap_mm=GAP, kerf_mm=KERF).layups[0]
+    page = sheet_picture(layup, cut_plan(layup, pieces, Laser(), STOCK), pieces, STOCK)
+    told = [text.text for text, _ in placed_texts(page.items, (0.0, 0.0))]
+    assert "Grey: holes and bad spots of the sheet. Nothing lies there." in told
+
+
 def placed_texts(items: Iterable[Item], shift: Point) -> list[tuple[Text, Point]]:
     """Texts and by how much their groups move them."""
     found: list[tuple[Text, Point]] = []

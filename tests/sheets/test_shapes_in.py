@@ -241,3 +241,25 @@ def test_pieces_from_a_drawing() -> None:
         InputError, match=r"no closed outline found within 0\.05 mm: an open line of 20 mm"
     ):
         shapes_in([Line((500, 500), (520, 500))], "stick", 1, "opal")
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.integers(0, 12), min_size=1, max_size=25))
+def test_equal_pieces_are_found_whatever_their_size(steps: list[int]) -> None:
+    """Cards of 10 mm and steps of 0.006 mm, against a comparison of each with each: sizes 0.01 mm
+    apart on a side are the same part, and the cells of sizes part none of them.
+    """
+    sides = [10 + 0.006 * step for step in steps]
+    segments = [
+        seg for k, side in enumerate(sides) for seg in rectangle(side, 10, (20.0 * k, 0)).segments
+    ]
+    groups: list[tuple[float, int]] = []
+    for side in sides:  # a box that is centred differs by half of the side on each end
+        for k, (first, n) in enumerate(groups):
+            if abs(side - first) / 2 <= 0.01:
+                groups[k] = (first, n + 1)
+                break
+        else:
+            groups.append((side, 1))
+    found = shapes_in(segments, "card", 1, "opal").pieces
+    assert [piece.count for piece in found] == [n for _, n in groups]
