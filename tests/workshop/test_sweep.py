@@ -166,7 +166,7 @@ def test_a_grid_without_end_is_refused() -> None:
     ("words", "says"),
     [
         (["--over", "panel.depth=1", "--over", "panel.depth=2"], "is given as an axis twice"),
-        (["--over", "panel.depth=36", "--workers", "-1"], "-1 is not in the range"),
+        (["--over", "panel.depth=36", "--workers", "-1"], "-1 is out of range; minimum 0"),
         (
             ["--over", "panel.depth=36", "--address", "127.0.0.1:9"],
             "no Dask scheduler answers at 127.0.0.1:9",
