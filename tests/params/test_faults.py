@@ -45,7 +45,7 @@ BAD: list[tuple[str, str | bytes, tuple[str, ...]]] = [
     ("zero bytes", b"\x00\x01\x02", ("zero bytes",)),
     ("a picture", b"\x89PNG\r\n\x1a\n rest", ("not UTF-8",)),
     ("one MiB too much", b"#" * 1_048_577, ("1,048,577 bytes", "at most 1,048,576")),
-    ("deep brackets", "x = " + "[" * 5000, ("nested too deep",)),
+    ("deep brackets", "x = " + "[" * 5000, ("nested too deeply",)),
     ("deep tables", "x = " + "{a = " * 20 + "1" + "}" * 20, ("nested more than 12 deep",)),
     ("endless key", "a." * 50_000 + "b = 1", ("more than 16 parts",)),
     ("endless number", "x = " + "7" * 5_000, ("too many digits",)),

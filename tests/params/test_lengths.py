@@ -48,7 +48,7 @@ def test_a_length_is_read(text: str, mm: float) -> None:
         ("1,6 mm", "decimal comma", '"1.6 mm"'),
         ("0,118 in", "decimal comma", '"0.118 in"'),
         ("3", "no unit", '"3 mm", or "3 in"'),
-        ("3 ft", "unit XX", "mm, cm, m and in"),
+        ("3 ft", "unknown unit: ft", "mm, cm, m and in"),
         ("3 MM", "unknown unit: MM", '"3 mm"'),
         ("3 IN", "unknown unit: IN", '"3 in"'),
         ("3'", "unknown unit: '", "mm, cm, m and in"),

@@ -148,7 +148,7 @@ def test_lines_of_any_file_are_those_of_its_rows(rows: list[tuple[int, list[str]
         ("a = 1 b = 2", r"there is extra text after the value"),
         ("k = 2020-13-45", r"TOML syntax error"),
         ("k = " + "9" * 5000, r"too many digits"),
-        ("k = " + "[" * 3000, r"nested too deep|not TOML"),
+        ("k = " + "[" * 3000, r"nested too deep|TOML syntax error"),
         ("a." * 20 + "b = 1", r"more than 16 parts"),
         ("[" + ".".join(["'x'"] * 30) + "]", r"more than 16 parts"),
         ("k = { " + "a . " * 30 + "b = 1 }", r"more than 16 parts"),
