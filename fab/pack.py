@@ -21,7 +21,15 @@ from fab.errors import Fault, InputError, OutputError, PanejigError
 from fab.makerfiles import listing_bytes
 from fab.outputs.model import OutFile
 from fab.outtree import make_folder, safe, sync_files, sync_folder
-from fab.packcheck import MOST_FILES, MOST_LISTING, Checked, check_directory, checked, pieces
+from fab.packcheck import (
+    MOST_FILES,
+    MOST_LISTING,
+    NOT_A_PACK,
+    Checked,
+    check_directory,
+    checked,
+    pieces,
+)
 from fab.seal import OPEN, sealed
 from fab.workfolder import work_folder
 
@@ -206,4 +214,4 @@ def _opened(archive: Path | IO[bytes]) -> Iterator[zipfile.ZipFile]:
     except PanejigError:
         raise
     except Exception as error:  # a damaged archive brings the library to any of its own assertions
-        raise InputError("this file is not a complete pack") from error
+        raise InputError(NOT_A_PACK) from error

@@ -25,6 +25,7 @@ from fab.params.cross_checks import RESERVED
 from fab.params.quoting import has_unseen, short
 from fab.params.spec import NAME_PATTERN
 
+NOT_A_PACK = "this file is not a complete pack. Give the archive that `panejig pack` made."
 MOST_FILES = 20_000
 MOST_BYTES = 2_000_000_000  # of all files together
 MOST_DIRECTORY = 3_000_000  # bytes of the archive's own list of members
@@ -66,7 +67,7 @@ def check_directory(file: IO[bytes]) -> None:
     tail = file.read()
     at = tail.rfind(_END)
     if at < 0 or len(tail) - at < _END_SIZE:
-        raise InputError("this file is not a complete pack")
+        raise InputError(NOT_A_PACK)
     members, directory = (
         int.from_bytes(tail[at + 10 : at + 12], "little"),
         int.from_bytes(tail[at + 12 : at + 16], "little"),

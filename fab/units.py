@@ -62,8 +62,8 @@ SIGNS = {"degC": "°C", "mm2": "mm²", "mm3": "mm³", "N/mm2": "N/mm²", "deg": 
 
 
 def figure(value: float, unit: str = "") -> str:
-    """A measure for people: four significant figures, three decimals from 0.1 on, no exponent, its
-    unit after a space.
+    """A measure for people: four significant figures, at most three decimals from 0.1 on, no
+    exponent, its unit after a space.
 
     One thing of a unit is one ("1 panel"); "none" for what is not finite.
     """

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import gc
 import os
+import re
 import sys
 import traceback
 from importlib import import_module
@@ -20,6 +21,8 @@ from fab import __version__, leaving
 from fab.cli.console import Console, soften_streams
 from fab.errors import InputError, PanejigError
 
+# bounds as the library that reads words writes them
+_RANGE = re.compile(r"is not in the range (?:([\d.]+)<=x<=([\d.]+)|x>=([\d.]+))")
 COMMANDS = {  # name: what it does, for the page that `--help` prints without loading any of them
     "build": "Make all files of a job.",
     "check": "Check a job and write nothing.",
@@ -89,6 +92,11 @@ def cli(ctx: click.Context) -> None:
         ctx.exit(2)
 
 
+def _bounds(found: re.Match[str]) -> str:
+    allowed = f"minimum {found[3]}" if found[3] else f"allowed {found[1]} to {found[2]}"
+    return f"is out of range; {allowed}"
+
+
 def main(argv: list[str] | None = None) -> int:
     """Run one command; returns the exit code. No traceback leaves here unless it is asked for."""
     soften_streams()
@@ -103,7 +111,8 @@ def main(argv: list[str] | None = None) -> int:
     except click.ClickException as fault:
         ctx = getattr(fault, "ctx", None)
         usage = f"{ctx.get_usage()}\n" if ctx is not None else ""
-        return _refused(console, fault, f"{usage}{fault.format_message()}", fault.exit_code)
+        says = _RANGE.sub(_bounds, fault.format_message())
+        return _refused(console, fault, f"{usage}{says}", fault.exit_code)
     except BrokenPipeError:
         # the reader left: nothing more to say
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

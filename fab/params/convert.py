@@ -86,11 +86,11 @@ class Converter:
         elif spec.kind == "prices":
             return self._prices(spec, node, path, given)
         elif not isinstance(node, Leaf):
-            what = "a table stands" if isinstance(node, TableNode) else "tables stand"
+            what = "this is a table" if isinstance(node, TableNode) else "these are tables"
             return self._refuse(
                 node.where,
                 path,
-                f"{what} here, but this key needs a value ({label(spec)}).",
+                f"{what}, but this key needs a value ({label(spec)}).",
                 f"Write {path[-1]} = ...",
             )
         else:

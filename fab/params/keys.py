@@ -70,7 +70,7 @@ def nearest(model: type, path: tuple[str | int, ...], wrong: str) -> str:
     local = [*specs(model), *(["extends"] if may_extend(path) else [])]
     same = _same_elsewhere(path, wrong)
     close = get_close_matches(wrong, local, n=2, cutoff=0.8 if same else 0.6)
-    found = [*same, *(show_key((*path, name)) for name in close)] or _alike_elsewhere(path, wrong)
+    found = [*(show_key((*path, name)) for name in close), *same] or _alike_elsewhere(path, wrong)
     if found:
         return f"Did you mean {' or '.join(found)}?"
     shown = ", ".join(local[:8]) + (f" and {len(local) - 8} more" if len(local) > 8 else "")

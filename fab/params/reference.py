@@ -156,7 +156,8 @@ def _near(wanted: str) -> str:
     dotted = {".".join(_plain(item.path)): item.dotted for item in _page_keys()}
     close = get_close_matches(wanted, list(dotted), n=3, cutoff=0.6)
     if not close:
-        last = {name.rpartition(".")[2]: name for name in reversed(dotted)}
+        shortest = sorted(dotted, key=lambda name: name.count("."), reverse=True)
+        last = {name.rpartition(".")[2]: name for name in shortest}
         close = [
             last[name]
             for name in get_close_matches(wanted.rpartition(".")[2], list(last), n=3, cutoff=0.6)

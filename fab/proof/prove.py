@@ -77,7 +77,7 @@ def prove_folder(folder: Path) -> tuple[dict[str, Any], list[Verdict]]:
 
 def _refused(folder: Path, path: str, why: str) -> InputError:
     return InputError(
-        [Fault(str(folder / path), "", why, "Name the folder of a whole build, lists included.")]
+        [Fault(str(folder / path), "", why, "Give the folder of a complete build, with its lists.")]
     )
 
 

@@ -204,7 +204,7 @@ OUTSIDE = b"""<?xml version="1.0"?><!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc
 REFUSED = [
     (BOMB, "declares entities of its own"),
     (OUTSIDE, "declares entities of its own"),
-    (f"{HEAD}{'<g>' * 5_000}{SQUARE}{'</g>' * 5_000}</svg>".encode(), "nested too deep"),
+    (f"{HEAD}{'<g>' * 5_000}{SQUARE}{'</g>' * 5_000}</svg>".encode(), "nested too deeply"),
     (f"{HEAD}<path d='M10,10 h nan'/></svg>".encode(), "cannot be read"),
     (f"{HEAD}<path d='M1e400,10 h5 v5 z'/></svg>".encode(), "not a number"),
     (f"{HEAD}</svg>".encode(), "there is no line in it"),
@@ -256,7 +256,7 @@ def test_paths_stay_in_the_folder(refused: Callable[..., str]) -> None:
     ("rest", "says"),
     [
         ("[[panel.art]]\nat = [0, 0]", "there is neither a file nor letters"),
-        ('[[panel.art]]\nletters = "A"\nwork = "raised"', "no work for the diffuser"),
+        ('[[panel.art]]\nletters = "A"\nwork = "raised"', "cannot be used on the diffuser"),
         ('[[panel.art]]\nletters = "A"\non = "shell"\nwork = "raised"', "needs an edge"),
         (
             '[[panel.art]]\nletters = "A"\non = "base"\nwork = "raised"\nback = true',

@@ -151,7 +151,7 @@ def doubled(design: Any) -> Any:
         space.add_lwpolyline(polyline(edge), format="xyb", close=True)
         for (x, y), r in holes:
             space.add_circle((x, y), r)
-    return {"b.dxf": saved(document)}, "doubled lines are read once, at x"
+    return {"b.dxf": saved(document)}, "doubled line"
 
 
 def gaps(design: Any) -> Any:

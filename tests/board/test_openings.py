@@ -282,7 +282,7 @@ def test_bases_with_openings_are_another_kind_for_every_turn(design: Callable[..
 
 REFUSED = [
     ("[[panel.opening]]\nat = [0, 0]", "a round opening needs a diameter"),
-    ('[[panel.opening]]\nkind = "rect"', "a rect opening needs its size"),
+    ('[[panel.opening]]\nkind = "rect"', "a rect opening needs a size"),
     (
         '[[panel.opening]]\nkind = "polygon"\npoints = [[0, 0], [1, 1]]',
         "a polygon needs three corners",

@@ -244,7 +244,7 @@ def test_scales_are_told_and_not_written(bench: Any, capsys: pytest.CaptureFixtu
     assert code == 2
     assert "no file has a key for scale-x" in err
     assert (
-        "3 readings are no pairs"
+        "3 readings cannot be read as pairs"
         in run(capsys, "measure", "bench.toml", "scale-y", "1", "2", "3")[2]
     )
 
@@ -282,7 +282,7 @@ def test_paper_bars_go_into_the_shop(bench: Any, capsys: pytest.CaptureFixture[s
         (("measure", "bench.toml", "kerf", "nan", "--stock", "opal-3"), "nan"),
         (
             ("measure", "metric-bench", "sliding", "30", "--write"),
-            "metric-bench is a shipped shop: it stays as it is",
+            "metric-bench is a shipped shop and is never changed",
         ),
         (("measure", "nowhere.toml", "sliding", "30"), "nowhere.toml: was not found"),
         (("measure", "bench", "sliding", "30"), "is not a file or a shipped shop"),

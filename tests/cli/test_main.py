@@ -60,7 +60,7 @@ def test_version(capsys: pytest.CaptureFixture[str]) -> None:
         (["completion", "tcsh"], "'tcsh' is not one of 'bash', 'zsh', 'fish'"),
         (["completion"], "Missing argument"),
         (["new"], "Missing argument 'NAME'"),
-        (["new", "a", "--panels", "0"], "0 is not in the range"),
+        (["new", "a", "--panels", "0"], "0 is out of range; allowed 1 to"),
         (["new", "a", "--panels", "x"], "'x' is not a valid integer"),
         (["new", "a", "--shape", "circle"], "'circle' is not one of"),
         (["params", "panel.dpeth"], "panel.dpeth: unknown key. Did you mean panel.depth"),

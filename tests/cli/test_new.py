@@ -231,7 +231,7 @@ def test_outlines_that_can_not_be_used(
         (["--margin", "3"], "--margin: needs an outline"),
         (["--within", "heart.svg", "--margin", "-3"], "--margin: "),
         (["--within", "heart.svg", "--margin", "400"], "nothing is left of the outline"),
-        (["--within", "heart.svg", "--turn", "much"], '--turn: "much" is no turn'),
+        (["--within", "heart.svg", "--turn", "much"], '--turn: "much" is not a turn'),
         (["--within", "heart.svg", "--width", "90000"], "room for more than 1,000 panels"),
         (["--within", "heart.svg", "--width", "big"], "--width: "),
         (["--within", "heart.svg", "--size", "2"], "--size: 2 mm is less than 5 mm"),

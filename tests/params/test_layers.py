@@ -84,7 +84,7 @@ def test_both_sizes_in_an_extended_file_are_told_with_its_line(write: Write) -> 
     write("sides = 6\nedge = 60\nacross_flats = 120\n", "panels/p.toml")
     job = write(JOB.format(shop=SHOP, panel='panel = "./panels/p.toml"'))
     with pytest.raises(
-        InputError, match=r"panels/p.toml:2: panel.edge: across_flats and edge stand both"
+        InputError, match=r"panels/p.toml:2: panel.edge: across_flats and edge are both"
     ):
         load(job)
 
@@ -159,7 +159,7 @@ def test_a_ring_of_files_is_told_as_a_ring(write: Write) -> None:
     write('extends = "./b.toml"', "a.toml")
     write('extends = "./a.toml"', "b.toml")
     with pytest.raises(
-        InputError, match=r"b.toml:1: shop.extends: .*in a ring: a.toml -> b.toml -> a.toml"
+        InputError, match=r"b.toml:1: shop.extends: .*in a circle: a.toml -> b.toml -> a.toml"
     ):
         load(write(JOB.format(shop='shop = "./a.toml"', panel=PANEL)))
 
@@ -191,7 +191,7 @@ def test_a_file_of_the_wrong_kind_is_told_as_that(
 def test_a_plain_name_is_a_preset_and_the_file_beside_it_is_hinted_at(write: Write) -> None:
     write('extends = "metric-bench"', "mine.toml")
     with pytest.raises(
-        InputError, match=r'no shop preset "mine". For the file beside it write "mine.toml"'
+        InputError, match=r'unknown shop preset "mine". For the file beside it write "mine.toml"'
     ):
         load(write(JOB.format(shop='shop = "mine"', panel=PANEL)))
     assert load(write(JOB.format(shop='shop = "mine.toml"', panel=PANEL))).job.shop.stock

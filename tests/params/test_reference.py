@@ -37,7 +37,7 @@ def test_markdown_tables_are_even() -> None:
             "panel.depth",
             [
                 "panel.depth",
-                "Wall to rim.",
+                "from wall to rim.",
                 "kind     length, mm",
                 "48 mm; more in steps of 0.5 mm",
                 "allowed  5 to 500 mm",
@@ -87,8 +87,8 @@ def test_an_unknown_key_is_told_with_the_nearest(word: str, near: str) -> None:
     [
         (("panel",), "dpeth", "Did you mean panel.depth?"),
         (("panel",), "extend", "Did you mean panel.extends?"),
-        (("panel",), "pitch", "panel.led.pitch, panel.header.pitch"),
-        (("designs", "tri"), "pitch", "designs.tri.led.pitch, designs.tri.header.pitch"),
+        (("panel",), "pitch", "panel.led.pitch or panel.header.pitch"),
+        (("designs", "tri"), "pitch", "designs.tri.led.pitch or designs.tri.header.pitch"),
         (("panel",), "colour", "shop.laser.inner.colour"),
         (("panel",), "qqqq", "Known here: name, sides"),
     ],

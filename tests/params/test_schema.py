@@ -107,7 +107,7 @@ def test_schema_and_door_refuse_the_same(line: str, write: Callable[..., Path]) 
 def test_an_editor_shows_what_a_key_is_for() -> None:
     made = schema("panel")
     depth = made["properties"]["depth"]
-    assert depth["description"].startswith("Wall to rim. 5 to 500 mm")
+    assert depth["description"].startswith("Depth of the panel, from wall to rim. 5 to 500 mm")
     assert "left out: 48 mm; more" in depth["description"]
     assert "default" not in depth
     assert made["properties"]["gap"]["default"] == 0.4

@@ -165,7 +165,7 @@ def test_twice_is_refused_and_so_is_a_shop_that_the_job_changes(tmp_path: Path) 
         booking(path, replace(shop, offcut=()), layups, rests)
     write(booking(path, shop, layups, rests))
     with pytest.raises(
-        InputError, match=r"'job-sheet-4-rest-1' stands in it already: this nest was booked before"
+        InputError, match=r"'job-sheet-4-rest-1' is already in it: this nest was booked before"
     ):
         booking(path, shop_of(path), layups, rests)
 

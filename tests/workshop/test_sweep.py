@@ -167,7 +167,7 @@ def test_a_grid_without_end_is_refused() -> None:
     ("words", "says"),
     [
         (["--over", "panel.depth=1", "--over", "panel.depth=2"], "is given as an axis twice"),
-        (["--over", "panel.depth=36", "--workers", "-1"], "-1 is not in the range"),
+        (["--over", "panel.depth=36", "--workers", "-1"], "-1 is out of range; minimum 0"),
         (
             ["--over", "panel.depth=36", "--address", "127.0.0.1:9"],
             "no Dask scheduler answers at 127.0.0.1:9",
@@ -290,7 +290,7 @@ def test_a_scheduler_that_dies_in_the_middle_is_told_and_what_is_done_is_kept(
     try:
         with pytest.raises(
             OutputError,
-            match=r"the Dask scheduler at tcp://\S+ went away\. Finished variants are kept",
+            match=r"the Dask scheduler at tcp://\S+ stopped answering\. Finished variants are kept",
         ):
             sweeping.sweep(
                 LAMP, variants, journal, address=cluster.stdout.readline().strip(), progress=kill
