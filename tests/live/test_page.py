@@ -195,7 +195,7 @@ def test_a_new_scene_is_seen_as_the_old_one_was(page: Any) -> None:
     page.locator("#solid select").select_option("B")
     canvas.focus()
     page.keyboard.press("ArrowRight")
-    page.wait_for_function("() => document.querySelector('#solid canvas').dataset.turn === '0.230'")
+    page.wait_for_function("() => document.querySelector('#solid canvas').dataset.turn === '0.470'")
     before = canvas.evaluate("one => { window.old = one; return { ...one.dataset }; }")
     page.evaluate("state.views.solid = { key: 'two' }; showView()")
     page.wait_for_function("() => document.querySelector('#solid canvas') !== window.old")
@@ -219,7 +219,7 @@ def test_the_room_is_drawn_and_the_legend_can_be_read(page: Any, watched: Watche
     titles = page.locator("#stage svg title").all_text_contents()
     assert {"keep free of screws", "stud at x 0 mm", "rail at y 50 mm"} <= set(titles)
     words = page.locator("#stage .legend li")
-    assert {"inlet, its cable leaves here", "screw", "header"} <= set(words.all_text_contents())
+    assert {"inlet, its cable leaves here", "screw", "header"} <= set(words.all_inner_texts())
     assert words.first.evaluate("one => parseFloat(getComputedStyle(one).fontSize)") >= 14
     saved(page, watched, 'map = "A B"', "no room")
 
