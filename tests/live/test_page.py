@@ -168,6 +168,76 @@ def test_scroll_view_and_focus_stay(page: Any, watched: Watched) -> None:
     page.locator("#quiet summary").click()
 
 
+SCENE = {
+    "meshes": [],
+    "kinds": {"base": {"name": "bases", "a": 1, "lift": 0, "out": 0, "c": [0, 0, 0]}},
+    "things": [],
+    "items": [],
+    "panels": [{"name": name, "x": x, "y": 0, "z": 0, "r": 60} for name, x in (("A", 0), ("B", 9))],
+    "whole": {"x": 0, "y": 0, "z": 0, "wide": 60, "high": 60},
+    "says": "Two panels.",
+    "spread": 0.3,
+    "lift": 50,
+    "front": 1,
+}
+
+
+def test_a_new_scene_is_seen_as_the_old_one_was(page: Any) -> None:
+    """Turn, tilt, what is shown and the focus stay; no context of the graphics card is left."""
+    page.route("**/scene.json", lambda route: route.fulfill(json=SCENE))
+    page.evaluate("state.views.solid = { key: 'one' }; choose('solid')")
+    canvas = page.locator("#solid canvas")
+    canvas.focus()
+    for key in ("ArrowLeft", "ArrowLeft", "ArrowUp", "+"):
+        page.keyboard.press(key)
+    page.locator("#solid label:has-text('bases') input").uncheck()
+    page.locator("#solid label:has-text('Names') input").uncheck()
+    page.locator("#solid select").select_option("B")
+    canvas.focus()
+    page.keyboard.press("ArrowRight")
+    page.wait_for_function("() => document.querySelector('#solid canvas').dataset.turn === '0.470'")
+    before = canvas.evaluate("one => { window.old = one; return { ...one.dataset }; }")
+    page.evaluate("state.views.solid = { key: 'two' }; showView()")
+    page.wait_for_function("() => document.querySelector('#solid canvas') !== window.old")
+    assert canvas.evaluate("one => ({ ...one.dataset })") == before
+    assert page.evaluate("document.activeElement.tagName") == "CANVAS"
+    assert not page.locator("#solid label:has-text('bases') input").is_checked()
+    assert not page.locator("#solid label:has-text('Names') input").is_checked()
+    assert page.locator("#solid select").input_value() == "B"
+    assert page.evaluate("window.old.getContext('webgl2').isContextLost()")
+    page.unroute("**/scene.json")
+    page.evaluate("delete state.views.solid; choose('wall')")
+
+
+def test_the_room_is_drawn_and_the_legend_can_be_read(page: Any, watched: Watched) -> None:
+    """Places without screws, studs and rails in the picture; words of the legend at the page's
+    size, however small the picture is.
+    """
+    room = "\nzones = [[[-90, -40], [-70, -40], [-70, -30]]]\nstuds = [0]\nrails = [50]\n"
+    watched.save(job_text('map = "A B"', title="room").rstrip() + room)
+    page.wait_for_selector("#title:text-is('room')")
+    titles = page.locator("#stage svg title").all_text_contents()
+    assert {"keep free of screws", "stud at x 0 mm", "rail at y 50 mm"} <= set(titles)
+    words = page.locator("#stage .legend li")
+    assert {"inlet, its cable leaves here", "screw", "header"} <= set(words.all_inner_texts())
+    assert words.first.evaluate("one => parseFloat(getComputedStyle(one).fontSize)") >= 14
+    saved(page, watched, 'map = "A B"', "no room")
+
+
+def test_a_trial_names_what_fails(page: Any, watched: Watched) -> None:
+    """A light that is uneven: by the checks of light, beside the picture and in the list."""
+    saved(page, watched, 'map = "A"', "uneven")
+    page.wait_for_selector("#knob-panel-depth")
+    page.locator("#knob-panel-depth").evaluate(
+        "one => { one.value = 36; one.dispatchEvent(new Event('input')); }"
+    )
+    page.wait_for_selector("#trial-time:has-text('Checked: light.')")
+    assert "light.evenness" in page.locator("#shown li.fail").all_inner_texts()[0]
+    page.locator("#trial-end").click()
+    assert not page.locator("#trial-note").is_visible()
+    assert page.locator("#shown li.fail").count() == 0
+
+
 def test_all_is_reached_by_keyboard(page: Any) -> None:
     page.reload()
     page.wait_for_selector("#sliders input")
