@@ -14,7 +14,7 @@ from fab.files.document import Step, signalled
 from fab.files.pdf import PT_PER_MM
 
 PICTURE_MM, GUTTER_MM = 62.0, 5.0  # width of a small picture, and between it and the texts
-HIGH_SHARE = 0.5  # of a page's height that a wide picture takes at most
+HIGH_SHARE = 0.4  # of a page's height that a wide picture takes at most
 LABEL = "#0b5d8a"
 WORDS = 110.0  # points that title and texts take, as a rule
 
