@@ -115,7 +115,7 @@ def _board(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
             "Hold the board over the base, LEDs up, its mark towards edge 0: the hole of the mark"
             f" goes over the base's peg. Drive {some(screws, 'screw')}, hand-tight"
             + (", into the heat-set inserts." if inserts else ", into the pilot holes."),
-            f"for each of {some(count, 'panel')}: 1 base, 1 board, {some(screws, 'M3 screw')}"
+            f"{'' if count == 1 else f'for each of {count} panels: '}1 base, 1 board, {some(screws, 'M3 screw')}"
             + (
                 f", {some(screws, 'heat-set insert')} (pressed in before with a hot iron, straight"
                 " down)."

@@ -84,12 +84,13 @@ def _hang(design: Design, number: int, one: LiftPlan) -> Step:
     title = f"{what} and hang it"
     page = spotlight(design, lift.panels, title, f"Panels {names_of(lift.panels)}, front view.")
     mate = " Its headers mate on the way down." if lift.joints else ""
+    holes = "keyhole over the screw" if len(lift.screws) == 1 else "keyholes over the screws"
     away = " Then take the board away downwards." if one.board else ""
     return Step(
         title,
         page,
         f"Hold {_hold(one)}; turn the piece upright and bring its back to the wall, {lift.raise_mm:g} mm"
-        f" too high. Guide the keyholes over the screws in {names_of(lift.screws)} and lower it."
+        f" too high. Guide the {holes} in {names_of(lift.screws)} and lower it."
         f"{mate}{away}",
         f"{names_of(lift.panels)}, {lift.grams / 1000:.2f} kg; {_people(one)}.",
         "Every screw carries: the piece does not swing and cannot be pulled off forwards.",

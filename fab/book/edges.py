@@ -105,8 +105,9 @@ def caps(facts: BookFacts) -> list[Block]:
             "Press the caps in",
             cap_page(facts, closed),
             "Press a cap from outside into the window of each open edge of the picture below, notch"
-            " towards the room wall. Edges are counted counter-clockwise, seen from the front.",
-            f"{some(design.counts.caps, 'cap')}; the closed panels.",
+            " towards the room wall. Edges are counted counter-clockwise, seen from the front. Write"
+            " each panel's name on its back: its caps make it that panel.",
+            f"{some(design.counts.caps, 'cap')}; the closed panels; a pencil.",
             "Each cap is flush, and no light leaves at an open edge.",
             "Pull it out by its rim, clean the window of strings, and press again.",
         )

@@ -48,7 +48,7 @@ def chapter(facts: BookFacts) -> Chapter:
         *_screws(facts),
         _holes(made.holes, job.shop.units == "in"),
         Heading("Lift"),
-        Para(design.order.says),
+        *([Para(design.order.says)] if design.layout.joints else []),
         *_cables(design),
         *(() if design.layout.joints else boards(design)),
         *lifting(design),

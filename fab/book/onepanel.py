@@ -49,7 +49,8 @@ def chapter(facts: BookFacts) -> Chapter:
     plan = design.plans[name]
     layout = board_layout(plan)
     assert layout is not None
-    number = some(len(design.layout.panels) - len(design.blank), "board")
+    boards = len(design.layout.panels) - len(design.blank)
+    number = some(boards, "board")
     supply = f"{design.job.power.supply_v:g} V"
     blocks: list[Block] = [
         Para(
@@ -63,7 +64,7 @@ def chapter(facts: BookFacts) -> Chapter:
             step_page(
                 facts, "board", name, "Board alone", "A board with its parts, from the front."
             ),
-            f"1 of {number}, multimeter.",
+            f"{number} one by one, multimeter." if boards > 1 else "the board, multimeter.",
             _rails(),
             caution=MAINS,
         ),

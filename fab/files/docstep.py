@@ -11,10 +11,10 @@ from typing import Any
 from fab.files.docpictures import drawn
 from fab.files.docstyles import Press, anchor_mark
 from fab.files.document import Step, signalled
-from fab.files.pdf import PT_PER_MM
+from fab.files.pdf import FONT, PT_PER_MM
 
 PICTURE_MM, GUTTER_MM = 62.0, 5.0  # width of a small picture, and between it and the texts
-HIGH_SHARE = 0.5  # of a page's height that a wide picture takes at most
+HIGH_SHARE = 0.4  # of a page's height that a wide picture takes at most
 LABEL = "#0b5d8a"
 WORDS = 110.0  # points that title and texts take, as a rule
 
@@ -31,6 +31,7 @@ def step(block: Step, made: Press, said: Callable[[str], str]) -> Any:
     picture = drawn(block.page, _scale(block, made), made)
     texts = [made.para(_labelled(text, said), "text") for text in block.texts]
     look: list[tuple[Any, ...]] = [
+        ("FONT", (0, 0), (-1, -1), FONT, made.look.cell),
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 0),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),

@@ -19,7 +19,7 @@ from fab.light.face import Face
 from fab.light.levels import region
 from fab.light.png import Png, stamp_height, stamped
 from fab.light.solve import Curve
-from fab.outlines.contour import Arc, Contour, Line, Point, Segment, circle
+from fab.outlines.contour import Arc, Contour, Line, Point, Segment, circle, polygon
 from fab.outlines.inks import ink
 from fab.outlines.page import DASHED, Fill, Item, Page, Text, line, polyline, ring
 from fab.outlines.shapes import rectangle
@@ -32,6 +32,7 @@ Array = NDArray[np.float64]
 GAMMA = 2.2  # of a usual camera and screen, common practice
 SHELL_GREY = 0.06  # unlit shell round the face, as a share of the brightest point
 BANDS = 10
+STRAY_MM = 0.03  # how far the edge of a band may stray, mm of paper
 # beside the window's edge the sheet mixes light with the dark over the ledge; the heat map leaves
 # it out
 EDGE_MM = 1.5
@@ -99,6 +100,7 @@ def heat_page(plan: Plan, face: Face) -> Page:
     items: list[Item] = [Fill((window,), ramp(0.5 / BANDS))]
     for band in range(1, BANDS):
         found = region(gx * zoom + shift[0], gy * zoom + shift[1], values, peak * band / BANDS)
+        found = tuple(_plain(loop) for loop in found)
         if found:
             items.append(Fill(found, ramp((band + 0.5) / BANDS)))
     frame = rectangle(
@@ -127,6 +129,14 @@ def heat_page(plan: Plan, face: Face) -> Page:
     items.append(Text(4.0, 6.5, told, 2.6, colour=INK))
     items.append(Text(4.0, 2.5, SAYS, 2.6, colour=INK))
     return Page(max(left + 38.0, 112.0), high + 4.0, tuple(items), "Luminance of the face", SAYS)
+
+
+def _plain(loop: Contour) -> Contour:
+    """A band's edge without the points of the grid that a picture does not show."""
+    from shapely import LinearRing
+
+    ring = LinearRing([seg.start for seg in loop.segments]).simplify(STRAY_MM)
+    return polygon([(x, y) for x, y in ring.coords[:-1]])
 
 
 def cut_page(plan: Plan, face: Face) -> Page:
