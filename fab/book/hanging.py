@@ -26,7 +26,9 @@ def chapter(facts: BookFacts) -> Chapter:
     design, made = facts.design, facts.template
     job, hung = design.job, design.hung
     wall = job.shop.wall[job.hang.wall]
-    drill, deep = (tool_size(size, job.shop.units == "in") for size in (wall.drill, wall.depth))
+    drill, deep = (
+        tool_size(size, in_inches=job.shop.units == "in") for size in (wall.drill, wall.depth)
+    )
     order, layout = design.order, design.layout
     paper = made.tiling.sheet.name
     heaviest = max(hanger.load_n for hanger in hung.hangers)

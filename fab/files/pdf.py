@@ -85,14 +85,14 @@ def draw(canvas: Any, item: Item) -> None:
             canvas.setLineWidth(_pt(item.width_mm))
             canvas.setDash([_pt(part) for part in item.dash])
             path = _PdfPath()
-            path.trace(item.segments, item.closed)
+            path.trace(item.segments, closed=item.closed)
             canvas.drawPath(path, stroke=1, fill=0)
         case Fill():
             canvas.setFillColor(_colour(item.colour))
             canvas.setFillAlpha(item.opacity)
             path = _PdfPath()
             for contour in item.contours:
-                path.trace(contour.segments, True)
+                path.trace(contour.segments, closed=True)
             canvas.drawPath(path, stroke=0, fill=1, fillMode=_EVEN_ODD)
             canvas.setFillAlpha(1.0)
         case Text():
@@ -151,7 +151,7 @@ class _PdfPath:
     def getCode(self) -> str:
         return " ".join(self.code)
 
-    def trace(self, segments: Sequence[Segment], closed: bool) -> None:
+    def trace(self, segments: Sequence[Segment], *, closed: bool) -> None:
         """One run of segments; a closed one's last straight line is left to the closing."""
         (x, y), code = segments[0].start, self.code
         code.append(f"{_pt(x):.4f} {_pt(y):.4f} m")

@@ -187,6 +187,7 @@ def _detail(
     at: float,
     low: Point,
     gaps: tuple[Gap, ...],
+    *,
     swap: bool = True,
 ) -> View:
     return View(title, turn, at, (*low, low[0] + SIDE, low[1] + SIDE), 10.0, swap, gaps)
@@ -214,7 +215,7 @@ def _cap_details(plan: Plan, single: Sequence[Named]) -> list[tuple[View, Sequen
                 plan.heights.axis_z,
                 (a - 5.8, side - 4.2),
                 (squeeze,),
-                False,
+                swap=False,
             ),
             single,
         ),
@@ -225,7 +226,7 @@ def _cap_details(plan: Plan, single: Sequence[Named]) -> list[tuple[View, Sequen
                 middle,
                 (port - 4.0, low - 3.7),
                 (slides,),
-                False,
+                swap=False,
             ),
             single,
         ),
