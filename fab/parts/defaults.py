@@ -4,8 +4,9 @@ these rules.
 What each rule says stands beside the key (`follows` in `params/`), so that `panejig params` tells
 it. Two kinds:
 
-edge   what two panels must have alike where they meet (base wall, clips) follows the edge's length, the walls and the
-       printer alone: the room on the edge of a hexagon decides for triangle and square too, so that they mate.
+edge   what two panels must have alike where they meet (base wall, clips) follows the edge's length,
+       the walls and the printer alone: the room on the edge of a hexagon decides for triangle and
+       square too, so that they mate.
 own    screws, pins, ledge and depth follow the panel itself.
 
 LED pitch and margin are derived in `leds` when they are asked for: they need the whole plan.
