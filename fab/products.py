@@ -192,7 +192,7 @@ def body(plan: Plan, inlet: bool) -> bytes:
     from fab.parts.base import base_body
     from fab.solids.brep import to_brep
 
-    return to_brep(base_body(plan, inlet))
+    return to_brep(base_body(plan, inlet=inlet))
 
 
 def base_on(plan: Plan, kind: BaseKind, body: bytes) -> bytes:

@@ -247,7 +247,7 @@ class Recipe:
 
     def assembly(self, name: str, whole: bool) -> Product[bytes]:
         """An assembly as STEP: one panel of each design, or the whole wall."""
-        wall = models.standings(self.design, whole)
+        wall = models.standings(self.design, whole=whole)
         needs = tuple(self.part(spec) for spec in wall.specs)
         return Product(
             f"step {name}", assembled.wall_file, (name, wall), needs, models.is_step, 2.0

@@ -87,7 +87,7 @@ def inches(value_mm: float) -> float:
     return value_mm / MM_PER_INCH
 
 
-def tool_size(value_mm: float, in_inches: bool) -> str:
+def tool_size(value_mm: float, *, in_inches: bool) -> str:
     """A size as it stands on a drill or a tape: "6 mm", or "5/16 in" where it is a whole number of
     64ths of an inch.
     """

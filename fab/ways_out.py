@@ -75,7 +75,7 @@ def _split(known: Outlined, judge: Judge, fails: Callable[[Sequence[Verdict]], b
         layout=replace(job.layout, groups="separate"),
     )
     for walls in range(2, MOST_WALLS + 1):
-        cuts = _strips(layout, upright, walls)
+        cuts = _strips(layout, walls, upright=upright)
         if all(_holds(job, part_of(layout, names), known.plans, judge, fails) for names in cuts):
             told = "; ".join(_listed(names) for names in cuts)
             word = "columns" if upright else "rows"
@@ -83,7 +83,7 @@ def _split(known: Outlined, judge: Judge, fails: Callable[[Sequence[Verdict]], b
     return ""
 
 
-def _strips(layout: Layout, upright: bool, walls: int) -> list[list[str]]:
+def _strips(layout: Layout, walls: int, *, upright: bool) -> list[list[str]]:
     """Panels in strips of about as many panels each, whole columns or rows."""
 
     def along(panel: PlacedPanel) -> float:

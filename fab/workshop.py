@@ -57,7 +57,7 @@ def unseen(_recipe: Recipe) -> None:
     """A first look that nobody takes."""
 
 
-def open_store(fresh: bool = False) -> Store:
+def open_store(*, fresh: bool = False) -> Store:
     """The store of this user. `fresh` makes everything again, and keeps it."""
     return Store(default_folder(), read=not fresh)
 
@@ -116,7 +116,7 @@ def check_and_count(
     from fab.outputs.nestlock import lock_path
 
     kept = lock_path(loaded.sources[0], Path("out"))
-    with Run(open_store(fresh), processes(), _told(progress)) as run:
+    with Run(open_store(fresh=fresh), processes(), _told(progress)) as run:
         recipe = recipe_of(loaded, run, (CHECKS,), searched(loaded, kept, progress))
         if recipe.prepared.nested.stopped:
             raise KeyboardInterrupt
@@ -175,7 +175,7 @@ def build(
         same = None if fresh else unchanged(there, key, wanted, kept)
         if same is not None:
             return same
-        with Run(open_store(fresh), processes(), _told(progress)) as run:
+        with Run(open_store(fresh=fresh), processes(), _told(progress)) as run:
             recipe = recipe_of(loaded, run, (CHECKS, *wanted), searched(loaded, kept, progress))
             return _build(loaded, recipe, there, wanted, allow, key, kept, look)
 

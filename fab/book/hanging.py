@@ -89,7 +89,7 @@ def _screws(facts: BookFacts) -> list[Block]:
     job, count = design.job, len(holes)
     wall = job.shop.wall[job.hang.wall]
     in_inches = job.shop.units == "in"
-    drill, deep = (tool_size(size, in_inches) for size in (wall.drill, wall.depth))
+    drill, deep = (tool_size(size, in_inches=in_inches) for size in (wall.drill, wall.depth))
     fed = [hanger.panel for hanger in design.hung.hangers]
     stand = f"{screw_stand(design):.1f} mm"
     distance = (

@@ -117,10 +117,10 @@ def _below(plan: Plan, part: BoardItem, inlets: Sequence[int]) -> tuple[float, s
     """From the lowest point of a part under the board to what lies under it."""
     low = plan.heights.board_z - part.height
     gaps = [(low - plan.floor.top_z, "the floor")]
-    boxes = obstacles(plan, False)
+    boxes = obstacles(plan, inlet=False)
     if any(boxes_apart(part.corners, box) < 0 for box in boxes):
         gaps.append((low - plan.clip.top_z, "a clip"))
-    cradle = obstacles(plan, True)[-1]
+    cradle = obstacles(plan, inlet=True)[-1]
     turns = [2 * math.pi * edge / plan.cell.sides for edge in inlets]
     if any(
         boxes_apart(part.corners, [turn(corner, angle) for corner in cradle]) < 0 for angle in turns

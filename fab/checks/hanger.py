@@ -193,7 +193,7 @@ def room_check(
         key = (panel.design, edge, round(up, 6), opened)
         if key not in spans:
             spans[key] = rest_spans(
-                plans[panel.design].mounted(edge or 0), up, edge is not None, opened
+                plans[panel.design].mounted(edge or 0), up, opened, inlet=edge is not None
             )
         offset = plans[panel.design].params.hanger.offset
         fits = any(
@@ -239,7 +239,7 @@ def _smaller(plan: Plan, up: float, inlet: bool, key: str, jumpers: Sequence[int
         travel = round(travel - 0.5, 1)
         hanger = replace(plan.params.hanger, travel=travel)
         if rest_spans(
-            replace(plan, params=replace(plan.params, hanger=hanger)), up, inlet, jumpers
+            replace(plan, params=replace(plan.params, hanger=hanger)), up, jumpers, inlet=inlet
         ):
             return f"Set {key}.hanger.travel = {fixed(travel)}."
     return (

@@ -63,7 +63,7 @@ def _beside(plan: Plan) -> float:
     gaps = [to_box(hole, box) - plan.fixings.post_d / 2 for hole in plan.fixings.posts_at_an_edge]
     gaps += [to_box(screw, box) - head for screw in plan.fixings.shell_screws]
     gaps += [to_box(foot, box) - FOOT_R for foot in recesses(plan)]
-    gaps += [boxes_apart(rim, shape) for shape in obstacles(plan, False)]
+    gaps += [boxes_apart(rim, shape) for shape in obstacles(plan, inlet=False)]
     return min(gaps)
 
 
@@ -274,7 +274,7 @@ def _own_rows(design: str, subject: str, plan: Plan, edges: Sequence[int]) -> It
 
 def _inlet(design: str, subject: str, plan: Plan, kind: BaseKind) -> Iterator[Verdict]:
     """The inlet's cradle against the rims."""
-    cradle = obstacles(plan, True)[-1]
+    cradle = obstacles(plan, inlet=True)[-1]
     left = min(boxes_apart(cradle, rim_corners(plan, edge)) for edge in kind.jumpers)
     yield at_least(
         "fit.jumper-inlet",

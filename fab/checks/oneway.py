@@ -60,7 +60,7 @@ def blocked_mm(plan: Plan, layout: BoardLayout, edges: int, back: bool) -> float
         return out
     peg, radius = plan.fixings.mark.at, plan.fixings.peg_d / 2
     meets = min(
-        math.dist(posed(hole.at, n, edges, back), peg) + radius - hole.width / 2
+        math.dist(posed(hole.at, n, edges, back=back), peg) + radius - hole.width / 2
         for hole in layout.holes
     )
     return max(out, meets)

@@ -250,7 +250,7 @@ def _kind(
             surfaces.Keep("the channel of a jumper", Polygon(channel_corners(plan, edge)), wall)
         )
     if kind.inlet:
-        floor.append(surfaces.Keep("the inlet", Polygon(obstacles(plan, True)[-1]), 0.0))
+        floor.append(surfaces.Keep("the inlet", Polygon(obstacles(plan, inlet=True)[-1]), 0.0))
         half = (
             max(plan.params.inlet.plug_w, plan.params.inlet.shell_w, plan.params.inlet.cable_d) / 2
         )

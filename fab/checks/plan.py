@@ -153,7 +153,7 @@ def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) 
         at_least("fit.keyhole", subject, room if hole else -1.0, 0.0, "mm", says, remedy=cure)
     ]
     if hole is not None and kind.label and plan.params.base.label:
-        tall = label_size(plan, kind.label, up, hole, kind.inlet, kind.jumpers)
+        tall = label_size(plan, kind.label, up, hole, kind.jumpers, inlet=kind.inlet)
         least = least_height(plan)
         verdicts.append(
             at_least(
@@ -179,7 +179,7 @@ def _room(design: str, plan: Plan, kind: BaseKind) -> Room:
     """The keyhole of a base, and the room for it."""
     hole = keyhole_of(plan, kind)
     spans = rest_spans(
-        plan.mounted(kind.steps), kind.up_deg or 0.0, kind.inlet, kind.jumpers, kind.aside_mm
+        plan.mounted(kind.steps), kind.up_deg or 0.0, kind.jumpers, kind.aside_mm, inlet=kind.inlet
     )
     room = max((high - low for low, high in spans), default=-1.0)
     offset = plan.params.hanger.offset

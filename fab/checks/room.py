@@ -183,8 +183,8 @@ def behind_inlet(plan: Plan) -> float:
     ]
     gaps += [to_box(post, box) - plan.fixings.post_d / 2 for post in plan.fixings.posts_at_an_edge]
     gaps += [to_box(spot, box) - FOOT_R for spot in recesses(plan)]
-    per_edge = len(obstacles(plan, False)) // ring.sides
-    gaps += [boxes_apart(corners, shape) for shape in obstacles(plan, False)[per_edge:]]
+    per_edge = len(obstacles(plan, inlet=False)) // ring.sides
+    gaps += [boxes_apart(corners, shape) for shape in obstacles(plan, inlet=False)[per_edge:]]
     return min(gaps)
 
 

@@ -77,7 +77,9 @@ def keeps(plan: Plan, item: Feature) -> list[Keep]:
             Keep("a standoff", Dot(hole).buffer(plan.fixings.post_d / 2), 0.0)
             for hole in plan.fixings.board_holes
         ]
-        keeps += [Keep("a clip pocket", Polygon(shape), wall) for shape in obstacles(plan, False)]
+        keeps += [
+            Keep("a clip pocket", Polygon(shape), wall) for shape in obstacles(plan, inlet=False)
+        ]
         head = plan.params.screw_head_d / 2 + plan.fit("lap")
         keeps += [
             Keep("a shell screw", Dot(screw).buffer(head), wall)

@@ -29,6 +29,8 @@ from fab.files.document import (
 from fab.files.pagesvg import page_fragment
 from fab.outlines.page import Page
 
+# nothing is fetched: pictures, styles and scripts are those that stand in the page
+POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'"
 _WORDS = {"pass": "pass", "warn": "look", "fail": "FAIL"}
 
 
@@ -47,7 +49,7 @@ def html(document: Document) -> bytes:
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'">
+<meta http-equiv="Content-Security-Policy" content="{POLICY}">
 <link rel="icon" href="data:,">
 <title>{escape(document.title)}</title>
 <style>{style}</style>
@@ -123,7 +125,8 @@ def _block(block: Block, place: str) -> str:
             return (
                 f'<figure><img alt="{escape(block.says)}" width="{block.width}"'
                 f' height="{block.height}" '
-                f'src="data:image/png;base64,{data}"><figcaption>{escape(block.caption)}</figcaption></figure>'
+                f'src="data:image/png;base64,{data}">'
+                f"<figcaption>{escape(block.caption)}</figcaption></figure>"
             )
         case Sketches():
             return _sketches(block)
@@ -216,7 +219,8 @@ def _sketches(block: Sketches) -> str:
     """Each as an image of its own, so that ids inside can't clash and nothing in it can run."""
     shown = "".join(
         f'<div class="sheet"><img alt="{escape(block.caption)} of {escape(name)}" '
-        f'src="data:image/svg+xml;base64,{base64.b64encode(data).decode()}"><p>{escape(name)}</p></div>'
+        f'src="data:image/svg+xml;base64,{base64.b64encode(data).decode()}">'
+        f"<p>{escape(name)}</p></div>"
         for name, data in block.pictures
     )
     return (
@@ -235,5 +239,6 @@ def _viewer(block: Viewer, place: str) -> str:
         f'<script type="application/json" id="{place}-scene">{safe}</script>'
         f"{still}"
         f"<script>{block.script}\nview3d(document.getElementById({json.dumps(place)}),"
-        f"JSON.parse(document.getElementById({json.dumps(place + '-scene')}).textContent));</script>"
+        f"JSON.parse(document.getElementById({json.dumps(place + '-scene')}).textContent));"
+        "</script>"
     )

@@ -48,7 +48,7 @@ def dxf(drawing: Drawing, *, version: Version = "R2000", arcs: bool = True) -> b
     for a coordinate that is not finite.
     """
     with _quiet_and_fixed():
-        document = _document(drawing, version, arcs)
+        document = _document(drawing, version, arcs=arcs)
         stream = io.StringIO()
         document.write(stream)
     comments = [" ".join(writable(text).split()) for text in _comments(drawing, version)]
@@ -60,7 +60,7 @@ def dxf(drawing: Drawing, *, version: Version = "R2000", arcs: bool = True) -> b
     )
 
 
-def _document(drawing: Drawing, version: Version, arcs: bool) -> Document:
+def _document(drawing: Drawing, version: Version, *, arcs: bool) -> Document:
     from ezdxf.filemanagement import new
 
     document = new(version, setup=False)
@@ -83,7 +83,7 @@ def _document(drawing: Drawing, version: Version, arcs: bool) -> Document:
             else:
                 _polyline(
                     space,
-                    _vertices(contour.started_straight().segments, arcs),
+                    _vertices(contour.started_straight().segments, arcs=arcs),
                     attributes,
                     version,
                     closed=True,
@@ -93,7 +93,7 @@ def _document(drawing: Drawing, version: Version, arcs: bool) -> Document:
         for run in layer.runs:
             _polyline(
                 space,
-                [*_vertices(run, arcs), (*run[-1].end, 0.0)],
+                [*_vertices(run, arcs=arcs), (*run[-1].end, 0.0)],
                 attributes,
                 version,
                 closed=False,
@@ -101,7 +101,7 @@ def _document(drawing: Drawing, version: Version, arcs: bool) -> Document:
     return document
 
 
-def _vertices(segments: Sequence[Segment], arcs: bool) -> list[_Vertex]:
+def _vertices(segments: Sequence[Segment], *, arcs: bool) -> list[_Vertex]:
     out: list[_Vertex] = []
     for seg in segments:
         bulge = seg.bulge if arcs and isinstance(seg, Arc) else 0.0
@@ -119,6 +119,7 @@ def _polyline(
     vertices: Sequence[_Vertex],
     attributes: dict[str, str],
     version: Version,
+    *,
     closed: bool,
 ) -> None:
     rounded = [(_round(x), _round(y), _round(bulge, _BULGE_PLACES)) for x, y, bulge in vertices]

@@ -87,14 +87,14 @@ def draw(canvas: Any, item: Item, places: int = 4) -> None:
             canvas.setLineWidth(_pt(item.width_mm))
             canvas.setDash([_pt(part) for part in item.dash])
             path = _PdfPath(places)
-            path.trace(item.segments, item.closed)
+            path.trace(item.segments, closed=item.closed)
             canvas.drawPath(path, stroke=1, fill=0)
         case Fill():
             canvas.setFillColor(_colour(item.colour))
             canvas.setFillAlpha(item.opacity)
             path = _PdfPath(places)
             for contour in item.contours:
-                path.trace(contour.segments, True)
+                path.trace(contour.segments, closed=True)
             canvas.drawPath(path, stroke=0, fill=1, fillMode=_EVEN_ODD)
             canvas.setFillAlpha(1.0)
         case Text():
@@ -157,7 +157,7 @@ class _PdfPath:
     def getCode(self) -> str:
         return " ".join(self.code)
 
-    def trace(self, segments: Sequence[Segment], closed: bool) -> None:
+    def trace(self, segments: Sequence[Segment], *, closed: bool) -> None:
         """One run of segments; a closed one's last straight line is left to the closing."""
         code = self.code
         code.append(f"{self._pairs(segments[0].start)} m")

@@ -244,7 +244,7 @@ class _Entities:
             self.left[kind] += 1
             return
         if kind == "LWPOLYLINE" and entity.dxf.extrusion.isclose((0, 0, 1)):
-            parts = list(_bows(entity.get_points("xyb"), entity.closed, self.scale))
+            parts = list(_bows(entity.get_points("xyb"), self.scale, closed=entity.closed))
         else:
             parts = [
                 seg
@@ -327,7 +327,7 @@ def _parts(entity: Any) -> Iterator[Any]:
         yield from entity.virtual_entities()
 
 
-def _bows(corners: Sequence[Any], closed: bool, scale: float) -> Iterator[Segment]:
+def _bows(corners: Sequence[Any], scale: float, *, closed: bool) -> Iterator[Segment]:
     """Lines and arcs of a polyline; a corner's bulge is the tangent of a quarter of the sweep that
     starts there.
     """

@@ -49,7 +49,7 @@ def check_stl(data: bytes, mesh: Mesh, *, on_bed: bool = True) -> list[str]:
         .reshape(count, 4, 3)
     )
     normals, corners = floats[:, 0].astype(float), floats[:, 1:].astype(float)
-    told += _solid_faults("the STL", corners, mesh, on_bed)
+    told += _solid_faults("the STL", corners, mesh, on_bed=on_bed)
     cross = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     if (np.einsum("ij,ij->i", cross, normals) < 0).any():
         told.append("the STL has a normal that looks inwards")
@@ -91,11 +91,11 @@ def check_3mf(
         ET.ParseError,
     ) as error:
         return [f"the 3MF cannot be read: {error}"]
-    return _model_faults(model, objects, items, on_bed)
+    return _model_faults(model, objects, items, on_bed=on_bed)
 
 
 def _model_faults(
-    model: ET.Element, objects: Sequence[Object3mf], items: Sequence[Item3mf], on_bed: bool
+    model: ET.Element, objects: Sequence[Object3mf], items: Sequence[Item3mf], *, on_bed: bool
 ) -> list[str]:
     import numpy as np
 
@@ -127,7 +127,7 @@ def _model_faults(
             if len(alike(corners)[0]) != len(corners):
                 told.append(f"{what} has a corner twice")
             told += _closed_faults(what, faces) + _solid_faults(
-                what, corners[faces], each.mesh, on_bed
+                what, corners[faces], each.mesh, on_bed=on_bed
             )
     built = Counter(each.get("objectid") for each in model.iter(f"{{{CORE}}}item"))
     if built != Counter(str(item.index + 1) for item in items):
@@ -153,7 +153,7 @@ def _closed_faults(what: str, faces: np.ndarray) -> list[str]:
     return []
 
 
-def _solid_faults(what: str, corners: np.ndarray, mesh: Mesh, on_bed: bool) -> list[str]:
+def _solid_faults(what: str, corners: np.ndarray, mesh: Mesh, *, on_bed: bool) -> list[str]:
     """Closedness, volume and box of triangles (n, 3, 3) against the mesh they came from."""
     import numpy as np
 

@@ -11,10 +11,11 @@ def base_uses(
     layout: Layout,
     inlets: Mapping[str, int],
     hangers: Mapping[str, float],
-    labels: bool = True,
     alike: Collection[str] = (),
     jumpers: Mapping[str, Iterable[int]] | None = None,
     spots: Mapping[str, tuple[float, float | None]] | None = None,
+    *,
+    labels: bool = True,
 ) -> tuple[BaseUse, ...]:
     """Return one base per panel, in the layout's order.
 

@@ -62,6 +62,7 @@ def largest(region: Any, cell: Cell, turns_deg: Sequence[float] = (0.0,)) -> flo
     """
     low, high = 0.0, 1.0
     room = _simple(swell(region, TOUCH_MM))
+    # halving is sound because a cell that fits still fits when it shrinks
     while high - low > 0.001:
         share = (low + high) / 2
         small = Cell(cell.sides, cell.apothem * share)

@@ -62,9 +62,11 @@ def bounced(scene: Scene, patches: int) -> Bounced:
     mesh = meshed(scene, patches)
     factors = form_factors(scene, mesh)
     direct = direct_on_patches(scene, mesh)
+    # bounce by bounce rather than one solve: the pictures show the first bounces apart
     waves = [mesh.reflectances * direct]
     received = direct.copy()
     emitted = scene.led_lumen * len(scene.leds)
+    # ends for any reflectance below 1; the count is a stop for one that rounds to 1
     while float(waves[-1] @ mesh.areas) > LEAST_UNSHOT * emitted and len(waves) < 500:
         arriving = factors @ waves[-1]
         received += arriving

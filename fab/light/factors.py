@@ -44,8 +44,10 @@ def contour_factor(points: Array, normals: Array, corners: Array) -> Array:
             (ux, uy, uz), (vx, vy, vz) = rays[k], rays[(k + 1) % 4]
             cx, cy, cz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
             sine = np.sqrt(cx * cx + cy * cy + cz * cz)
+            # arctan2, since arccos loses the angle of edges seen almost end on
             angle = np.arctan2(sine, ux * vx + uy * vy + uz * vz)
             along = cx * n[:, :, 0] + cy * n[:, :, 1] + cz * n[:, :, 2]
+            # a point in line with an edge: sine and along are both 0, and so is its share
             total -= angle * along / np.maximum(sine, 1e-12)
         ray = [middles[None, :, c] - p[:, :, c] for c in range(3)]
         over = ray[0] * n[:, :, 0] + ray[1] * n[:, :, 1] + ray[2] * n[:, :, 2] > 0
@@ -69,6 +71,7 @@ def form_factors(scene: Scene, mesh: PatchMesh) -> Array:
         one, two = np.ix_(sheet[sheet < m], outer), np.ix_(outer[outer < m], sheet)
         first[one] *= clear(scene, there[:, one[1][0]], here[one[0][:, 0]])
         first[two] *= clear(scene, here[two[0][:, 0]], there[:, two[1][0]])
+    # the other sectors see the same, turned: columns move on by a sector
     blocks = first.reshape(m, n, m)
     full = np.empty((n, m, n, m))
     for s in range(n):

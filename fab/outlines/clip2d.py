@@ -117,9 +117,11 @@ def _round(rings: Sequence[Sequence[Point]], spots: Any) -> tuple[Any, Any]:
         np.concatenate(real).T,
         np.concatenate([np.roll(ring, -1, axis=0) for ring in real]).T,
     )
+    # level edges never count as hit below: any divisor does for them
     rise = np.where(by == ay, 1.0, by - ay)
     crossed, turns = np.zeros(len(spots), dtype=int), np.zeros(len(spots), dtype=int)
     for k, (x, y) in enumerate(spots):
+        # half-open: a corner on the ray belongs to one of its two edges, so it counts once
         hit = ((ay <= y) != (by <= y)) & (ax + (bx - ax) * (y - ay) / rise > x)
         crossed[k], turns[k] = hit.sum(), np.where(by[hit] > ay[hit], 1, -1).sum()
     return crossed, turns
@@ -142,6 +144,7 @@ def tidy(region: Region) -> Region:
 
     snapped = shapely.set_precision(region, GRID_MM)
     kept = [part for part in polygons(snapped) if part.area > LEAST_MM2]
+    # the library gives no promise on the order of parts; files must not depend on it
     kept.sort(key=lambda part: part.bounds)
     return shapely.normalize(shapely.MultiPolygon(kept))
 
@@ -178,6 +181,7 @@ def clipped(region: Region, boundary: Region) -> Region:
 def opened(region: Region, width_mm: float) -> Region:
     """The region without what is narrower than `width_mm`; corners stay sharp."""
     half = width_mm / 2
+    # mitred both ways: round joints would come back as rounded corners
     inner = swell(region, -half, join_style="mitre", mitre_limit=5.0)
     return tidy(swell(inner, half, join_style="mitre", mitre_limit=5.0).intersection(region))
 

@@ -79,6 +79,7 @@ def _grown(outline: Outline, by_mm: float) -> Outline:
             moved.append(_moved_contour(contour, by_mm))
         except _Lost as lost:
             raise _Lost(f"{_name(contour, index if hole else None)}: {lost}") from None
+    # each contour alone is sound by now; together they may still meet
     crossed = crossing(moved)
     if crossed:
         both, at = crossed
@@ -108,6 +109,7 @@ def _moved_contour(contour: Contour, by_mm: float) -> Contour:
     for k, rail in enumerate(rails):
         segments += _trimmed(rail, joints[k], joints[(k + 1) % count])
     moved = Contour(tuple(segments))
+    # a contour moved past its own middle comes out the other way round
     if moved.is_hole != contour.is_hole:
         raise _Lost("nothing of it would be left")
     return moved
@@ -133,6 +135,7 @@ def _rail(seg: Segment, by_mm: float) -> _Rail:
         return _Rail(
             seg, (seg.start[0] + nx, seg.start[1] + ny), (seg.end[0] + nx, seg.end[1] + ny)
         )
+    # material lies on the left: an arc that turns left bulges out and grows with the outline
     radius = seg.radius_mm + by_mm * math.copysign(1.0, seg.sweep_rad)
     if radius <= JOIN_TOL_MM:
         raise _Lost(

@@ -192,6 +192,7 @@ def _hardware(design: Design, hangers: int) -> list[PartsLine]:
                 note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most{long}",
             )
         )
+        drill = tool_size(wall.drill, in_inches=design.job.shop.units == "in")
         lines.append(
             PartsLine(
                 "wall plug",
@@ -199,12 +200,7 @@ def _hardware(design: Design, hangers: int) -> list[PartsLine]:
                 "",
                 hangers,
                 "buy",
-                note=(
-                    f"for {design.job.hang.wall}, drill"
-                    f" {tool_size(wall.drill, design.job.shop.units == 'in')}; {wall.note}".rstrip(
-                        "; "
-                    )
-                ),
+                note=f"for {design.job.hang.wall}, drill {drill}; {wall.note}".rstrip("; "),
             )
         )
     lines.append(

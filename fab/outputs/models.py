@@ -78,7 +78,7 @@ class Standings:
         return tuple(dict.fromkeys([*found, *([self.clip] if self.clip else [])]))
 
 
-def standings(design: Design, whole: bool) -> Standings:
+def standings(design: Design, *, whole: bool) -> Standings:
     """The wall, or its first panel alone at the origin, of shaping values only."""
     sheets = stencilled(design)
     number = {panel.name: k for k, panel in enumerate(design.layout.panels)}

@@ -63,13 +63,15 @@ class Converter:
         given: dict[str, Any] = {}
         for key, node in table.items.items():
             if key in known:
-                if self._key(known[key], node, (*path, key), given, note):
+                if self._key(known[key], node, (*path, key), given, note=note):
                     continue
             else:
                 self._unknown(model, node, path, key)
         return model(**given)
 
-    def _key(self, spec: Spec, node: Node, path: Path, given: dict[str, Any], note: bool) -> bool:
+    def _key(
+        self, spec: Spec, node: Node, path: Path, given: dict[str, Any], *, note: bool
+    ) -> bool:
         key = str(path[-1])
         if spec.kind == "section":
             assert spec.made_of is not None
@@ -94,10 +96,12 @@ class Converter:
                 f"Write {path[-1]} = ...",
             )
         else:
-            self._leaf(spec, node, path, given, note)
+            self._leaf(spec, node, path, given, note=note)
         return True
 
-    def _leaf(self, spec: Spec, leaf: Leaf, path: Path, given: dict[str, Any], note: bool) -> None:
+    def _leaf(
+        self, spec: Spec, leaf: Leaf, path: Path, given: dict[str, Any], *, note: bool
+    ) -> None:
         value = leaf.value
         if (
             spec.kind in ("text", "choice", "drawing")

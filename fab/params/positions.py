@@ -119,10 +119,10 @@ def _part(sheet: _Sheet, line: int, cells: tuple[str, ...]) -> BoardPart:
         return value if _inside(spec, value) else told(name, f"{show(text)} is out of range.")
 
     def as_length(text: str) -> float:
-        return _length(text, UNIT_MM[sheet.board.positions_units], sheet.table.comma_decimals)
+        return _length(text, UNIT_MM[sheet.board.positions_units], comma=sheet.table.comma_decimals)
 
     def as_degrees(text: str) -> float:
-        value = _plain(text.rstrip("°").removesuffix("deg"), sheet.table.comma_decimals)
+        value = _plain(text.rstrip("°").removesuffix("deg"), comma=sheet.table.comma_decimals)
         return math.remainder(value, 360.0) if abs(value) > 360.0 else value
 
     kind = _kind(cell("kind"), sheet.board)
@@ -171,19 +171,19 @@ def _kind(text: str, board: BoardParams) -> str:
     return "part"
 
 
-def _length(text: str, unit_mm: float, comma: bool) -> float:
+def _length(text: str, unit_mm: float, *, comma: bool) -> float:
     if comma:
         text = _DECIMAL_COMMA.sub(".", text)
     mils = text.casefold().removesuffix("mil").removesuffix("mils")
     if mils != text.casefold():
         return float(mils) * UNIT_MM["mil"]
     try:
-        return _plain(text, comma) * unit_mm
+        return _plain(text, comma=comma) * unit_mm
     except ValueError:
         return parse_length(text)
 
 
-def _plain(text: str, comma: bool) -> float:
+def _plain(text: str, *, comma: bool) -> float:
     if comma:
         text = _DECIMAL_COMMA.sub(".", text)
     value = float(text)

@@ -50,7 +50,9 @@ def _table(model: type, made: dict[str, Any]) -> dict[str, Any]:
         says = "A preset's name, or a TOML file beside this one or in a folder below it."
         properties["extends"] = {"type": "string", "minLength": 1, "description": says}
     for name, spec in specs(model).items():
-        properties[name] = _told(_property(spec, made, model is Job), spec, defaults(model)[name])
+        properties[name] = _told(
+            _property(spec, made, top=model is Job), spec, defaults(model)[name]
+        )
     body: dict[str, Any] = {
         "type": "object",
         "additionalProperties": False,
@@ -61,7 +63,7 @@ def _table(model: type, made: dict[str, Any]) -> dict[str, Any]:
     return body
 
 
-def _property(spec: Spec, made: dict[str, Any], top: bool) -> dict[str, Any]:
+def _property(spec: Spec, made: dict[str, Any], *, top: bool) -> dict[str, Any]:
     if spec.made_of is not None:
         name = spec.made_of.__name__
         if name not in made:

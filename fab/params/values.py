@@ -74,7 +74,7 @@ def _range(spec: Spec) -> str:
     return f"{number(spec.least or 0)} to {number(spec.most or 0)}{unit}{word}"
 
 
-def inches_inside(bound_mm: float, upper: bool) -> str:
+def inches_inside(bound_mm: float, *, upper: bool) -> str:
     """A bound in inches, rounded to the side that is allowed."""
     scaled = bound_mm / MM_PER_INCH * 1000
     return number((math.floor(scaled + 1e-9) if upper else math.ceil(scaled - 1e-9)) / 1000)
@@ -112,7 +112,8 @@ def _in_range(spec: Spec, found: float, value: Any, *, inch: bool = False) -> fl
     word = "less than" if bound == low else "more than"
     unit = f" {spec.unit}" if spec.unit else ""
     shown = show(value) if isinstance(value, str) else f"{show(value)}{unit}"
-    nearest = f'"{inches_inside(bound, bound == high)} in"' if inch else f"{number(bound)}{unit}"
+    inside = inches_inside(bound, upper=bound == high) if inch else ""
+    nearest = f'"{inside} in"' if inch else f"{number(bound)}{unit}"
     meant_percent = high == 1 and not unit and 1 < found <= 100
     raise Bad(
         f"{shown} is {word} {number(bound)}{unit} ({label(spec)}; {_range(spec)}).",

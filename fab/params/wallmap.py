@@ -135,11 +135,11 @@ def _triangles(
         if place.up is not None
     ]
     odd = told[0][1] if told else 0
-    faults = [_not_in_turn(place.mark, bool(place.up)) for place, other in told if other != odd]
+    faults = [_not_in_turn(place.mark, up=bool(place.up)) for place, other in told if other != odd]
     return [(spot.across + odd, low - spot.line) for spot in found], faults
 
 
-def _not_in_turn(mark: Mark, up: bool) -> MapFault:
+def _not_in_turn(mark: Mark, *, up: bool) -> MapFault:
     says = (
         f'"{mark.text}" points the wrong way: triangles point up and down in turn, along a row and'
         " from row to row."

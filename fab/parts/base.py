@@ -50,7 +50,7 @@ def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
     before that.
     """
     plan = plan.mounted(kind.steps)
-    solid = opened(plan, base_body(plan, kind.inlet) if body is None else body, kind.jumpers)
+    solid = opened(plan, base_body(plan, inlet=kind.inlet) if body is None else body, kind.jumpers)
     hole = keyhole_of(plan, kind)
     cuts = []
     if hole is not None:
@@ -118,7 +118,7 @@ def _name_lines(plan: Plan, kind: BaseKind) -> list[Line]:
     hole = keyhole_of(plan, kind)
     if up is None or hole is None or not kind.label or not plan.params.base.label:
         return []
-    return label_lines(plan, kind.label, up, hole, kind.inlet, kind.jumpers)
+    return label_lines(plan, kind.label, up, hole, kind.jumpers, inlet=kind.inlet)
 
 
 def fused_name(plan: Plan, kind: BaseKind, solid: Solid) -> Solid:
@@ -131,7 +131,7 @@ def fused_name(plan: Plan, kind: BaseKind, solid: Solid) -> Solid:
     )
 
 
-def base_body(plan: Plan, inlet: bool) -> Solid:
+def base_body(plan: Plan, *, inlet: bool) -> Solid:
     """The solid that all bases with an inlet, or all without one, share when they are mounted
     alike: all but keyhole, air slots, openings for jumpers, name, the figure of edge 0 and the
     maker's additions.
@@ -147,7 +147,7 @@ def base_body(plan: Plan, inlet: bool) -> Solid:
     if inlet:
         grown += _cradle(plan)
     cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *recess_cuts(plan)]
-    cuts += _windows(plan, inlet and not plan.inlet.behind)
+    cuts += _windows(plan, inlet=inlet and not plan.inlet.behind)
     if inlet:
         cuts += _bay(plan) if plan.inlet.behind else [*_inlet_opening(plan), *_clamp_cuts(plan)]
     name = f"base {'with' if inlet else 'without'} inlet"
@@ -327,7 +327,7 @@ def snap_hooks(plan: Plan) -> list[Solid]:
     ]
 
 
-def _windows(plan: Plan, inlet: bool) -> list[Solid]:
+def _windows(plan: Plan, *, inlet: bool) -> list[Solid]:
     """Header windows, their upper corners cut so that the wall above bridges them; open upwards
     where no wall is left. The edge of an inlet has none, nor has a blank cover any.
     """

@@ -4,8 +4,9 @@ these rules.
 What each rule says stands beside the key (`follows` in `params/`), so that `panejig params` tells
 it. Two kinds:
 
-edge   what two panels must have alike where they meet (base wall, clips) follows the edge's length, the walls and the
-       printer alone: the room on the edge of a hexagon decides for triangle and square too, so that they mate.
+edge   what two panels must have alike where they meet (base wall, clips) follows the edge's length,
+       the walls and the printer alone: the room on the edge of a hexagon decides for triangle and
+       square too, so that they mate.
 own    screws, pins, ledge and depth follow the panel itself.
 
 LED pitch and margin are derived in `leds` when they are asked for: they need the whole plan.
@@ -125,7 +126,7 @@ def _edged(params: PanelParams, grade: Grade, printer: Printer) -> PanelParams:
     params = replace(params, base=base)
     clip = _given(params.clip, width=min(clip_width(cell_of(params).edge, printer), grade.clip))
     return replace(
-        params, clip=_given(clip, offset=_clip_offset(params, clip, printer, grade.near))
+        params, clip=_given(clip, offset=_clip_offset(params, clip, printer, near=grade.near))
     )
 
 
@@ -136,7 +137,7 @@ def clip_width(edge_mm: float, printer: Printer) -> float:
     return max(min(wide, bridged), 2.0)
 
 
-def _clip_offset(params: PanelParams, clip: ClipParams, printer: Printer, near: bool) -> float:
+def _clip_offset(params: PanelParams, clip: ClipParams, printer: Printer, *, near: bool) -> float:
     """Middle of the inner clip: beside the port, or as near as window and inlet allow, mm."""
     plan = Plan(replace(params, clip=clip), printer, Stock(), cell_of(params), 1.0)
     inlet, wall = params.inlet, params.base.wall

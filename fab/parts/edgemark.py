@@ -80,7 +80,7 @@ def _standing(plan: Plan, kind: BaseKind, hole: Keyhole | None) -> list[Sequence
     slots, and the whole band under the keyhole in which a name stands, so that bases with other
     names have the figure at the same place.
     """
-    found: list[Sequence[Point]] = list(obstacles(plan, kind.inlet, kind.jumpers))
+    found: list[Sequence[Point]] = list(obstacles(plan, kind.jumpers, inlet=kind.inlet))
     contours: list[Contour] = [] if hole is None else [hole.contour]
     if hole is not None and kind.up_deg is not None and plan.params.base.label:
         top, far = label_top(plan, kind.up_deg, hole), plan.rings.base_inner.apothem * 2

@@ -119,7 +119,15 @@ def _addition(plan: Plan, key: str, item: AdditionParams) -> Feature:
     out = -item.depth if item.sunk else item.depth
     back = item.back and item.edge is None
     return Feature(
-        key, "letters", item.part, item.edge, _letters(plan, item, back), False, out, None, back
+        key,
+        "letters",
+        item.part,
+        item.edge,
+        _letters(plan, item, back=back),
+        False,
+        out,
+        None,
+        back,
     )
 
 
@@ -158,7 +166,7 @@ def _slots(plan: Plan, item: AdditionParams) -> tuple[Contour, ...]:
     return tuple(found)
 
 
-def _letters(plan: Plan, item: AdditionParams, back: bool) -> tuple[Contour, ...]:
+def _letters(plan: Plan, item: AdditionParams, *, back: bool) -> tuple[Contour, ...]:
     """Bars two printed lines wide that write the letters about their middle; mirrored on the back
     of the floor.
     """

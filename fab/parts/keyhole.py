@@ -72,16 +72,19 @@ def keyhole_of(plan: Plan, kind: BaseKind) -> Keyhole | None:
     if kind.up_deg is None:
         return None
     mounted = plan.mounted(kind.steps)
-    return keyhole_for(mounted, kind.up_deg, kind.inlet, kind.jumpers, kind.aside_mm, kind.rest_mm)
+    return keyhole_for(
+        mounted, kind.up_deg, kind.jumpers, kind.aside_mm, kind.rest_mm, inlet=kind.inlet
+    )
 
 
 def keyhole_for(
     plan: Plan,
     up_deg: float,
-    inlet: bool,
     jumpers: Sequence[int] = (),
     aside_mm: float = 0.0,
     rest_mm: float | None = None,
+    *,
+    inlet: bool,
 ) -> Keyhole | None:
     """The keyhole of a base whose wall-up is `up_deg` in the base frame; None when there is no room
     for it.
@@ -91,7 +94,7 @@ def keyhole_for(
     are the edges of the base with an opening. `plan` is mounted as the base is: the post of the
     mark stands aside of a corner.
     """
-    spans = rest_spans(plan, up_deg, inlet, jumpers, aside_mm)
+    spans = rest_spans(plan, up_deg, jumpers, aside_mm, inlet=inlet)
     offset = plan.params.hanger.offset if rest_mm is None else rest_mm
     if offset is not None:
         if not any(low - 1e-9 <= offset <= high + 1e-9 for low, high in spans):
@@ -109,7 +112,7 @@ def keyhole_for(
 
 
 def rest_spans(
-    plan: Plan, up_deg: float, inlet: bool, jumpers: Sequence[int] = (), aside_mm: float = 0.0
+    plan: Plan, up_deg: float, jumpers: Sequence[int] = (), aside_mm: float = 0.0, *, inlet: bool
 ) -> tuple[Interval, ...]:
     """All heights over the panel's centre at which the rest may lie, as closed intervals from low
     to high.
@@ -122,7 +125,7 @@ def rest_spans(
     travel = plan.params.hanger.travel
     head = plan.params.hanger.head_d / 2 + HEAD_ROOM_MM
     entry = entry_diameter(plan) / 2 + HEAD_ROOM_MM
-    standing = obstacles(plan, inlet, jumpers)
+    standing = obstacles(plan, jumpers, inlet=inlet)
     for_head = _free(plan, angle, standing, head, aside_mm)
     for_entry = _free(plan, angle, standing, entry, aside_mm)
     spans = []
@@ -135,7 +138,7 @@ def rest_spans(
 
 
 def obstacles(
-    plan: Plan, inlet: bool, jumpers: Sequence[int] = ()
+    plan: Plan, jumpers: Sequence[int] = (), *, inlet: bool
 ) -> tuple[tuple[Point, ...], ...]:
     """Convex polygons, base frame, of everything that stands on the floor inside the base wall but
     the board's posts.

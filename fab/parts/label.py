@@ -28,12 +28,12 @@ Line = tuple[Point, Point]
 
 
 def label_bars(
-    plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool, jumpers: Sequence[int] = ()
+    plan: Plan, text: str, up_deg: float, hole: Keyhole, jumpers: Sequence[int] = (), *, inlet: bool
 ) -> list[Contour]:
     """Bars two printed lines wide along the `label_lines`."""
     return [
         slot(a, b, label_width(plan))
-        for a, b in label_lines(plan, text, up_deg, hole, inlet, jumpers)
+        for a, b in label_lines(plan, text, up_deg, hole, jumpers, inlet=inlet)
     ]
 
 
@@ -43,14 +43,14 @@ def label_width(plan: Plan) -> float:
 
 
 def label_lines(
-    plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool, jumpers: Sequence[int] = ()
+    plan: Plan, text: str, up_deg: float, hole: Keyhole, jumpers: Sequence[int] = (), *, inlet: bool
 ) -> list[Line]:
     """Middle lines that write the name under the keyhole, an arrow to its left.
 
     Shrinks to the room between what stands on the floor; drawn upright in the wall frame. Empty
     without room.
     """
-    size = label_size(plan, text, up_deg, hole, inlet, jumpers) / TEXT_H
+    size = label_size(plan, text, up_deg, hole, jumpers, inlet=inlet) / TEXT_H
     if size <= 0:
         return []
     top = label_top(plan, up_deg, hole)
@@ -99,7 +99,7 @@ def _near(one: Line, two: Line, width: float) -> bool:
 
 
 def label_size(
-    plan: Plan, text: str, up_deg: float, hole: Keyhole, inlet: bool, jumpers: Sequence[int] = ()
+    plan: Plan, text: str, up_deg: float, hole: Keyhole, jumpers: Sequence[int] = (), *, inlet: bool
 ) -> float:
     """Height of the letters, mm: the largest of a few sizes that stays clear of walls, posts and
     pockets; 0: none.
@@ -107,7 +107,7 @@ def label_size(
     ring = cut_corner_points(
         plan.cell.sides, plan.rings.base_inner.apothem, plan.rings.base_inner.facet
     )
-    standing = [*obstacles(plan, inlet, jumpers), *_vents(plan, hole, jumpers)]
+    standing = [*obstacles(plan, jumpers, inlet=inlet), *_vents(plan, hole, jumpers)]
     top, wide = label_top(plan, up_deg, hole), _wide(text)
     quarter = math.radians(up_deg) - math.pi / 2
     for size in (size for size in SIZES if TEXT_H * size >= least_height(plan)):

@@ -6,8 +6,8 @@ triangles, squares and hexagons the outer lines follow the edges:
         y                 edge 0 is at the right, lines are x = const
         |   .  3  2  .    LED 0: on the line nearest to edge 0, its low end (least y);
         |  6   4   1      up that line, down the next one, and so on (serpentine).
-        |   5  .  0       Rings: the outermost first, from +X on, anticlockwise, the next one clockwise.
-        +------------> x
+        |   5  .  0       Rings: the outermost first, from +X on, counter-clockwise, the next one
+        +------------> x  clockwise.
 
 The panel's centre holds an LED or the middle of a cell of the grid: as symmetric as the board where
 the pattern can be, then whichever has room for more LEDs. `led.at` places them one by one instead,

@@ -39,7 +39,7 @@ def poses(sides: int) -> Iterator[tuple[str, int, bool]]:
         yield f"back up, turned by {k} edge{'' if k == 1 else 's'}", k, True
 
 
-def posed(point: Point, sides: int, edges: int, back: bool) -> Point:
+def posed(point: Point, sides: int, edges: int, *, back: bool) -> Point:
     """Return a point of a board that is laid in another way."""
     x, y = point
     return turn((x, -y) if back else (x, y), 2 * math.pi * edges / sides)
@@ -52,7 +52,7 @@ def mark_of(holes: Sequence[Point], sides: int) -> IndexMark | None:
     """
     if len(holes) <= FEWEST_SCREWS:
         return None
-    others = [[posed(hole, sides, k, back) for hole in holes] for _, k, back in poses(sides)]
+    others = [[posed(hole, sides, k, back=back) for hole in holes] for _, k, back in poses(sides)]
     best: IndexMark | None = None
     for index, at in enumerate(holes):
         apart = min(math.dist(at, there) for pattern in others for there in pattern)

@@ -193,6 +193,7 @@ def _detail(
     at: float,
     low: Point,
     gaps: tuple[Gap, ...],
+    *,
     swap: bool = True,
 ) -> View:
     return View(title, turn, at, (*low, low[0] + SIDE, low[1] + SIDE), 10.0, swap, gaps)
@@ -220,7 +221,7 @@ def _cap_details(plan: Plan, single: Sequence[Named]) -> list[tuple[View, Sequen
                 plan.heights.axis_z,
                 (a - 5.8, side - 4.2),
                 (squeeze,),
-                False,
+                swap=False,
             ),
             single,
         ),
@@ -231,7 +232,7 @@ def _cap_details(plan: Plan, single: Sequence[Named]) -> list[tuple[View, Sequen
                 middle,
                 (port - 4.0, low - 3.7),
                 (slides,),
-                False,
+                swap=False,
             ),
             single,
         ),

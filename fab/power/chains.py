@@ -48,7 +48,7 @@ def few_chains(count: int, pairs: Sequence[Pair], least: int) -> list[list[int]]
             place = chain.index(at) + 1
             chain[place:] = chain[: place - 1 : -1]
         else:
-            _take(chains, of, mine, at, choose.random() < 0.5)
+            _take(chains, of, mine, at, forth=choose.random() < 0.5)
     found = [chains[k] if chains[k][0] <= chains[k][-1] else chains[k][::-1] for k in alive]
     return sorted(found)
 
@@ -85,7 +85,7 @@ def _join(chains: list[list[int]], of: list[int], mine: int, at: int, alive: lis
     alive.remove(other)
 
 
-def _take(chains: list[list[int]], of: list[int], mine: int, at: int, forth: bool) -> None:
+def _take(chains: list[list[int]], of: list[int], mine: int, at: int, *, forth: bool) -> None:
     """The points at and behind an inner point of another chain go on behind this one."""
     other = chains[of[at]]
     place = other.index(at)

@@ -104,6 +104,7 @@ class Network:
         self.rows = np.concatenate([self.rows[keep], pins])
         self.cols = np.concatenate([self.cols[keep], pins])
         self.values = np.concatenate([self.values[keep], np.ones(len(pins))])
+        # the factored matrix for constant currents: it does not change with the load, so it is kept
         self.plain = None
 
     def solve(self, load_a: Any, constant_power: bool = False) -> NetworkState | None:
@@ -121,9 +122,11 @@ class Network:
         power = load * self.circuit.volts
         volts = np.full(self.n, self.circuit.volts)
         for _ in range(NEWTON_STEPS):
+            # I = P / V put as a line at the last volts: I(V) = 2 P / V0 - (P / V0^2) V
             slope = -power / volts**2
             x = self._solver(slope)(self._right_side(2 * power / volts))
             new = x[: self.n] - x[self.n : 2 * self.n]
+            # no steady state: a converter that starves draws ever more
             if not np.all(np.isfinite(new)) or np.any(new <= 0):
                 return None
             step = float(np.max(np.abs(new - volts)))
@@ -136,6 +139,7 @@ class Network:
         import numpy as np
 
         right = np.concatenate([-load, load, np.full(len(self.at), self.circuit.volts)])
+        # these rows say "this ground is at 0 V" instead of Kirchhoff's law, which the others imply
         right[self.n + self.grounds] = 0.0
         return right
 

@@ -87,7 +87,7 @@ def plan_page(
     ends = {run.socket: run.way[-1] for run in runs if run.socket is not None}
     items += [_socket(number, at(ends[number]), width_mm) for number in sorted(ends)]
     items += [_inlet(layout, wired, k, at, scale, runs) for k in range(len(wired.zones))]
-    items += _legend(low, top, width_mm, bool(runs), bool(wired.table.jumpers))
+    items += _legend(low, top, width_mm, cables=bool(runs), jumpers=bool(wired.table.jumpers))
     name, volt = wired.lowest
     says = (
         f"{some(len(wired.zones), 'zone')}, brightness {fixed(wired.brightness)}, lowest {volt:.2f}"
@@ -184,7 +184,7 @@ def _joint(
     if not row.supply:
         items.append(line(start, end, max(min(0.06 * a.cell.apothem * scale, 1.2), 0.35), BLACK))
     jumper = row.kind == "jumper"
-    items += _header(middle, joint.normal_deg, length, row.supply, jumper)
+    items += _header(middle, joint.normal_deg, length, power=row.supply, jumper=jumper)
     kind = f"{'jumper, ' if jumper else ''}{'all' if row.supply else 'no supply'} pins"
     title = (
         f"{joint.a} to {joint.b}: {kind}, {fixed(pin_a)} A in the most loaded"
@@ -194,7 +194,7 @@ def _joint(
 
 
 def _header(
-    middle: Point, angle_deg: float, length: float, power: bool, jumper: bool
+    middle: Point, angle_deg: float, length: float, *, power: bool, jumper: bool
 ) -> list[Item]:
     angle = math.radians(angle_deg)
     ux, uy = math.cos(angle) * length / 2, math.sin(angle) * length / 2
@@ -271,7 +271,7 @@ def _socket(number: int, spot: Point, page_mm: float) -> Group:
     return Group((Fill((circle(spot, 1.6),), CABLE), name))
 
 
-def _legend(low: float, top: float, width: float, cables: bool, jumpers: bool) -> list[Item]:
+def _legend(low: float, top: float, width: float, *, cables: bool, jumpers: bool) -> list[Item]:
     left, y = MARGIN_MM, MARGIN_MM + LEGEND_MM - 10.0
     items: list[Item] = [Text(left, y + 2.0, "Voltage between the supply rails of a panel", 3.0)]
     wide, steps = min(80.0, width - 2 * MARGIN_MM), 40
@@ -307,7 +307,7 @@ def _legend(low: float, top: float, width: float, cables: bool, jumpers: bool) -
     if jumpers:
         signs.append(("jumper: a cable from the back", True, True))
     for text, power, jumper in signs:
-        rows.append((_header((3.0, 0.0), 0.0, 4.0, power, jumper), text))
+        rows.append((_header((3.0, 0.0), 0.0, 4.0, power=power, jumper=jumper), text))
     wedge = polygon([(5.0, 0.0), (1.0, 1.6), (1.0, -1.6)])
     rows.append(([Fill((wedge,), INLET), ring(wedge, 0.3, BLACK)], "inlet"))
     if cables:

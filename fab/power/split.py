@@ -103,7 +103,7 @@ class Split:
             if not self.pass_on(worst, self.reach(worst) + EPS):
                 return
 
-    def pass_on(self, source: int, floor: float, drain: bool = False) -> bool:
+    def pass_on(self, source: int, floor: float, *, drain: bool = False) -> bool:
         """Take one panel from `source`, by a chain of zones each of which hands one on; all others
         keep `floor`.
 
@@ -116,7 +116,7 @@ class Split:
                 return False
             done: list[tuple[int, int]] = []
             for here, to in reversed(list(pairwise(chain))):
-                panel = self._hand(here, to, drain and here == source)
+                panel = self._hand(here, to, drain=drain and here == source)
                 if panel is None:
                     barred.add((here, to))
                     break
@@ -161,7 +161,7 @@ class Split:
         idle, full = self.idle[zone] + self.light[0], self.full[zone] + self.light[1]
         return idle + max(floor, 0.0) * full <= self.limit_a + SLACK_A
 
-    def _hand(self, here: int, to: int, drain: bool) -> int | None:
+    def _hand(self, here: int, to: int, *, drain: bool) -> int | None:
         """A panel of `here` beside `to` that may leave; the one with most joints to `to`, then the
         lightest.
         """

@@ -47,10 +47,10 @@ def part(graph: Graph, limit_a: float, brightness: float, count: int | None = No
         chosen = None
     if chosen is not None:
         zones = [column.panels for column in chosen]
-        return _parting(graph, limit_a, zones, True, len(zones) if count is None else least)
+        return _parting(graph, limit_a, zones, len(zones) if count is None else least, proven=True)
     if count is None:
-        return _parting(graph, limit_a, quick, len(quick) == least, least)
-    found = _parting(graph, limit_a, quick, False, least)
+        return _parting(graph, limit_a, quick, least, proven=len(quick) == least)
+    found = _parting(graph, limit_a, quick, least, proven=False)
     return Parting(found.zones, found.reach, found.reach >= most - 1e-9, least, most)
 
 
@@ -113,7 +113,7 @@ def _exact(
 
 
 def _parting(
-    graph: Graph, limit_a: float, zones: Sequence[tuple[int, ...]], proven: bool, least: int
+    graph: Graph, limit_a: float, zones: Sequence[tuple[int, ...]], least: int, *, proven: bool
 ) -> Parting:
     reach = min(graph.reach(zone, limit_a) for zone in zones)
     most = reach if proven else most_brightness(graph, limit_a, len(zones))

@@ -134,7 +134,7 @@ def _joined(entity: Entity, corners: list[tuple[float, float, float]]) -> list[C
     pairs = list(zip(corners, [*corners[1:], corners[0]] if closed else corners[1:], strict=False))
     segments: list[Segment] = [(a[0], a[1], b[0], b[1], a[2]) for a, b in pairs]
     real = [segment for segment in segments if math.dist(segment[:2], segment[2:4]) > 1e-9]
-    return [closed_if_it_is(entity.text(8), real, closed)] if real else []
+    return [closed_if_it_is(entity.text(8), real, said=closed)] if real else []
 
 
 def _scaled(one: CutPath, by: float) -> CutPath:

@@ -41,7 +41,7 @@ def full_size(
     )
     lines = [one for one in paths if one.layer.endswith("TEXT") and len(one.segments) == 1]
     for word, flat in (("across", True), ("upwards", False)):
-        long = max((_bar(one, flat) for one in lines), default=0.0)
+        long = max((_bar(one, flat=flat) for one in lines), default=0.0)
         off = min(abs(long - 100.0), abs(long - 50.0))
         found.append(
             at_most(
@@ -71,7 +71,7 @@ def full_size(
     return found
 
 
-def _bar(one: CutPath, flat: bool) -> float:
+def _bar(one: CutPath, *, flat: bool) -> float:
     x0, y0, x1, y1, _ = one.segments[0]
     across, along = (abs(y1 - y0), abs(x1 - x0)) if flat else (abs(x1 - x0), abs(y1 - y0))
     return along if across < 1e-6 else 0.0

@@ -57,7 +57,7 @@ class CutPath:
         return ((x0 + x1) / 2, (y0 + y1) / 2)
 
 
-def closed_if_it_is(layer: str, segments: list[Segment], said: bool = False) -> CutPath:
+def closed_if_it_is(layer: str, segments: list[Segment], *, said: bool = False) -> CutPath:
     """A path that is closed when the file says so or when its ends meet."""
     first, last = segments[0], segments[-1]
     meets = math.dist(first[:2], last[2:4]) <= JOIN_MM

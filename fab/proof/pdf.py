@@ -74,14 +74,14 @@ def read_pdf(path: str, data: bytes, words_only: bool = False) -> list[PdfPage]:
     try:
         if len(document) > MOST_PAGES:
             raise Unreadable(path, f"has more than {MOST_PAGES} pages")
-        return [_page(page, words_only) for page in document]
+        return [_page(page, words_only=words_only) for page in document]
     except pypdfium2.PdfiumError as error:
         raise Unreadable(path, f"has a page that cannot be read ({error})") from error
     finally:
         document.close()
 
 
-def _page(page: Any, words_only: bool) -> PdfPage:
+def _page(page: Any, *, words_only: bool) -> PdfPage:
     from pypdfium2 import raw
 
     left, low, right, high = page.get_mediabox()
@@ -125,7 +125,7 @@ def _ink(one: Any, matrix: Matrix) -> Iterator[Ink]:
     points = tuple(_points(segments, matrix))
     filled = bool(fill.value)
     if points and (filled or stroke.value):
-        yield Ink(points, _colour(one, filled), filled)
+        yield Ink(points, _colour(one, filled=filled), filled)
 
 
 def _points(segments: Iterator[Any], matrix: Matrix) -> list[Spot]:
@@ -149,7 +149,7 @@ def _points(segments: Iterator[Any], matrix: Matrix) -> list[Spot]:
     return found[:-1] if closed else found
 
 
-def _colour(one: Any, filled: bool) -> tuple[float, ...]:
+def _colour(one: Any, *, filled: bool) -> tuple[float, ...]:
     """Red, green, blue, 0 to 1."""
     from pypdfium2 import raw
 

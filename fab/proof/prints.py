@@ -153,7 +153,7 @@ def _round(mesh: ReadMesh, corners: Any) -> bool:
     )
 
 
-def _laid(mesh: Any, corners: Any, mirrored: bool) -> tuple[float, tuple[float, float, float]]:
+def _laid(mesh: Any, corners: Any, *, mirrored: bool) -> tuple[float, tuple[float, float, float]]:
     """The farthest corner of a STEP file from a corner of the mesh, best of all turns by right
     angles; and where.
     """

@@ -120,10 +120,10 @@ class StepFile:
             first, second, curve = self.refs(number)[:3]
             a, b = self.vector(self.refs(first)[0]), self.vector(self.refs(second)[0])
             same = ".T." in self.entities[number][1]
-            self._edges[number] = [a, *self._between(curve, a, b, same), b]
+            self._edges[number] = [a, *self._between(curve, a, b, same=same), b]
         return self._edges[number]
 
-    def _between(self, curve: int, a: Vector, b: Vector, same: bool) -> list[Vector]:
+    def _between(self, curve: int, a: Vector, b: Vector, *, same: bool) -> list[Vector]:
         kind = self.entities[curve][0]
         if kind == "LINE":
             return []

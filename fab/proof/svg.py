@@ -102,17 +102,17 @@ def _walk(element: ET.Element, layer: str, found: list[CutPath], says: list[str]
             x0, y0, x1, y1 = (float(one.get(key, "0")) for key in ("x1", "y1", "x2", "y2"))
             found.append(CutPath(here, ((x0, y0, x1, y1, 0.0),), False))
         elif name in ("polyline", "polygon"):
-            found += _corners(one.get("points", ""), here, name == "polygon")
+            found += _corners(one.get("points", ""), here, closed=name == "polygon")
         elif name == "rect":
             x, y, w, h = (float(one.get(key, "0")) for key in ("x", "y", "width", "height"))
-            found += _corners(f"{x} {y} {x + w} {y} {x + w} {y + h} {x} {y + h}", here, True)
+            found += _corners(f"{x} {y} {x + w} {y} {x + w} {y + h} {x} {y + h}", here, closed=True)
 
 
-def _corners(text: str, layer: str, closed: bool) -> list[CutPath]:
+def _corners(text: str, layer: str, *, closed: bool) -> list[CutPath]:
     values = [float(value) for value in text.replace(",", " ").split()]
     points = list(zip(values[::2], values[1::2], strict=True))
     segments: list[Segment] = [(*a, *b, 0.0) for a, b in itertools.pairwise(points) if a != b]
-    return [closed_if_it_is(layer, segments, closed)] if segments else []
+    return [closed_if_it_is(layer, segments, said=closed)] if segments else []
 
 
 def _path(text: str, layer: str) -> list[CutPath]:
@@ -125,7 +125,7 @@ def _path(text: str, layer: str) -> list[CutPath]:
     def end(closed: bool) -> None:
         nonlocal segments
         if segments:
-            found.append(closed_if_it_is(layer, segments, closed))
+            found.append(closed_if_it_is(layer, segments, said=closed))
         segments = []
 
     while at < len(tokens):

@@ -101,10 +101,8 @@ def cover(
         for k, text in enumerate(lines):
             top -= 4.2
             items.append(Text(x0 + (4.0 if k else 0.0), top, text, 3.0))
-    drill = (
-        f"Drill {tool_size(wall.drill, in_inches)}, {tool_size(wall.depth, in_inches)}"
-        f" deep.{' ' + wall.note if wall.note else ''}"
-    )
+    bit, depth = (tool_size(mm, in_inches=in_inches) for mm in (wall.drill, wall.depth))
+    drill = f"Drill {bit}, {depth} deep.{' ' + wall.note if wall.note else ''}"
     top -= 6.0
     items.append(Text(x0, top, drill, size_to_fit_mm(drill, room, 4.0), bold=True))
     top -= 4.0

@@ -154,7 +154,7 @@ def picture(
     reach = arm(wall.drill)
     for hole in holes:
         x, y = hole.x + datum[0], hole.y + datum[1]
-        drill, deep = (tool_size(size, in_inches) for size in (hole.drill, hole.depth))
+        drill, deep = (tool_size(size, in_inches=in_inches) for size in (hole.drill, hole.depth))
         words = f"{hole.panel}: drill {drill.removesuffix(' mm')}, {deep.removesuffix(' mm')} deep"
         across, up = (
             f"{fixed(inches(v), 3)} in" if in_inches else fixed(v, 1) for v in (hole.x, hole.y)

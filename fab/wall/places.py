@@ -53,7 +53,7 @@ def places(
         key = (panel.design, steps, up_base, edge is not None, opened)
         plan = plans[panel.design].mounted(steps)
         if key not in known:
-            known[key] = keyhole_for(plan, up_base, edge is not None, opened)
+            known[key] = keyhole_for(plan, up_base, opened, inlet=edge is not None)
         hole, low = known[key], lowest(panel, plan)
         place = Place(panel.name, panel.x, panel.y, up, None, low, ("room",))
         if hole is not None:
@@ -66,7 +66,7 @@ def places(
             def spans(aside: float, at: Base = key) -> tuple[Interval, ...]:
                 if (at, aside) not in free:
                     free[at, aside] = rest_spans(
-                        plans[at[0]].mounted(at[1]), at[2], at[3], at[4], aside
+                        plans[at[0]].mounted(at[1]), at[2], at[4], aside, inlet=at[3]
                     )
                 return free[at, aside]
 
@@ -95,7 +95,7 @@ def _aside(
             for rest in _heights(low, high, panel, hang, wall):
                 x, y = rest_in_wall(panel, turn((rest, -aside), angle), steps)
                 if not stops_at(panel.name, (x, y), hang, wall):
-                    hole = keyhole_for(plan, up_base, inlet, opened, aside, rest)
+                    hole = keyhole_for(plan, up_base, opened, aside, rest, inlet=inlet)
                     return replace(
                         place, x=x, y=y, keyhole=hole, stops=(), aside_mm=aside, rest_mm=rest
                     )

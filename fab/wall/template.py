@@ -188,9 +188,10 @@ def _gutters(
     map_top = y0 + (BELOW_MM - 1.5 if left + long_x + name_w + 14.0 < x1 - map_w else 10.0)
     page = f"page {number} of {len(tiling.tiles) + 1}"
     view = f"FRONT view, not mirrored, top ↑    {page}    {title}".rstrip()
+    wide, deep = (tool_size(mm, in_inches=inches) for mm in (wall.drill, wall.depth))
     drill = (
-        f"Drill {tool_size(wall.drill, inches)}, {tool_size(wall.depth, inches)} deep, at the"
-        " crosses. Detector first; never above, below or beside a socket or switch."
+        f"Drill {wide}, {deep} deep, at the crosses. Detector first; never above, below or beside"
+        " a socket or switch."
     )
     return [
         bar((left, y0 + 12.0), long_x),

@@ -94,7 +94,7 @@ def test_the_mark_is_the_hole_that_no_other_pose_brings_back(
     if max(least) > 0.5 + 1e-9:
         assert found is not None
         assert found.apart_mm == pytest.approx(max(least))
-    assert posed((1.0, 2.0), sides, 0, True) == pytest.approx((1.0, -2.0))
+    assert posed((1.0, 2.0), sides, 0, back=True) == pytest.approx((1.0, -2.0))
 
 
 def test_a_board_of_six_holes_keeps_five_for_screws(design: Callable[..., Plan]) -> None:

@@ -64,7 +64,7 @@ def test_every_panel_has_leds_and_room_for_a_keyhole(count: int) -> None:
         made = size.plan
         if not all_faults(made):
             assert led_grid(made), size
-            assert keyhole_for(made, 90.0, False), size
+            assert keyhole_for(made, 90.0, inlet=False), size
 
 
 @pytest.mark.slow
@@ -77,7 +77,7 @@ def test_drawn_sizes_on_their_solids(number: int) -> None:
         assert refused_well(size)
         return
     kind = BaseKind("inlet-hanger-A", "panel", True, 90.0, "A")
-    if keyhole_for(made, 90.0, True) is None:
+    if keyhole_for(made, 90.0, inlet=True) is None:
         kind = replace(kind, up_deg=None)
     parts = printed(made, kind)
     found = [*fit.checks(made, kind, parts), *fit.joint_checks(made, parts, made, parts)]

@@ -169,7 +169,7 @@ def test_keyholes_keep_clear_of_openings(
     """The screw's head on its whole travel, by discs, against the rims; and the air slots."""
     plan = plan_with({**size, "base.vents": True})
     edges = tuple(sorted(data.draw(st.sets(st.integers(1, plan.cell.sides - 1), min_size=1))))
-    hole = keyhole_for(plan, up, inlet, edges)
+    hole = keyhole_for(plan, up, edges, inlet=inlet)
     rims = [rim_corners(plan, edge) for edge in edges]
     for start, end, width in vent_slots(plan, hole, edges):
         assert all(boxes_apart((start, end), rim) > width / 2 for rim in rims)
@@ -190,7 +190,7 @@ def test_shipped_sizes_hang_with_all_openings(size: dict[str, Any]) -> None:
     """On a side and upside down there is room for a keyhole between the openings of all edges."""
     plan = plan_with(size)
     for up in (180.0 / plan.cell.sides, 0.0):
-        assert keyhole_for(plan, up, False, range(plan.cell.sides)) is not None
+        assert keyhole_for(plan, up, range(plan.cell.sides), inlet=False) is not None
 
 
 RULE_FAULTS: dict[str, dict[str, Any]] = {
@@ -382,7 +382,7 @@ def test_without_openings_a_base_is_what_it_was() -> None:
     from fab.solids.brep import to_brep
 
     plan = plan_with({"sides": 3, "edge": 90.0})
-    body = base_body(plan, False)
+    body = base_body(plan, inlet=False)
     assert to_brep(jumper.opened(plan, body, ())) == to_brep(body)
 
 

@@ -83,7 +83,7 @@ def test_a_small_triangle_on_feet_has_a_shorter_opening_and_passes() -> None:
 def test_keyholes_keep_clear_of_feet_in_every_turn() -> None:
     plan = on_feet()
     for up in range(0, 360, 7):
-        hole = keyhole_for(plan, float(up), False)
+        hole = keyhole_for(plan, float(up), inlet=False)
         assert hole is not None
         for spot in recesses(plan):
             for at, radius in (

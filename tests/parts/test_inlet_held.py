@@ -26,7 +26,7 @@ def lies(feet: bool) -> Plan:
 @pytest.fixture(scope="module", params=[False, True], ids=["on the wall", "on feet"])
 def held(request: pytest.FixtureRequest) -> Any:
     plan = lies(request.param)
-    return plan, base_body(plan, True), dict(receptacle(plan))
+    return plan, base_body(plan, inlet=True), dict(receptacle(plan))
 
 
 def pressed_mm2(held: Any, out: float) -> float:

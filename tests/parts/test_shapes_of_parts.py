@@ -217,7 +217,7 @@ def test_a_joint_is_two_panels_back_to_back(square: Plan, made: Any) -> None:
 
 
 def test_the_screw_s_way_ends_at_its_rest(square: Plan, made: Any) -> None:
-    hole = keyhole_for(square, 90.0, True)
+    hole = keyhole_for(square, 90.0, inlet=True)
     assert hole is not None
     way, screw = bought.head_travel(square, hole), bought.wall_screw(square, hole.rest)
     assert kernel.box_of(way)[4] == pytest.approx(

@@ -341,7 +341,7 @@ def test_screws_of_a_grid_of_studs_and_battens_meet_both() -> None:
 
 
 def test_battens_that_meet_nothing_are_refused_with_a_move_that_works() -> None:
-    height = keyhole_for(plan_of(4), 90.0, False).rest[1]
+    height = keyhole_for(plan_of(4), 90.0, inlet=False).rest[1]
     layout, plans = wall(4, [(0, 0), (1, 0), (2, 0)]), {"panel": plan_of(4, offset=height)}
     rail = choose(layout, plans, masses(layout), HangParams(), WallType()).hangers[0].y - 31.0
     told_text = wanting(layout, plans, masses(layout), HangParams(rails=(rail,)), WallType())

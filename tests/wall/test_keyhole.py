@@ -67,7 +67,7 @@ def swept(plan: Any, rest: Any, entry: Any) -> Any:
 def test_clear_and_as_high_as_can_be(sides: int, edge: int, inlet: bool, up: float) -> None:
     plan = plan_of(sides, edge)
     free = floor_left_free(plan, inlet)
-    hole = keyhole_for(plan, up, inlet)
+    hole = keyhole_for(plan, up, inlet=inlet)
     ux, uy = math.cos(math.radians(up)), math.sin(math.radians(up))
     travel = plan.params.hanger.travel
 
@@ -96,7 +96,10 @@ def test_a_base_that_is_mounted_turned_has_its_keyhole_where_it_was(
     """
     plan = plan_of(*case)
     back = -360.0 / plan.cell.sides * steps
-    here, there = keyhole_for(plan, up, False), keyhole_for(plan.mounted(steps), up + back, False)
+    here, there = (
+        keyhole_for(plan, up, inlet=False),
+        keyhole_for(plan.mounted(steps), up + back, inlet=False),
+    )
     if here is None or there is None:
         assert here is None
         assert there is None
@@ -107,18 +110,18 @@ def test_a_base_that_is_mounted_turned_has_its_keyhole_where_it_was(
 
 def test_widths_are_shank_and_head_with_their_clearance() -> None:
     """Slot: 4 + 2 x 0.25; entry: 8 + 2 x 0.25 + 0.5 (the sliding class as shipped)."""
-    hole = keyhole_for(plan_of(6), 90.0, False)
+    hole = keyhole_for(plan_of(6), 90.0, inlet=False)
     assert hole is not None
     assert hole.slot_w == pytest.approx(4.5)
     assert hole.entry_d == pytest.approx(9.0)
 
 
 def test_offset_is_taken_where_it_is_free_and_refused_where_not() -> None:
-    free = keyhole_for(plan_of(6, 69.3, offset=20.0), 90.0, False)
+    free = keyhole_for(plan_of(6, 69.3, offset=20.0), 90.0, inlet=False)
     assert free is not None
     assert math.hypot(*free.rest) == pytest.approx(20.0)
-    assert keyhole_for(plan_of(6, 69.3, offset=59.0), 90.0, False) is None
-    low, high = rest_spans(plan_of(6), 90.0, False)[-1]
+    assert keyhole_for(plan_of(6, 69.3, offset=59.0), 90.0, inlet=False) is None
+    low, high = rest_spans(plan_of(6), 90.0, inlet=False)[-1]
     assert low < 20.0 < high < 59.0
 
 

@@ -75,7 +75,7 @@ def masses(
 def rest_of(layout: Layout, plans: Mapping[str, Plan], name: str) -> tuple[float, float]:
     """Rest of a panel's screw without inlet, straight from the keyhole."""
     panel = layout.by_name[name]
-    hole = keyhole_for(plans[panel.design], (90.0 - panel.turn_deg) % 360.0, False)
+    hole = keyhole_for(plans[panel.design], (90.0 - panel.turn_deg) % 360.0, inlet=False)
     assert hole is not None
     return panel.to_wall(hole.rest)
 

@@ -296,7 +296,7 @@ def test_holes_lie_where_the_slots_of_the_bases_end(built: dict[str, Path]) -> N
         placed = solid.rotate(cq.Vector(), cq.Vector(0, 0, 1), turn).translate(
             cq.Vector(panel.x, panel.y, 0)
         )
-        hole = keyhole_for(plan, use.kind.up_deg or 0.0, use.kind.inlet)
+        hole = keyhole_for(plan, use.kind.up_deg or 0.0, inlet=use.kind.inlet)
         assert hole is not None
         ends = [
             edge.Center()
