@@ -164,8 +164,11 @@ def _centre(hung: Hung) -> list[Verdict]:
         f"Panel {first} hangs on one screw, {inside} mm over its centre of mass."
         if alone
         else (
-            f"The centre of mass of the group of panel {first} lies {inside} mm inside the outer"
-            " screws."
+            f"The screws of the group of panel {first} stand over each other: they lie {inside} mm"
+            " further apart than its centre of mass lies beside them."
+            if narrow.upright
+            else f"The centre of mass of the group of panel {first} lies {inside} mm inside the"
+            " outer screws."
         )
     )
     limit = 0.5 if alone else CENTRE_MARGIN_MM

@@ -6,7 +6,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cache, cached_property, partial
 
 from fab.errors import Fault, InputError
 from fab.layout.model import Layout
@@ -14,13 +15,14 @@ from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.parts.plan import Plan
 from fab.wall.frame import FrameModel, clips_of
-from fab.wall.model import GroupLoad, Hanger, Hung, JointLoad, JointStrength, PanelMass
+from fab.wall.model import GroupLoad, Hanger, Hung, JointLoad, JointStrength, PanelMass, Place
 from fab.wall.pick import TRY_ALL, Pick, frame_faults, soft_uses, thinned, try_all
-from fab.wall.places import located, places
+from fab.wall.places import Room, Wish, located, places, rooms
 from fab.wall.problem import Group, groups_of, state
 from fab.wall.programme import by_programme
-from fab.wall.refuse import refusal
+from fab.wall.refuse import Elsewhere, refusal
 from fab.wall.search import by_search
+from fab.wall.wishes import wishes
 
 PROGRAMME = 300  # panels of a group up to which the integer programme is asked
 FALLBACKS = (
@@ -63,16 +65,72 @@ def choose(
     `broken` names the rules and `lacking` tells why no choice keeps them; their checks fail.
     """
     strength, hang = joint or JointStrength(), located(hang, layout)
-    spots = places(layout, plans, hang, wall, inlets or {}, jumpers)
-    groups = groups_of(layout, plans, masses, spots, hang, wall, strength)
-    models = [FrameModel(group, clips_of(layout, plans, group), strength) for group in groups]
-    faults = [fault for group in groups for fault in refusal(group, hang, wall)]
-    if any(fault.key == "hang.must" for fault in faults) or not all(
-        group.open_to() for group in groups
-    ):
-        raise InputError(faults)
-    picks = [_pick_or_fall_back(group, model) for group, model in zip(groups, models, strict=True)]
-    return replace(_hung(layout, groups, models, picks), lacking=tuple(faults))
+    ways = wishes(layout, masses, hang)
+
+    def under(other: HangParams, wish: Wish | None) -> tuple[Place, ...]:
+        return places(layout, plans, other, wall, inlets or {}, jumpers, wish)
+
+    @cache
+    def room() -> Mapping[str, Sequence[Room]]:
+        return rooms(layout, plans, inlets or {}, jumpers)
+
+    found: list[_Found | None] = [None] * len(layout.groups)
+    told: list[tuple[Fault, ...]] = [()] * len(layout.groups)
+    for wish in ways:
+        spots = under(hang, wish)
+        for order, group in enumerate(
+            groups_of(layout, plans, masses, spots, hang, wall, strength)
+        ):
+            before = found[order]
+            if before is not None and before.fewest:
+                continue
+            elsewhere = Elsewhere(room, partial(under, wish=wish))
+            faults = (
+                refusal(group, hang, wall, elsewhere) if before is None or before.faults else ()
+            )
+            told[order] = told[order] or faults
+            if any(fault.key == "hang.must" for fault in faults) or not group.open_to():
+                continue
+            model = FrameModel(group, clips_of(layout, plans, group), strength)
+            now = _Found(group, model, _pick_or_fall_back(group, model), faults)
+            if before is None or now.rank < before.rank:
+                found[order] = now
+    picked = [one for one in found if one is not None]
+    if len(picked) < len(found):
+        raise InputError([fault for faults in told for fault in faults])
+    hung = _hung(
+        layout,
+        [one.group for one in picked],
+        [one.model for one in picked],
+        [one.pick for one in picked],
+    )
+    return replace(
+        hung,
+        lacking=tuple(fault for one in picked for fault in one.faults),
+        proven=hung.proven and len(ways) == 1,
+    )
+
+
+@dataclass(frozen=True)
+class _Found:
+    """A group, its choice, and what leaves it no choice that stands."""
+
+    group: Group
+    model: FrameModel
+    pick: Pick
+    faults: tuple[Fault, ...]
+
+    @cached_property
+    def rank(self) -> tuple[float, ...]:
+        """The lesser the better: faults, overload, rules broken, screws."""
+        score = _score(self.group, self.model, self.pick.chosen)
+        return (len(self.faults), len(self.pick.broken) > 0, *score)
+
+    @property
+    def fewest(self) -> bool:
+        """Whether no other placing can do with fewer screws."""
+        least = max(min(2, len(self.group.names)), len(self.group.must))
+        return not self.faults and not self.pick.broken and len(self.pick.chosen) <= least
 
 
 def hung_on(
