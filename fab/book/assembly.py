@@ -111,19 +111,25 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
             "set the receptacle's mouth into the base's opening and press its small board down into"
             " the cradle"
         )
-        held = (
-            ", drive one screw with a washer into the boss behind it so that the washer holds the"
-            " board"
-        )
+        boss = "behind it"
         if plan.inlet.behind:
-            held = ""
             mouth = (
-                "press the receptacle's small board down into the cradle of the base, its mouth"
-                " over the opening in the floor"
+                "slide the outer end of the receptacle's small board under the two lips at the base"
+                " wall, its mouth towards the opening in the floor, and press its inner end down"
+            )
+            boss = "beside it"
+        held = (
+            f"{mouth}, drive one screw with a washer into the boss {boss} so that the washer holds"
+            " the board"
+        )
+        if params.inlet.kind == "round":
+            held = (
+                "lay the cable between the two ribs, pull a cable tie through the windows of both,"
+                " under the cable and over it, and tighten it until the cable does not slide"
             )
         steps.insert(
             0,
-            f"Panels with an inlet: {mouth}{held}, solder its two wires to the board's supply pads,"
+            f"Panels with an inlet: {held}, solder its two wires to the board's supply pads,"
             " red to plus (VLED), black to minus (GND), and pull once to see that they hold.",
         )
         blocks.append(
@@ -135,7 +141,7 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
         blocks.append(
             Figure(
                 inlet_page(facts, name),
-                "A base with an inlet: the receptacle with its board goes down into the cradle.",
+                "A base with an inlet: what goes down into the base, drawn over its place.",
             )
         )
     blocks.append(Steps(tuple(steps)))

@@ -55,7 +55,15 @@ def hang_checks(
         try:
             nearer = replace(hang, reach=reach)
             found = choose(
-                layout, plans, masses, nearer, wall, strength, inlets=inlets, jumpers=jumpers
+                layout,
+                plans,
+                masses,
+                nearer,
+                wall,
+                strength,
+                inlets=inlets,
+                jumpers=jumpers,
+                reasons=False,
             )
             return None if found.lacking else found
         except InputError:

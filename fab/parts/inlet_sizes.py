@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
+from fab.outlines.contour import Box, Point
 from fab.parts.basis import Basis
 from fab.parts.clip_sizes import ClipSizes
 from fab.parts.edge_sizes import Edge
@@ -17,6 +18,15 @@ OVER_BOARD = 1.0  # how far a washer reaches over the receptacle's board and its
 BAY_SIDE = 1.0
 BAY_LIP = 0.2  # that opening starts this far before the plug's body
 STOP_SIDE = 0.4  # beside a receptacle's body between its stops
+WASHER_SIDE = 0.2  # between a receptacle's body and the washer beside it, mm
+PINCH = 0.3  # what lies under the washer stands this much lower than the board's top, mm
+# With feet: two lips of the base wall over the board's outer end, their undersides sloped, mm
+LIP = 1.0
+LIP_TOP = 0.8
+LIP_W = 2.5
+LIP_OVER = 0.1  # over the board
+TIE_W = 4.5  # windows that a cable tie of up to 3.6 x 1.3 mm goes through, mm
+TIE_H = 1.6
 
 
 @dataclass(frozen=True)
@@ -105,12 +115,35 @@ class InletSizes:
             return min(self.mouth_u + self.basis.params.inlet.room, self.bay_limit_u)
         if self.basis.params.inlet.kind == "round":
             return self.stop_u
-        return self.screw_u + self.boss_d / 2
+        return self.screw_at[0] + self.boss_d / 2
 
     @cached_property
-    def screw_u(self) -> float:
-        """Middle of the screw whose washer holds the rear of the receptacle's board down."""
-        return self.stop_u + self.washer_d / 2 - OVER_BOARD
+    def screw_at(self) -> Point:
+        """Middle of the screw whose washer holds the receptacle's board down, as (u, t): behind
+        its rear; with feet, where the plug comes in there, beside its rear.
+        """
+        if self.behind:
+            beside = self.basis.params.inlet.board_w / 2 + self.washer_d / 2 - self.washer_over
+            return (self.stop_u - self.washer_d / 2, beside)
+        return (self.stop_u + self.washer_d / 2 - self.washer_over, 0.0)
+
+    @cached_property
+    def washer_over(self) -> float:
+        """How far that washer reaches over the board; with feet it stays beside the receptacle."""
+        inlet = self.basis.params.inlet
+        beside = (inlet.board_w - inlet.shell_w) / 2 - WASHER_SIDE
+        return min(OVER_BOARD, beside) if self.behind else OVER_BOARD
+
+    @cached_property
+    def screw_box(self) -> Box:
+        """What boss and washer take of the floor, as (u0, t0, u1, t1)."""
+        (u, t), reach = self.screw_at, max(self.boss_d, self.washer_d) / 2
+        return (u - reach, t - reach, u + reach, t + reach)
+
+    @cached_property
+    def tie_u(self) -> float:
+        """Middle of the windows that a cable's tie goes through, half-way along its ribs."""
+        return (self.edge.wall_u + self.stop_u) / 2
 
     @cached_property
     def washer_d(self) -> float:

@@ -20,7 +20,7 @@ from fab.wall.pick import TRY_ALL, Pick, frame_faults, soft_uses, thinned, try_a
 from fab.wall.places import Room, Wish, located, places, rooms
 from fab.wall.problem import Group, groups_of, state
 from fab.wall.programme import by_programme
-from fab.wall.refuse import Elsewhere, refusal
+from fab.wall.refuse import Elsewhere, lacks, may_hang, refusal
 from fab.wall.search import by_search
 from fab.wall.wishes import wishes
 
@@ -55,6 +55,7 @@ def choose(
     *,
     inlets: Mapping[str, int] | None = None,
     jumpers: Mapping[str, Sequence[int]] | None = None,
+    reasons: bool = True,
 ) -> Hung:
     """The fewest hangers for a wall.
 
@@ -62,7 +63,8 @@ def choose(
     leaves by; `jumpers`: panel to its edges whose base has an opening for a jumper. Raises
     InputError when no choice can be made (every place forbidden, or a panel named for a screw that
     it can't have). Where strength or places are wanting, the wall is hung as well as can be:
-    `broken` names the rules and `lacking` tells why no choice keeps them; their checks fail.
+    `broken` names the rules and `lacking` tells why no choice keeps them, and with `reasons`
+    what would help; their checks fail.
     """
     strength, hang = joint or JointStrength(), located(hang, layout)
     ways = wishes(layout, masses, hang)
@@ -74,41 +76,34 @@ def choose(
     def room() -> Mapping[str, Sequence[Room]]:
         return rooms(layout, plans, inlets or {}, jumpers)
 
-    found: list[_Found | None] = [None] * len(layout.groups)
-    told: list[tuple[Fault, ...]] = [()] * len(layout.groups)
+    best: dict[int, _Found] = {}
     for wish in ways:
         spots = under(hang, wish)
         for order, group in enumerate(
             groups_of(layout, plans, masses, spots, hang, wall, strength)
         ):
-            before = found[order]
+            before = best.get(order)
             if before is not None and before.fewest:
                 continue
-            elsewhere = Elsewhere(room, partial(under, wish=wish))
-            faults = (
-                refusal(group, hang, wall, elsewhere) if before is None or before.faults else ()
-            )
-            told[order] = told[order] or faults
-            if any(fault.key == "hang.must" for fault in faults) or not group.open_to():
-                continue
             model = FrameModel(group, clips_of(layout, plans, group), strength)
-            now = _Found(group, model, _pick_or_fall_back(group, model), faults)
+            pick = _pick_or_fall_back(group, model) if may_hang(group) else None
+            now = _Found(group, model, pick, lacks(group))
             if before is None or now.rank < before.rank:
-                found[order] = now
-    picked = [one for one in found if one is not None]
-    if len(picked) < len(found):
-        raise InputError([fault for faults in told for fault in faults])
+                best[order] = now
+    found = [best[order] for order in range(len(layout.groups))]
+    # what is told of a wall that can't hang: only where it is asked for, because it takes a search
+    elsewhere = Elsewhere(room, partial(under, wish=ways[-1])) if reasons else None
+    faults = [fault for one in found for fault in refusal(one.group, hang, wall, elsewhere)]
+    able = [(one, one.pick) for one in found if one.pick is not None]
+    if len(able) < len(found):
+        raise InputError(faults)
     hung = _hung(
         layout,
-        [one.group for one in picked],
-        [one.model for one in picked],
-        [one.pick for one in picked],
+        [one.group for one, _ in able],
+        [one.model for one, _ in able],
+        [pick for _, pick in able],
     )
-    return replace(
-        hung,
-        lacking=tuple(fault for one in picked for fault in one.faults),
-        proven=hung.proven and len(ways) == 1,
-    )
+    return replace(hung, lacking=tuple(faults), proven=hung.proven and len(ways) == 1)
 
 
 @dataclass(frozen=True)
@@ -117,20 +112,23 @@ class _Found:
 
     group: Group
     model: FrameModel
-    pick: Pick
-    faults: tuple[Fault, ...]
+    pick: Pick | None  # None where no screw can be set at all
+    lacks: bool
 
     @cached_property
     def rank(self) -> tuple[float, ...]:
-        """The lesser the better: faults, overload, rules broken, screws."""
+        """The lesser the better: no way at all, rules broken, overload, screws."""
+        if self.pick is None:
+            return (math.inf,)
         score = _score(self.group, self.model, self.pick.chosen)
-        return (len(self.faults), len(self.pick.broken) > 0, *score)
+        return (float(self.lacks), float(len(self.pick.broken) > 0), *score)
 
     @property
     def fewest(self) -> bool:
         """Whether no other placing can do with fewer screws."""
         least = max(min(2, len(self.group.names)), len(self.group.must))
-        return not self.faults and not self.pick.broken and len(self.pick.chosen) <= least
+        pick = self.pick
+        return pick is not None and not (self.lacks or pick.broken) and len(pick.chosen) <= least
 
 
 def hung_on(

@@ -16,7 +16,7 @@ from fab.parts.keyhole import Interval, Keyhole, keyhole_for, rest_spans
 from fab.parts.plan import Plan
 from fab.wall.model import Place
 
-MOST_SHIFTS = 400  # of those that bring a stud under a keyhole, the smallest
+MOST_SHIFTS = 100  # of those that bring a stud under a keyhole, the smallest
 SHIFT_MM = 10.0  # step in which studs are moved to see whether that helps
 # design, how it is mounted, up in its frame, inlet, openings
 Base = tuple[str, int, float, bool, tuple[int, ...]]

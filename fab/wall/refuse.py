@@ -38,10 +38,22 @@ class Elsewhere:
     under: Callable[[HangParams], Sequence[Place]]  # the places under another hanging
 
 
+def may_hang(group: Group) -> bool:
+    """Whether a screw can be set at all, and every one that is asked for."""
+    return bool(group.open_to()) and group.must <= set(group.open_to())
+
+
+def lacks(group: Group) -> bool:
+    """Whether all allowed places together leave a rule broken that more screws never break."""
+    return bool(_lacking(group, group.open_to()))
+
+
 def refusal(
-    group: Group, hang: HangParams, wall: WallType, elsewhere: Elsewhere
+    group: Group, hang: HangParams, wall: WallType, elsewhere: Elsewhere | None
 ) -> tuple[Fault, ...]:
-    """Faults that leave no way for this group; empty when there is one."""
+    """Faults that leave no way for this group; empty when there is one. Without `elsewhere`, no
+    move of the wall is looked for.
+    """
     faults = _must_faults(group, hang, wall)
     if faults:
         return tuple(faults)
@@ -163,10 +175,10 @@ def _cure(
     freed: Sequence[str],
     hang: HangParams,
     wall: WallType,
-    elsewhere: Elsewhere,
+    elsewhere: Elsewhere | None,
 ) -> str:
     if rule in ("studs", "rails"):
-        return _lines_cure(group, rule, hang, wall, elsewhere)
+        return _lines_cure(group, rule, hang, wall, elsewhere) if elsewhere else ""
     return f"Without it {_listed(freed)} could have a hanger."
 
 
