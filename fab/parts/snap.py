@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 from fab.params.shop import Filament
 from fab.parts import fits
-from fab.parts.cap import RIB_R, plug_z
+from fab.parts.cap import RIB_R, rib_z
 from fab.parts.plan import Plan
 from fab.units import GRAVITY_M_S2
 
@@ -135,7 +135,7 @@ class Press:
 
 def cap_press(plan: Plan) -> Press:
     play, squeeze = plan.fit("cap-port"), -plan.fit("cap")
-    low, high = plug_z(plan)
+    low, high = rib_z(plan)
     return Press(squeeze, play + squeeze, high - low, 2)
 
 

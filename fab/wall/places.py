@@ -78,10 +78,14 @@ def places(
 
             order = _asides(panel, plan, hang, wall)
             if prefer is not None:
-                order.sort(key=lambda aside, at=panel: prefer(at, at.x + aside))
+                order = _liked(order, panel, prefer)
             place = _aside(place, panel, plan, key, steps, spans, order, hang, wall) or place
         found.append(place)
     return tuple(found)
+
+
+def _liked(asides: Sequence[float], panel: PlacedPanel, prefer: Wish) -> list[float]:
+    return sorted(asides, key=lambda aside: prefer(panel, panel.x + aside))
 
 
 def _aside(

@@ -307,7 +307,9 @@ def test_studs_that_no_move_brings_under_the_screws_are_told_so() -> None:
     told_text = wanting(
         layout, {"panel": plan_of(6)}, masses(layout), HangParams(studs=(0.0, 1_000.0)), WallType()
     )
-    assert re.search(r"Nor does any move of the wall in steps of 10 mm: screw a board across", told_text)
+    assert re.search(
+        r"Nor does any move of the wall in steps of 10 mm: screw a board across", told_text
+    )
 
 
 def test_screws_of_a_grid_of_studs_and_battens_meet_both() -> None:
