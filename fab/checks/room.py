@@ -172,7 +172,7 @@ def cradle_to_clip(plan: Plan) -> float:
 
 
 def inlet_box(plan: Plan) -> Box:
-    """What the inlet takes of the floor at edge 0: cradle, or tie bars with the cable
+    """What the inlet takes of the floor at edge 0: cradle, or ribs with the cable
     between them.
     """
     a, half = plan.cell.apothem, plan.inlet.half
@@ -266,12 +266,12 @@ def cable_pull(plan: Plan) -> float:
     if plan.inlet.behind:
         if plan.inlet.washer_over < 0.5:
             return 0.0  # no room for the washer between receptacle and board's edge
-        out = PLUG_L + wall
+        out, stop = PLUG_L + plan.inlet.rib_wall, plan.inlet.rib_wall - BAY_LIP
         lips = 2 * LIP_W * (LIP + LIP_TOP) * shear * inlet.board_l / out
         up = thread * (inlet.board_l - plan.inlet.washer_d / 2) / (inlet.board_l + out)
         wide = max(inlet.board_w / 2 - inlet.shell_w / 2 - STOP_SIDE, 0.0)
         bearing = 2 * wide * inlet.board_t * stress
-        return min(bearing, 2 * (wide + play + high) * (wall - BAY_LIP) * shear, lips, up)
+        return min(bearing, 2 * (wide + play + high) * stop * shear, lips, up)
     beside = max(inlet.board_w - inlet.shell_w - 2 * play, 0.0)
     bearing = beside * inlet.board_t * stress
     behind = (inlet.board_w + 2 * play + 2 * high) * wall * shear
@@ -282,7 +282,7 @@ def tied_cable(plan: Plan) -> float:
     """Pull on the cable of a round inlet, N, that its ribs hold by the tie, without a factor: the
     tie bears on a window's side in both ribs, and bends them off the floor, across their layers.
     """
-    inlet, wall, stress = plan.params.inlet, plan.params.base.wall, safe_stress(plan.filament)
+    inlet, wall, stress = plan.params.inlet, plan.inlet.rib_wall, safe_stress(plan.filament)
     bearing = 2 * wall * TIE_H * stress
     long = plan.inlet.stop_u - plan.edge.wall_u
     section = wall * (long**3 - TIE_W**3) / 6 / long

@@ -457,13 +457,13 @@ BOUGHT = (
     ),
     Rule(
         "fit.cable-room",
-        "Gap, tie bars of a cable to clip pocket",
+        "Gap, ribs beside a cable to clip pocket",
         lambda p: (
             p.clip.offset
             - p.clip.block_w / 2
             - p.params.inlet.cable_d / 2
             - 1.5
-            - p.params.base.wall,
+            - p.inlet.rib_wall,
             p.printer.nozzle,
         ),
         (Turn("inlet.cable_d", -0.1),),

@@ -442,17 +442,17 @@ def _cradle(plan: Plan) -> list[Solid]:
     if inlet.kind == "round":
         half = inlet.cable_d / 2 + 1.5
         along = (plan.edge.wall_u - GROW, plan.inlet.stop_u)
-        top = plan.inlet.z + inlet.cable_d / 2
+        top, thick = plan.inlet.z + inlet.cable_d / 2, plan.inlet.rib_wall
         return [
-            edge_box(plan, along, (-half - wall, -half), (floor, top)),
-            edge_box(plan, along, (half, half + wall), (floor, top)),
+            edge_box(plan, along, (-half - thick, -half), (floor, top)),
+            edge_box(plan, along, (half, half + thick), (floor, top)),
         ]
     low = plan.inlet.board_z
     half, rear = inlet.board_w / 2 + play, plan.edge.wall_u + inlet.board_l + play
     grip = low + inlet.board_t
     # the base wall stops it when the plug goes in; two stops beside the receptacle hold it back
     if plan.inlet.behind:
-        reach, inner = rear + wall - BAY_LIP, inlet.shell_w / 2 + STOP_SIDE
+        reach, inner = plan.inlet.mouth_u - BAY_LIP, inlet.shell_w / 2 + STOP_SIDE
         ends = [
             edge_box(plan, (rear, reach), (-half - GROW, -inner), (floor, grip)),
             edge_box(plan, (rear, reach), (inner, half + GROW), (floor, grip)),

@@ -22,7 +22,7 @@ WASHER_SIDE = 0.2  # between a receptacle's body and the washer beside it, mm
 PINCH = 0.3  # what lies under the washer stands this much lower than the board's top, mm
 # With feet: two lips of the base wall over the board's outer end, their undersides sloped, mm
 LIP = 1.0
-LIP_TOP = 0.8
+LIP_TOP = 1.0
 LIP_W = 2.5
 LIP_OVER = 0.1  # over the board
 TIE_W = 4.5  # windows that a cable tie of up to 3.6 x 1.3 mm goes through, mm
@@ -62,19 +62,28 @@ class InletSizes:
 
     @cached_property
     def stop_u(self) -> float:
-        """Inner end of the receptacle's board with its play, or of a round inlet's tie bars."""
+        """Inner end of the receptacle's board with its play, or of the ribs beside a cable: the
+        thicker the cable, the higher it pulls on them and the longer they are.
+        """
         inlet, wall = self.basis.params.inlet, self.basis.params.base.wall
-        return self.edge.wall_u + (
-            8.0 + 2 * wall if inlet.kind == "round" else inlet.board_l + self.basis.fit("inlet")
-        )
+        if inlet.kind == "round":
+            return self.edge.wall_u + max(8.0 + 2 * wall, 2.2 * inlet.cable_d)
+        return self.edge.wall_u + inlet.board_l + self.basis.fit("inlet")
+
+    @cached_property
+    def rib_wall(self) -> float:
+        """Thickness of what a cable's pull bears on, ribs and with feet stops: three printed lines at
+        least.
+        """
+        return max(self.basis.params.base.wall, 3 * self.basis.printer.extrusion_width)
 
     @cached_property
     def mouth_u(self) -> float:
         """With feet: where the plug's body begins.
 
-        A receptacle stands over its board by the base wall's thickness.
+        A receptacle stands over its board by the thickness of the stops.
         """
-        return self.stop_u + self.basis.params.base.wall
+        return self.stop_u + self.rib_wall
 
     @cached_property
     def bay_half(self) -> float:
@@ -84,16 +93,16 @@ class InletSizes:
 
     @cached_property
     def half(self) -> float:
-        """Half the width of what the inlet takes of the floor: cradle, or tie bars with the cable,
+        """Half the width of what the inlet takes of the floor: cradle, or ribs with the cable,
         and the opening.
         """
         inlet, wall = self.basis.params.inlet, self.basis.params.base.wall
         half = (
-            inlet.cable_d / 2 + 1.5
+            inlet.cable_d / 2 + 1.5 + self.rib_wall
             if inlet.kind == "round"
-            else inlet.board_w / 2 + self.basis.fit("inlet")
+            else inlet.board_w / 2 + self.basis.fit("inlet") + wall
         )
-        return max(half + wall, self.bay_half if self.behind else 0.0)
+        return max(half, self.bay_half if self.behind else 0.0)
 
     @cached_property
     def bay_limit_u(self) -> float:
@@ -108,7 +117,7 @@ class InletSizes:
 
     @cached_property
     def end_u(self) -> float:
-        """Inner end of what the inlet takes of the floor: stop or tie bars, and with feet the
+        """Inner end of what the inlet takes of the floor: stop or ribs, and with feet the
         opening before them.
         """
         if self.behind:

@@ -169,8 +169,11 @@ def inlet_shapes(plan: Plan) -> tuple[tuple[Point, ...], ...]:
     cradle = _corners(a - behind, -wide, inner, wide)
     if not plan.inlet.behind or plan.params.inlet.kind == "round":
         return (cradle,)
-    u0, t0, u1, t1 = plan.inlet.screw_box
-    return (cradle, _corners(a - u1, t0, a - u0, t1))
+    u, t = plan.inlet.screw_at
+    radius = max(plan.inlet.boss_d, plan.inlet.washer_d) / 2 / math.cos(math.pi / 8)
+    spokes = [(k + 0.5) * math.pi / 4 for k in range(8)]
+    boss = tuple((a - u + radius * math.cos(s), t + radius * math.sin(s)) for s in spokes)
+    return (cradle, boss)
 
 
 def _corners(x0: float, y0: float, x1: float, y1: float) -> tuple[Point, ...]:

@@ -92,14 +92,10 @@ def test_board_on_feet_is_caught_at_both_ends_when_it_lifts() -> None:
     assert kernel.overlap_mm3(lifted, parts["inlet screw"]) > 1.0
     assert kernel.overlap_mm3(kernel.moved(board, 0.0, 0.0, 0.1), body) < 1e-6
     for side in (1, -1):
-        lip = kernel.box(
-            wall_x - 0.02,
-            wall_x - 0.01,
-            *sorted((side * (inlet.board_w / 2 - 2.5), side * inlet.board_w / 2)),
-            plan.inlet.board_z + inlet.board_t,
-            plan.inlet.board_z + inlet.board_t + 4.0,
-        )
-        assert kernel.overlap_mm3(lip, body) / 0.01 == pytest.approx(2.5 * 1.8, rel=0.02)
+        t0, t1 = sorted((side * (inlet.board_w / 2 - 2.5), side * inlet.board_w / 2))
+        top = plan.inlet.board_z + inlet.board_t
+        lip = kernel.box(wall_x - 0.02, wall_x - 0.01, t0, t1, top, top + 4.0)
+        assert kernel.overlap_mm3(lip, body) / 0.01 == pytest.approx(2.5 * 2.0, rel=0.02)
 
 
 def test_a_cable_is_tied_between_ribs_with_windows() -> None:
@@ -107,7 +103,7 @@ def test_a_cable_is_tied_between_ribs_with_windows() -> None:
     ribs by the area that the check counts with.
     """
     plan = plan_with({"inlet.kind": "round"})
-    body, wall = base_body(plan, True), plan.params.base.wall
+    body, wall = base_body(plan, True), plan.inlet.rib_wall
     x = plan.cell.apothem - plan.inlet.tie_u
     low, reach = plan.floor.top_z + 0.1, plan.inlet.half + 3.0
 
