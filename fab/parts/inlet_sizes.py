@@ -72,8 +72,8 @@ class InletSizes:
 
     @cached_property
     def rib_wall(self) -> float:
-        """Thickness of what a cable's pull bears on, ribs and with feet stops: three printed lines at
-        least.
+        """Thickness of the ribs, and with feet of the stops, that a cable pulls on: three printed
+        lines at least.
         """
         return max(self.basis.params.base.wall, 3 * self.basis.printer.extrusion_width)
 
