@@ -76,26 +76,35 @@ def _inlet(facts: BookFacts, name: str, plan: Plan) -> Step:
         for panel in facts.design.wired.inlets
         if facts.design.layout.by_name[panel].design == name
     )
-    if plan.inlet.behind:
+    round_cable = plan.params.inlet.kind == "round"
+    inlet, fixing = "receptacle", "on a small board, 1 screw with washer each"
+    right = "The small board does not move"
+    if round_cable:
+        inlet, fixing, right = "supply cable", "with 1 cable tie each", "The cable does not slide"
+    if round_cable:
         seat = (
-            "Press the receptacle's small board down into the cradle of the base, its mouth over"
-            " the opening in the floor."
+            "Lay the cable between the two ribs. Pull a cable tie through the windows of both, under"
+            " the cable and over it, and tighten it until the cable does not slide."
         )
-        screws = ""
+    elif plan.inlet.behind:
+        seat = (
+            "Slide the outer end of the receptacle's small board under the two lips at the base"
+            " wall, its mouth towards the opening in the floor, and press its inner end down. Drive"
+            " the screw with its washer into the boss beside it."
+        )
     else:
         seat = (
             "Set the receptacle's mouth into the base's opening and press its small board down into"
             " the cradle. Drive the screw with its washer into the boss behind it."
         )
-        screws = ", 1 screw with washer each"
     return Step(
         f"Fit the inlet: {'panel' if len(fed) == 1 else 'panels'} {names_of(fed)}",
         inlet_picture(facts, name),
         f"{seat} Solder its two wires to J90 of the panel's board: red to pad 1 (VLED), black to"
         " pad 2 (GND).",
-        f"{some(len(fed), 'base')} with an inlet opening, {some(len(fed), 'receptacle')} on a small"
-        f" board{screws}, red and black wire, soldering iron.",
-        "The small board does not move, a gentle pull on each wire moves nothing, and a meter shows"
+        f"{some(len(fed), 'base')} with an inlet opening, {some(len(fed), inlet)} {fixing}, red and"
+        " black wire, soldering iron.",
+        f"{right}, a gentle pull on each wire moves nothing, and a meter shows"
         " no connection between red and black.",
         "Melt the joint again. A short between the wires: remove the solder that bridges them.",
         IRON,

@@ -15,7 +15,7 @@ from fab.outlines.shapes import cut_corner_points
 from fab.parts.apart import boxes_apart, point_to_box
 from fab.parts.board_source import BoardItem, BoardLayout, edge_of
 from fab.parts.given import has_own_board
-from fab.parts.keyhole import obstacles
+from fab.parts.keyhole import inlet_shapes, obstacles
 from fab.parts.plan import Plan
 from fab.parts.spaces import to_box
 from fab.units import fixed
@@ -120,10 +120,12 @@ def _below(plan: Plan, part: BoardItem, inlets: Sequence[int]) -> tuple[float, s
     boxes = obstacles(plan, inlet=False)
     if any(boxes_apart(part.corners, box) < 0 for box in boxes):
         gaps.append((low - plan.clip.top_z, "a clip"))
-    cradle = obstacles(plan, inlet=True)[-1]
+    shapes = inlet_shapes(plan)
     turns = [2 * math.pi * edge / plan.cell.sides for edge in inlets]
     if any(
-        boxes_apart(part.corners, [turn(corner, angle) for corner in cradle]) < 0 for angle in turns
+        boxes_apart(part.corners, [turn(corner, angle) for corner in shape]) < 0
+        for angle in turns
+        for shape in shapes
     ):
         gaps.append((low - room.inlet_top(plan), "the inlet"))
     for hole in plan.fixings.board_holes:

@@ -18,7 +18,7 @@ from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.nearness import near_pairs
 from fab.layout.model import BaseKind
 from fab.parts.assembly import Named, Printed, joint_parts, panel_parts
-from fab.parts.cap import RIB_R, plug_z
+from fab.parts.cap import RIB_R, rib_z
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.units import VOLUME_TOL_MM3, fixed
@@ -150,7 +150,7 @@ def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
             caps
         )
         squeeze = -plan.fit("cap")
-        long = plug_z(plan)[1] - plug_z(plan)[0]
+        long = rib_z(plan)[1] - rib_z(plan)[0]
         # two ribs, each in a box
         most = 2 * long * squeeze * 2 * math.sqrt(2 * RIB_R * max(squeeze, 0.0))
         found.append(

@@ -55,7 +55,15 @@ def hang_checks(
         try:
             nearer = replace(hang, reach=reach)
             found = choose(
-                layout, plans, masses, nearer, wall, strength, inlets=inlets, jumpers=jumpers
+                layout,
+                plans,
+                masses,
+                nearer,
+                wall,
+                strength,
+                inlets=inlets,
+                jumpers=jumpers,
+                reasons=False,
             )
             return None if found.lacking else found
         except InputError:
@@ -73,12 +81,12 @@ def hang_checks(
         )
     return (
         _screw_load(hung, hang, wall),
-        _uplift(hung),
-        *_centre(hung),
+        _uplift(hung, hang),
+        *_centre(hung, hang),
         *_places(hung),
         _reach(hung, hang),
         _fewest(hung),
-        *_joints(layout, hung, strength, closer),
+        *_joints(layout, plans, hung, hang, strength, closer),
         *keyhole_checks(layout, plans, hung, filament),
         *head_checks(layout, plans, hung, filament),
         *bend_check(layout, plans, hung, hang.factor),
@@ -131,7 +139,7 @@ def _screw_load(hung: Hung, hang: HangParams, wall: WallType) -> Verdict:
     )
 
 
-def _uplift(hung: Hung) -> Verdict:
+def _uplift(hung: Hung, hang: HangParams) -> Verdict:
     least = min(hung.hangers, key=lambda h: (round(h.least_n, 9), h.panel))
     says = (
         f"The keyhole of panel {least.panel} would lift off its screw with"
@@ -142,7 +150,7 @@ def _uplift(hung: Hung) -> Verdict:
             f" {fixed(least.least_n, 2)} N."
         )
     )
-    cure = "Allow more hangers: take names out of hang.avoid, or zones out of hang.zones."
+    cure = _more_places(hang)
     subject = f"screw {least.panel}"
     weight = sum(group.weight_n for group in hung.groups)
     return at_least(
@@ -158,25 +166,42 @@ def _uplift(hung: Hung) -> Verdict:
     )
 
 
-def _centre(hung: Hung) -> list[Verdict]:
+def _more_places(hang: HangParams) -> str:
+    """Where more screws could come from: of the rules that the job has, those that forbid places;
+    words, because which of them a maker can do without only he knows.
+    """
+    ways = [
+        words
+        for given, words in (
+            (hang.avoid, "take names out of hang.avoid"),
+            (hang.zones, "take zones out of hang.zones"),
+            (hang.studs, "screw a board across the studs and take hang.studs out"),
+            (hang.rails, "screw an upright board on the battens and take hang.rails out"),
+        )
+        if given
+    ]
+    return f"More places for screws: {', or '.join(ways)}." if ways else ""
+
+
+def _centre(hung: Hung, hang: HangParams) -> list[Verdict]:
     narrow = min(hung.groups, key=lambda g: (round(g.margin, 9), g.panels[0]))
     first, alone, inside = narrow.panels[0], len(narrow.panels) == 1, fixed(narrow.margin, 1)
     says = (
         f"Panel {first} hangs on one screw, {inside} mm over its centre of mass."
         if alone
         else (
-            f"The centre of mass of the group of panel {first} lies {inside} mm inside the outer"
-            " screws."
+            f"The screws of the group of panel {first} stand over each other: they lie {inside} mm"
+            " further apart than its centre of mass lies beside them."
+            if narrow.upright
+            else f"The centre of mass of the group of panel {first} lies {inside} mm inside the"
+            " outer screws."
         )
     )
     limit = 0.5 if alone else CENTRE_MARGIN_MM
     cure = (
         "Leave panel.hanger.offset out: the screw is then placed as high as it fits."
         if alone
-        else (
-            "Add a panel on the light side to hang.must, or take a panel on that side out of"
-            " hang.avoid."
-        )
+        else _more_places(hang) or "Add panels on the light side."
     )
     found = [
         at_least(
@@ -293,15 +318,15 @@ def _joint_use(hung: Hung, strength: JointStrength) -> float:
 
 
 def _joints(
-    layout: Layout, hung: Hung, strength: JointStrength, closer: int | None
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    hung: Hung,
+    hang: HangParams,
+    strength: JointStrength,
+    closer: int | None,
 ) -> list[Verdict]:
     if not hung.joints:
         return []
-    cure = (
-        f"Set hang.reach = {closer}."
-        if closer is not None
-        else "Take names out of hang.avoid, or make the clip stronger: clip.width, clip.leg."
-    )
     found = []
     for word, limit, what in (
         ("across_n", strength.across_n, "is pulled apart with"),
@@ -311,6 +336,8 @@ def _joints(
         worst = max(hung.joints, key=lambda load: (round(getattr(load, word), 9), -load.joint))
         joint = layout.joints[worst.joint]
         force = getattr(worst, word)
+        cure = f"Set hang.reach = {closer}." if closer is not None else ""
+        cure = cure or _stronger(layout, plans, joint, word, force / limit, _more_places(hang))
         says = (
             f"The most loaded clip between panels {joint.a} and {joint.b} {what}"
             f" {fixed(force, 2)} N."
@@ -328,6 +355,30 @@ def _joints(
             )
         )
     return found
+
+
+def _stronger(
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    joint: Joint,
+    word: str,
+    share: float,
+    more: str,
+) -> str:
+    """Clips that bear `share` times the load that they may carry now: what a clip bears grows with
+    its width, in its channel with the thickness of its bar.
+    """
+    design = layout.by_name[joint.a].design
+    clip, key = plans[design].params.clip, "panel" if design == "panel" else f"designs.{design}"
+    names = (
+        ("bar",) if word == "along_n" else ("width", "leg") if word == "across_n" else ("width",)
+    )
+    told = ", or ".join(
+        f"{key}.clip.{name} = {fixed(math.ceil(getattr(clip, name) * share * 10 - 1e-6) / 10, 1)}"
+        for name in names
+        if share > 1
+    )
+    return f"Set {told}. {more}".strip() if told else more
 
 
 def _order(

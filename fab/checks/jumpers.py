@@ -26,7 +26,7 @@ from fab.parts.jumpersizes import (
     wire_length,
     wire_range,
 )
-from fab.parts.keyhole import obstacles
+from fab.parts.keyhole import inlet_shapes, obstacles
 from fab.parts.plan import Plan
 from fab.parts.spaces import to_box
 from fab.units import fixed
@@ -274,8 +274,11 @@ def _own_rows(design: str, subject: str, plan: Plan, edges: Sequence[int]) -> It
 
 def _inlet(design: str, subject: str, plan: Plan, kind: BaseKind) -> Iterator[Verdict]:
     """The inlet's cradle against the rims."""
-    cradle = obstacles(plan, inlet=True)[-1]
-    left = min(boxes_apart(cradle, rim_corners(plan, edge)) for edge in kind.jumpers)
+    left = min(
+        boxes_apart(shape, rim_corners(plan, edge))
+        for shape in inlet_shapes(plan)
+        for edge in kind.jumpers
+    )
     yield at_least(
         "fit.jumper-inlet",
         f"{subject} base {kind.key}",

@@ -223,7 +223,8 @@ def _lit_again(plan: Plan, wall_reflectance: float, limits: LightParams, design:
     ):
         return f"Set {in_full(design, 'depth', plan)} = {fixed(answer.value, 1)}."
     no_led = not plan.params.led.at and not plan.params.led.count
-    for half_mm in range(int(2 * plan.params.led.margin) if no_led else 0, 0, -1):
+    margin = plan.params.led.margin or 0.0  # left out where no grid of LEDs was found
+    for half_mm in range(int(2 * margin) if no_led else 0, 0, -1):
         try:
             scene(with_margin(plan, half_mm / 2), wall_reflectance)
         except InputError:

@@ -22,7 +22,7 @@ from fab.outlines.shapes import slot
 from fab.parts.features import Feature, features
 from fab.parts.given import base_is_worked, shell_is_worked
 from fab.parts.jumpersizes import channel_corners, rim_corners
-from fab.parts.keyhole import keyhole_of, obstacles
+from fab.parts.keyhole import inlet_shapes, keyhole_of
 from fab.parts.openings import FLAT_WORK
 from fab.parts.plan import Plan
 from fab.units import fixed, some
@@ -250,7 +250,7 @@ def _kind(
             surfaces.Keep("the channel of a jumper", Polygon(channel_corners(plan, edge)), wall)
         )
     if kind.inlet:
-        floor.append(surfaces.Keep("the inlet", Polygon(obstacles(plan, inlet=True)[-1]), 0.0))
+        floor += [surfaces.Keep("the inlet", Polygon(one), 0.0) for one in inlet_shapes(plan)]
         half = (
             max(plan.params.inlet.plug_w, plan.params.inlet.shell_w, plan.params.inlet.cable_d) / 2
         )

@@ -13,7 +13,16 @@ from fab.parts.apart import boxes_apart
 from fab.parts.bought import PLUG_L
 from fab.parts.cap import plate_contour
 from fab.parts.footsizes import FOOT_R, recesses
-from fab.parts.inlet_sizes import BAY_LIP, STOP_SIDE
+from fab.parts.inlet_sizes import (
+    BAY_LIP,
+    LIP,
+    LIP_TOP,
+    LIP_W,
+    PINCH,
+    STOP_SIDE,
+    TIE_H,
+    TIE_W,
+)
 from fab.parts.keyhole import entry_diameter, obstacles, slot_width
 from fab.parts.plan import Plan
 from fab.parts.spaces import (
@@ -29,6 +38,8 @@ from fab.parts.spaces import (
 from fab.parts.vents import SLOT_W
 from fab.prints.turns import best_turn
 from fab.wall.strength import safe_shear, safe_stress
+
+ACROSS = 0.25  # of a print's stress along its layers that it bears across them
 
 
 def pocket_back(plan: Plan) -> float:
@@ -162,7 +173,7 @@ def cradle_to_clip(plan: Plan) -> float:
 
 
 def inlet_box(plan: Plan) -> Box:
-    """What the inlet takes of the floor at edge 0: cradle, or tie bars with the cable
+    """What the inlet takes of the floor at edge 0: cradle, or ribs with the cable
     between them.
     """
     a, half = plan.cell.apothem, plan.inlet.half
@@ -173,7 +184,14 @@ def behind_inlet(plan: Plan) -> float:
     """From what the inlet takes to the posts, the feet and the clip pockets of the other edges, or
     the base wall.
     """
-    box = inlet_box(plan)
+    boxes = [inlet_box(plan)]
+    if plan.inlet.behind and plan.params.inlet.kind != "round":
+        u0, t0, u1, t1 = plan.inlet.screw_box
+        boxes.append((plan.cell.apothem - u1, t0, plan.cell.apothem - u0, t1))
+    return min(_behind(plan, box) for box in boxes)
+
+
+def _behind(plan: Plan, box: Box) -> float:
     corners = ((box[0], box[1]), (box[2], box[1]), (box[2], box[3]), (box[0], box[3]))
     ring = plan.rings.base_inner
     gaps = [
@@ -235,7 +253,8 @@ def inlet_screw_room(plan: Plan) -> float:
 def cable_pull(plan: Plan) -> float:
     """Pull on the supply cable, N, that the inlet's board is held against, without a factor: where
     it bears on the base, where what it bears on shears off floor and sides, and across, where the
-    plug levers its rear up against the screw's thread.
+    plug levers its rear up against the screw's thread, and with feet its outer end against the two
+    lips.
 
     With feet the cable pulls towards the centre, against two stops beside the receptacle; without
     them it pulls outwards, against the base wall, and a plug pushes it against the stop behind.
@@ -243,13 +262,29 @@ def cable_pull(plan: Plan) -> float:
     inlet, play = plan.params.inlet, plan.fit("inlet")
     stress, shear = safe_stress(plan.filament), safe_shear(plan.filament)
     wall, high = plan.params.base.wall, plan.inlet.board_z + inlet.board_t - plan.floor.top_z
+    grip = plan.inlet.board_z + inlet.board_t - PINCH - 2 * plan.printer.layer
+    thread = math.pi * plan.params.screw_d * grip * stress / 2
     if plan.inlet.behind:
+        if plan.inlet.washer_over < 0.5:
+            return 0.0  # no room for the washer between receptacle and board's edge
+        out, stop = PLUG_L + plan.inlet.rib_wall, plan.inlet.rib_wall - BAY_LIP
+        lips = 2 * LIP_W * (LIP + LIP_TOP) * shear * inlet.board_l / out
+        up = thread * (inlet.board_l - plan.inlet.washer_d / 2) / (inlet.board_l + out)
         wide = max(inlet.board_w / 2 - inlet.shell_w / 2 - STOP_SIDE, 0.0)
         bearing = 2 * wide * inlet.board_t * stress
-        return min(bearing, 2 * (wide + play + high) * (wall - BAY_LIP) * shear)
+        return min(bearing, 2 * (wide + play + high) * stop * shear, lips, up)
     beside = max(inlet.board_w - inlet.shell_w - 2 * play, 0.0)
     bearing = beside * inlet.board_t * stress
     behind = (inlet.board_w + 2 * play + 2 * high) * wall * shear
-    grip = plan.inlet.board_z + inlet.board_t - 2 * plan.printer.layer
-    thread = math.pi * plan.params.screw_d * grip * stress / 2
     return min(bearing, behind, thread * inlet.board_l / (PLUG_L + wall))
+
+
+def tied_cable(plan: Plan) -> float:
+    """Pull on the cable of a round inlet, N, that its ribs hold by the tie, without a factor: the
+    tie bears on a window's side in both ribs, and bends them off the floor, across their layers.
+    """
+    inlet, wall, stress = plan.params.inlet, plan.inlet.rib_wall, safe_stress(plan.filament)
+    bearing = 2 * wall * TIE_H * stress
+    long = plan.inlet.stop_u - plan.edge.wall_u
+    section = wall * (long**3 - TIE_W**3) / 6 / long
+    return min(bearing, 2 * section * stress * ACROSS / (inlet.cable_d / 2 + 1.0))

@@ -34,8 +34,8 @@ class Caution:
 
 @dataclass(frozen=True)
 class Step:
-    """One step of the work, with one picture: what to take, what to do in a few short sentences, how
-    to know that it is right, and the way back. `caution`: what can hurt someone in this step.
+    """One step of the work, with one picture: what to take, what to do in a few short sentences,
+    how to know that it is right, and the way back. `caution`: what can hurt someone in this step.
     """
 
     title: str

@@ -145,13 +145,12 @@ def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[PartsL
     board = sum(plan.fixings.board_screws * count[name] for name, plan in plans.items())
     shell = sum(len(plan.fixings.shell_screws) * count[name] for name, plan in plans.items())
     melted = [(n, p) for n, p in plans.items() if p.params.base.board_fixing == "insert"]
-    clamps = sum(
-        1
+    fed = [
+        plan.params.inlet.kind
         for name in design.wired.inlets
         if (plan := plans.get(design.layout.by_name[name].design)) is not None
-        and plan.params.inlet.kind == "usb-c"
-        and not plan.inlet.behind
-    )
+    ]
+    clamps = fed.count("usb-c")
     if board:
         note = f"board to base; {_board_screw_mm(plans):g} mm long"
         lines.append(PartsLine(f"screw {size}, pan head", "screw", "", board, "buy", note=note))

@@ -24,7 +24,17 @@ from fab.parts.edgemark import LAYERS, edge_mark
 from fab.parts.features import features
 from fab.parts.feet import recess_cuts
 from fab.parts.foot import footed_body
-from fab.parts.inlet_sizes import BAY_LIP, STOP_SIDE
+from fab.parts.inlet_sizes import (
+    BAY_LIP,
+    LIP,
+    LIP_OVER,
+    LIP_TOP,
+    LIP_W,
+    PINCH,
+    STOP_SIDE,
+    TIE_H,
+    TIE_W,
+)
 from fab.parts.jumper import opened
 from fab.parts.keyhole import keyhole_of
 from fab.parts.label import Line, label_lines, label_width, letters
@@ -149,7 +159,8 @@ def base_body(plan: Plan, *, inlet: bool) -> Solid:
     cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *recess_cuts(plan)]
     cuts += _windows(plan, inlet=inlet and not plan.inlet.behind)
     if inlet:
-        cuts += _bay(plan) if plan.inlet.behind else [*_inlet_opening(plan), *_clamp_cuts(plan)]
+        cuts += _bay(plan) if plan.inlet.behind else _inlet_opening(plan)
+        cuts += _tie_cuts(plan) if plan.params.inlet.kind == "round" else _clamp_cuts(plan)
     name = f"base {'with' if inlet else 'without'} inlet"
     solid = kernel.weighed(kernel.carved(kernel.fused(grown), cuts), name, _volumes(plan))
     hooks = snap_hooks(plan)
@@ -377,14 +388,15 @@ def _bay(plan: Plan) -> list[Solid]:
 
 def _clamp_at(plan: Plan) -> Point:
     """Middle of the screw that holds the receptacle's board down."""
-    return (plan.cell.apothem - plan.inlet.screw_u, 0.0)
+    u, t = plan.inlet.screw_at
+    return (plan.cell.apothem - u, t)
 
 
 def _clamp_cuts(plan: Plan) -> list[Solid]:
-    """The pilot hole of that screw, and the room of the board's end over the boss."""
+    """The pilot hole of that screw, the room of the board's end over the boss, and what is taken
+    off under the washer so that it lies on the board alone.
+    """
     inlet = plan.params.inlet
-    if inlet.kind == "round":
-        return []
     grip = plan.inlet.board_z + inlet.board_t
     half, rear = (
         inlet.board_w / 2 + plan.fit("inlet"),
@@ -393,51 +405,65 @@ def _clamp_cuts(plan: Plan) -> list[Solid]:
     hole = kernel.prism(
         circle(_clamp_at(plan), plan.rings.fix_hole_d / 2), 2 * plan.printer.layer, grip + PAST
     )
+    under = circle(_clamp_at(plan), plan.inlet.washer_d / 2 + PINCH)
+    start = min(rear - 3.0, plan.inlet.screw_box[0]) if plan.inlet.behind else rear - 3.0
     return [
         hole,
-        edge_box(plan, (rear - 3.0, rear), (-half, half), (plan.inlet.board_z, grip + PAST)),
+        kernel.prism(under, grip - PINCH, grip + PAST),
+        edge_box(plan, (start, rear), (-half, half), (plan.inlet.board_z, grip + PAST)),
     ]
 
 
+def _lips(plan: Plan, low: float) -> list[Solid]:
+    """Two lips of the base wall that start at height `low`, over the ends of the board's outer
+    edge: its wires leave between them.
+    """
+    wall_x, end = plan.cell.apothem - plan.edge.wall_u, plan.params.inlet.board_w / 2
+    top = low + LIP + LIP_TOP
+    corners = [(wall_x + GROW, low), (wall_x + GROW, top), (wall_x - LIP, top)]
+    profile = polygon([*corners, (wall_x - LIP, low + LIP), (wall_x, low)])
+    return [kernel.ridge(profile, *sorted((s * end, s * (end - LIP_W)))) for s in (1, -1)]
+
+
+def _tie_cuts(plan: Plan) -> list[Solid]:
+    """Windows in the ribs beside a cable: its tie goes through both, under and over the cable."""
+    half = plan.inlet.half + GROW
+    along = (plan.inlet.tie_u - TIE_W / 2, plan.inlet.tie_u + TIE_W / 2)
+    return [edge_box(plan, along, (-half, half), (plan.floor.top_z, plan.floor.top_z + TIE_H))]
+
+
 def _cradle(plan: Plan) -> list[Solid]:
-    """Rails that carry the receptacle's board, side ribs, a stop behind it, and there the boss of
-    the screw whose head holds it down. A round inlet gets a tie bar.
+    """Rails that carry the receptacle's board, side ribs, a stop behind it, and the boss of the
+    screw whose washer holds it down; with feet two lips over its outer end. A cable gets a rib on
+    either side, with windows for a tie.
     """
     inlet, wall, play = plan.params.inlet, plan.params.base.wall, plan.fit("inlet")
     floor = plan.floor.top_z - GROW
     if inlet.kind == "round":
-        reach = plan.edge.wall_u + 8.0
         half = inlet.cable_d / 2 + 1.5
+        along = (plan.edge.wall_u - GROW, plan.inlet.stop_u)
+        top, thick = plan.inlet.z + inlet.cable_d / 2, plan.inlet.rib_wall
         return [
-            edge_box(
-                plan,
-                (reach, reach + 2 * wall),
-                (-half - wall, -half),
-                (floor, plan.inlet.z + inlet.cable_d / 2),
-            ),
-            edge_box(
-                plan,
-                (reach, reach + 2 * wall),
-                (half, half + wall),
-                (floor, plan.inlet.z + inlet.cable_d / 2),
-            ),
+            edge_box(plan, along, (-half - thick, -half), (floor, top)),
+            edge_box(plan, along, (half, half + thick), (floor, top)),
         ]
     low = plan.inlet.board_z
     half, rear = inlet.board_w / 2 + play, plan.edge.wall_u + inlet.board_l + play
     grip = low + inlet.board_t
     # the base wall stops it when the plug goes in; two stops beside the receptacle hold it back
     if plan.inlet.behind:
-        reach, inner = rear + wall - BAY_LIP, inlet.shell_w / 2 + STOP_SIDE
+        reach, inner = plan.inlet.mouth_u - BAY_LIP, inlet.shell_w / 2 + STOP_SIDE
         ends = [
             edge_box(plan, (rear, reach), (-half - GROW, -inner), (floor, grip)),
             edge_box(plan, (rear, reach), (inner, half + GROW), (floor, grip)),
+            *_lips(plan, grip + LIP_OVER),
         ]
     else:
         reach = rear + wall
         ends = [
             edge_box(plan, (rear, reach), (-half - GROW, half + GROW), (floor, grip)),
-            kernel.prism(circle(_clamp_at(plan), plan.inlet.boss_d / 2), floor, grip),
         ]
+    ends.append(kernel.prism(circle(_clamp_at(plan), plan.inlet.boss_d / 2), floor, grip))
     return [
         edge_box(plan, (plan.edge.wall_u - GROW, rear), (-half, -half + 1.5), (floor, low)),
         edge_box(plan, (plan.edge.wall_u - GROW, rear), (half - 1.5, half), (floor, low)),

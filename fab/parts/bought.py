@@ -127,14 +127,19 @@ def receptacle(plan: Plan) -> list[tuple[str, Solid]]:
         (-inlet.plug_w / 2, inlet.plug_w / 2),
         (plan.inlet.z - inlet.plug_h / 2, plan.inlet.z + inlet.plug_h / 2),
     )
-    found = [("inlet board", board), ("receptacle", body), ("plug", plug)]
-    return found if behind else [*found, ("inlet screw", _inlet_screw(plan))]
+    return [
+        ("inlet board", board),
+        ("receptacle", body),
+        ("plug", plug),
+        ("inlet screw", _inlet_screw(plan)),
+    ]
 
 
 def _inlet_screw(plan: Plan) -> Solid:
-    """The screw that holds the inlet's board: washer and head on the board."""
+    """The screw that holds the receptacle's board down, with its washer."""
     top = plan.inlet.board_z + plan.params.inlet.board_t
-    at = (plan.cell.apothem - plan.inlet.screw_u, 0.0)
+    u, t = plan.inlet.screw_at
+    at = (plan.cell.apothem - u, t)
     washer = kernel.prism(circle(at, plan.inlet.washer_d / 2), top, top + WASHER_T)
     head = kernel.prism(
         circle(at, plan.params.screw_head_d / 2), top + WASHER_T, top + WASHER_T + PAN_HEAD_H

@@ -18,6 +18,9 @@ from fab.solids import kernel
 from fab.solids.kernel import Solid
 
 RIB_R = 0.6  # radius of a crush rib, mm
+# its longest, mm: in a window made taller by a header's play a longer one holds no better, and
+# takes more than two thumbs to push
+RIB_LONG = 3.0
 PRY_W = 6.0  # width of the notch under the plate that a small blade goes in by, mm
 PRY_IN = 0.8  # its height at the face: a blade of a knife or a small screwdriver
 PRY_BEHIND = 2.2  # its height behind the plate, where the blade is levered up
@@ -34,6 +37,13 @@ def top_z(plan: Plan) -> float:
 def plug_z(plan: Plan) -> tuple[float, float]:
     """Bottom and top of the plug: the window's height less its clearance."""
     half = plan.edge.window_h / 2 - plan.fit("cap-port")
+    return (plan.heights.axis_z - half, plan.heights.axis_z + half)
+
+
+def rib_z(plan: Plan) -> tuple[float, float]:
+    """Bottom and top of a crush rib, about the middle of the plug."""
+    low, high = plug_z(plan)
+    half = min(high - low, RIB_LONG) / 2
     return (plan.heights.axis_z - half, plan.heights.axis_z + half)
 
 
@@ -80,7 +90,7 @@ def cap_in_place(plan: Plan) -> Solid:
     for side in (-1, 1):
         centre = side * (squeeze - RIB_R)
         at_u = plan.edge.wall_u - plan.params.base.wall / 2
-        rod = kernel.prism(circle((plan.cell.apothem - at_u, centre), RIB_R), low, high)
+        rod = kernel.prism(circle((plan.cell.apothem - at_u, centre), RIB_R), *rib_z(plan))
         ribs.append(rod)
     low_z, across = plan.floor.top_z + 0.1, (-PRY_W / 2, PRY_W / 2)
     entry = edge_box(plan, (gap - 1.0, seat + 1.0), across, (low_z - 1.0, low_z + PRY_IN))

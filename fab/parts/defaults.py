@@ -35,7 +35,7 @@ MANY_CLIPS_EDGE_MM = 105.0
 PIN_MM, LEDGE_MM, DEPTH_MM = 8.0, 2.0, 48.0
 STEP_MM = 0.5
 BESIDE_PORT_MM = 1.5
-TIE_BAR_MM = 1.5  # between a round cable and its tie bars
+TIE_BAR_MM = 1.5  # between a round cable and the ribs beside it
 
 
 @dataclass(frozen=True)
@@ -142,7 +142,7 @@ def _clip_offset(params: PanelParams, clip: ClipParams, printer: Printer, *, nea
     plan = Plan(replace(params, clip=clip), printer, Stock(), cell_of(params), 1.0)
     inlet, wall = params.inlet, params.base.wall
     free = wall + printer.nozzle
-    start = inlet.cable_d / 2 + TIE_BAR_MM + free
+    start = inlet.cable_d / 2 + TIE_BAR_MM + plan.inlet.rib_wall + printer.nozzle
     if inlet.kind == "usb-c":
         start = inlet.board_w / 2 + plan.fit("inlet") + (0.0 if near else free)
     if near:

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 
+from fab.outlines.contour import Box, Point
 from fab.parts.basis import Basis
 from fab.parts.clip_sizes import ClipSizes
 from fab.parts.edge_sizes import Edge
@@ -17,6 +18,15 @@ OVER_BOARD = 1.0  # how far a washer reaches over the receptacle's board and its
 BAY_SIDE = 1.0
 BAY_LIP = 0.2  # that opening starts this far before the plug's body
 STOP_SIDE = 0.4  # beside a receptacle's body between its stops
+WASHER_SIDE = 0.2  # between a receptacle's body and the washer beside it, mm
+PINCH = 0.3  # what lies under the washer stands this much lower than the board's top, mm
+# With feet: two lips of the base wall over the board's outer end, their undersides sloped, mm
+LIP = 1.0
+LIP_TOP = 1.0
+LIP_W = 2.5
+LIP_OVER = 0.1  # over the board
+TIE_W = 4.5  # windows that a cable tie of up to 3.6 x 1.3 mm goes through, mm
+TIE_H = 1.6
 
 
 @dataclass(frozen=True)
@@ -52,19 +62,28 @@ class InletSizes:
 
     @cached_property
     def stop_u(self) -> float:
-        """Inner end of the receptacle's board with its play, or of a round inlet's tie bars."""
+        """Inner end of the receptacle's board with its play, or of the ribs beside a cable: the
+        thicker the cable, the higher it pulls on them and the longer they are.
+        """
         inlet, wall = self.basis.params.inlet, self.basis.params.base.wall
-        return self.edge.wall_u + (
-            8.0 + 2 * wall if inlet.kind == "round" else inlet.board_l + self.basis.fit("inlet")
-        )
+        if inlet.kind == "round":
+            return self.edge.wall_u + max(8.0 + 2 * wall, 2.2 * inlet.cable_d)
+        return self.edge.wall_u + inlet.board_l + self.basis.fit("inlet")
+
+    @cached_property
+    def rib_wall(self) -> float:
+        """Thickness of the ribs, and with feet of the stops, that a cable pulls on: three printed
+        lines at least.
+        """
+        return max(self.basis.params.base.wall, 3 * self.basis.printer.extrusion_width)
 
     @cached_property
     def mouth_u(self) -> float:
         """With feet: where the plug's body begins.
 
-        A receptacle stands over its board by the base wall's thickness.
+        A receptacle stands over its board by the thickness of the stops.
         """
-        return self.stop_u + self.basis.params.base.wall
+        return self.stop_u + self.rib_wall
 
     @cached_property
     def bay_half(self) -> float:
@@ -74,16 +93,16 @@ class InletSizes:
 
     @cached_property
     def half(self) -> float:
-        """Half the width of what the inlet takes of the floor: cradle, or tie bars with the cable,
+        """Half the width of what the inlet takes of the floor: cradle, or ribs with the cable,
         and the opening.
         """
         inlet, wall = self.basis.params.inlet, self.basis.params.base.wall
         half = (
-            inlet.cable_d / 2 + 1.5
+            inlet.cable_d / 2 + 1.5 + self.rib_wall
             if inlet.kind == "round"
-            else inlet.board_w / 2 + self.basis.fit("inlet")
+            else inlet.board_w / 2 + self.basis.fit("inlet") + wall
         )
-        return max(half + wall, self.bay_half if self.behind else 0.0)
+        return max(half, self.bay_half if self.behind else 0.0)
 
     @cached_property
     def bay_limit_u(self) -> float:
@@ -98,19 +117,42 @@ class InletSizes:
 
     @cached_property
     def end_u(self) -> float:
-        """Inner end of what the inlet takes of the floor: stop or tie bars, and with feet the
+        """Inner end of what the inlet takes of the floor: stop or ribs, and with feet the
         opening before them.
         """
         if self.behind:
             return min(self.mouth_u + self.basis.params.inlet.room, self.bay_limit_u)
         if self.basis.params.inlet.kind == "round":
             return self.stop_u
-        return self.screw_u + self.boss_d / 2
+        return self.screw_at[0] + self.boss_d / 2
 
     @cached_property
-    def screw_u(self) -> float:
-        """Middle of the screw whose washer holds the rear of the receptacle's board down."""
-        return self.stop_u + self.washer_d / 2 - OVER_BOARD
+    def screw_at(self) -> Point:
+        """Middle of the screw whose washer holds the receptacle's board down, as (u, t): behind
+        its rear; with feet, where the plug comes in there, beside its rear.
+        """
+        if self.behind:
+            beside = self.basis.params.inlet.board_w / 2 + self.washer_d / 2 - self.washer_over
+            return (self.stop_u - self.washer_d / 2, beside)
+        return (self.stop_u + self.washer_d / 2 - self.washer_over, 0.0)
+
+    @cached_property
+    def washer_over(self) -> float:
+        """How far that washer reaches over the board; with feet it stays beside the receptacle."""
+        inlet = self.basis.params.inlet
+        beside = (inlet.board_w - inlet.shell_w) / 2 - WASHER_SIDE
+        return min(OVER_BOARD, beside) if self.behind else OVER_BOARD
+
+    @cached_property
+    def screw_box(self) -> Box:
+        """What boss and washer take of the floor, as (u0, t0, u1, t1)."""
+        (u, t), reach = self.screw_at, max(self.boss_d, self.washer_d) / 2
+        return (u - reach, t - reach, u + reach, t + reach)
+
+    @cached_property
+    def tie_u(self) -> float:
+        """Middle of the windows that a cable's tie goes through, half-way along its ribs."""
+        return (self.edge.wall_u + self.stop_u) / 2
 
     @cached_property
     def washer_d(self) -> float:

@@ -144,7 +144,7 @@ def obstacles(
     the board's posts.
 
     Clip blocks on every edge, sockets that hang lower than the head is high, the rims of the
-    openings for jumpers, and, the last one, the inlet's cradle at edge 0.
+    openings for jumpers, and the inlet at edge 0.
     """
     sides, inner = plan.cell.sides, plan.rings.base_inner.apothem
     depth = plan.clip.block_depth
@@ -159,17 +159,25 @@ def obstacles(
         tuple(turn(point, angle) for point in _corners(*box)) for angle in angles for box in boxes
     ]
     found += [rim_corners(plan, edge) for edge in jumpers]
-    if inlet:
-        wide = max(plan.params.inlet.board_w, plan.params.inlet.cable_d) / 2 + CRADLE_SIDE_MM
-        behind = max(plan.edge.wall_u + plan.params.inlet.board_l + CRADLE_END_MM, plan.inlet.end_u)
-        end = plan.cell.apothem - behind
-        if plan.inlet.behind:
-            wide, end = (
-                max(wide, plan.inlet.bay_half),
-                min(end, plan.cell.apothem - plan.inlet.end_u),
-            )
-        found.append(_corners(end, -wide, inner, wide))
-    return tuple(found)
+    return (*found, *inlet_shapes(plan)) if inlet else tuple(found)
+
+
+def inlet_shapes(plan: Plan) -> tuple[tuple[Point, ...], ...]:
+    """What the inlet at edge 0 takes of the floor: its cradle, with feet the opening before it and
+    the boss beside it.
+    """
+    wide = max(plan.params.inlet.board_w, plan.params.inlet.cable_d) / 2 + CRADLE_SIDE_MM
+    behind = max(plan.edge.wall_u + plan.params.inlet.board_l + CRADLE_END_MM, plan.inlet.end_u)
+    wide = max(wide, plan.inlet.bay_half) if plan.inlet.behind else wide
+    a, inner = plan.cell.apothem, plan.rings.base_inner.apothem
+    cradle = _corners(a - behind, -wide, inner, wide)
+    if not plan.inlet.behind or plan.params.inlet.kind == "round":
+        return (cradle,)
+    u, t = plan.inlet.screw_at
+    radius = max(plan.inlet.boss_d, plan.inlet.washer_d) / 2 / math.cos(math.pi / 8)
+    spokes = [(k + 0.5) * math.pi / 4 for k in range(8)]
+    boss = tuple((a - u + radius * math.cos(s), t + radius * math.sin(s)) for s in spokes)
+    return (cradle, boss)
 
 
 def _corners(x0: float, y0: float, x1: float, y1: float) -> tuple[Point, ...]:

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 from fab.params.shop import Filament
 from fab.parts import fits
-from fab.parts.cap import RIB_R, plug_z
+from fab.parts.cap import RIB_R, rib_z
 from fab.parts.plan import Plan
 from fab.units import GRAVITY_M_S2
 
@@ -137,7 +137,7 @@ class CrushRibs:
 def cap_press(plan: Plan) -> CrushRibs:
     """The crush ribs of a design's cap; their overlap is the fit "cap", which is negative."""
     play, squeeze = plan.fit("cap-port"), -plan.fit("cap")
-    low, high = plug_z(plan)
+    low, high = rib_z(plan)
     return CrushRibs(squeeze, play + squeeze, high - low, 2)
 
 

@@ -6,7 +6,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import cache, cached_property, partial
 
 from fab.errors import Fault, InputError
 from fab.layout.model import Layout
@@ -14,13 +15,14 @@ from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.parts.plan import Plan
 from fab.wall.frame import FrameModel, clips_of
-from fab.wall.model import GroupLoad, Hanger, Hung, JointLoad, JointStrength, PanelMass
+from fab.wall.model import GroupLoad, Hanger, Hung, JointLoad, JointStrength, PanelMass, Place
 from fab.wall.pick import TRY_ALL, Pick, frame_faults, soft_uses, thinned, try_all
-from fab.wall.places import located, places
+from fab.wall.places import Room, Wish, located, places, rooms
 from fab.wall.problem import HangGroup, groups_of, state
 from fab.wall.programme import by_programme
-from fab.wall.refuse import refusal
+from fab.wall.refuse import Elsewhere, lacks, may_hang, refusal
 from fab.wall.search import by_search
+from fab.wall.wishes import wishes
 
 PROGRAMME = 300  # panels of a group up to which the integer programme is asked
 FALLBACKS = (
@@ -53,6 +55,7 @@ def choose(
     *,
     inlets: Mapping[str, int] | None = None,
     jumpers: Mapping[str, Sequence[int]] | None = None,
+    reasons: bool = True,
 ) -> Hung:
     """The fewest hangers for a wall.
 
@@ -60,19 +63,72 @@ def choose(
     leaves by; `jumpers`: panel to its edges whose base has an opening for a jumper. Raises
     InputError when no choice can be made (every place forbidden, or a panel named for a screw that
     it can't have). Where strength or places are wanting, the wall is hung as well as can be:
-    `broken` names the rules and `lacking` tells why no choice keeps them; their checks fail.
+    `broken` names the rules and `lacking` tells why no choice keeps them, and with `reasons`
+    what would help; their checks fail.
     """
     strength, hang = joint or JointStrength(), located(hang, layout)
-    spots = places(layout, plans, hang, wall, inlets or {}, jumpers)
-    groups = groups_of(layout, plans, masses, spots, hang, wall, strength)
-    models = [FrameModel(group, clips_of(layout, plans, group), strength) for group in groups]
-    faults = [fault for group in groups for fault in refusal(group, hang, wall)]
-    if any(fault.key == "hang.must" for fault in faults) or not all(
-        group.open_to() for group in groups
-    ):
+    ways = wishes(layout, masses, hang)
+
+    def under(other: HangParams, wish: Wish | None) -> tuple[Place, ...]:
+        return places(layout, plans, other, wall, inlets or {}, jumpers, wish)
+
+    @cache
+    def room() -> Mapping[str, Sequence[Room]]:
+        return rooms(layout, plans, inlets or {}, jumpers)
+
+    best: dict[int, _Found] = {}
+    for wish in ways:
+        spots = under(hang, wish)
+        for order, group in enumerate(
+            groups_of(layout, plans, masses, spots, hang, wall, strength)
+        ):
+            before = best.get(order)
+            if before is not None and before.fewest:
+                continue
+            model = FrameModel(group, clips_of(layout, plans, group), strength)
+            pick = _pick_or_fall_back(group, model) if may_hang(group) else None
+            now = _Found(group, model, pick, lacks(group))
+            if before is None or now.rank < before.rank:
+                best[order] = now
+    found = [best[order] for order in range(len(layout.groups))]
+    # what is told of a wall that can't hang: only where it is asked for, because it takes a search
+    elsewhere = Elsewhere(room, partial(under, wish=ways[-1])) if reasons else None
+    faults = [fault for one in found for fault in refusal(one.group, hang, wall, elsewhere)]
+    able = [(one, one.pick) for one in found if one.pick is not None]
+    if len(able) < len(found):
         raise InputError(faults)
-    picks = [_pick_or_fall_back(group, model) for group, model in zip(groups, models, strict=True)]
-    return replace(_hung(layout, groups, models, picks), lacking=tuple(faults))
+    hung = _hung(
+        layout,
+        [one.group for one, _ in able],
+        [one.model for one, _ in able],
+        [pick for _, pick in able],
+    )
+    return replace(hung, lacking=tuple(faults), proven=hung.proven and len(ways) == 1)
+
+
+@dataclass(frozen=True)
+class _Found:
+    """A group, its choice, and what leaves it no choice that stands."""
+
+    group: HangGroup
+    model: FrameModel
+    pick: Pick | None  # None where no screw can be set at all
+    lacks: bool
+
+    @cached_property
+    def rank(self) -> tuple[float, ...]:
+        """The lesser the better: no way at all, rules broken, overload, screws."""
+        if self.pick is None:
+            return (math.inf,)
+        score = _score(self.group, self.model, self.pick.chosen)
+        return (float(self.lacks), float(len(self.pick.broken) > 0), *score)
+
+    @property
+    def fewest(self) -> bool:
+        """Whether no other placing can do with fewer screws."""
+        least = max(min(2, len(self.group.names)), len(self.group.must))
+        pick = self.pick
+        return pick is not None and not (self.lacks or pick.broken) and len(pick.chosen) <= least
 
 
 def hung_on(

@@ -16,9 +16,12 @@ from fab.parts.keyhole import Interval, Keyhole, keyhole_for, rest_spans
 from fab.parts.plan import Plan
 from fab.wall.model import Place
 
-MOST_SHIFTS = 400  # of the studs that are tried
+MOST_SHIFTS = 100  # of those that bring a stud under a keyhole, the smallest
+SHIFT_MM = 10.0  # step in which studs are moved to see whether that helps
 # design, how it is mounted, up in its frame, inlet, openings
 Base = tuple[str, int, float, bool, tuple[int, ...]]
+Room = tuple[float, Interval]  # an x, and the lowest and highest y there
+Wish = Callable[[PlacedPanel, float], float]  # how little a screw of a panel is liked at an x
 ASIDE_MM = 5.0  # step in which a keyhole is tried aside
 ROOM_MM = 1.0
 ASIDE_HELPS = frozenset(("zones", "studs", "rails", "room"))
@@ -31,8 +34,10 @@ def places(
     wall: WallType,
     inlets: Mapping[str, int],
     jumpers: Mapping[str, Sequence[int]] | None = None,
+    prefer: Wish | None = None,
 ) -> tuple[Place, ...]:
-    """One place per panel, in the layout's order.
+    """One place per panel, in the layout's order: in the middle where no rule forbids it, else as
+    near to it as can be; where a wish is given, the allowed one that it likes best.
 
     `plans` by name of design; `inlets` maps a panel to the open edge that its inlet leaves by: its
     base is turned so that the inlet is at the base's edge 0, and the keyhole keeps clear of it.
@@ -61,7 +66,8 @@ def places(
             stops = stops_at(panel.name, (x, y), hang, wall)
             place = Place(panel.name, x, y, up, hole, low, stops)
         movable = plan.params.hanger.offset is None and layout.neighbours[panel.name]
-        if movable and set(place.stops) & ASIDE_HELPS and "avoid" not in place.stops:
+        wanted = prefer is not None or bool(set(place.stops) & ASIDE_HELPS)
+        if movable and wanted and "avoid" not in place.stops:
 
             def spans(aside: float, at: Base = key) -> tuple[Interval, ...]:
                 if (at, aside) not in free:
@@ -70,9 +76,16 @@ def places(
                     )
                 return free[at, aside]
 
-            place = _aside(place, panel, plan, key, steps, spans, hang, wall) or place
+            order = _asides(panel, plan, hang, wall)
+            if prefer is not None:
+                order = _liked(order, panel, prefer)
+            place = _aside(place, panel, plan, key, steps, spans, order, hang, wall) or place
         found.append(place)
     return tuple(found)
+
+
+def _liked(asides: Sequence[float], panel: PlacedPanel, prefer: Wish) -> list[float]:
+    return sorted(asides, key=lambda aside: prefer(panel, panel.x + aside))
 
 
 def _aside(
@@ -82,15 +95,16 @@ def _aside(
     base: Base,
     steps: int,
     spans: Callable[[float], tuple[Interval, ...]],
+    order: Sequence[float],
     hang: HangParams,
     wall: WallType,
 ) -> Place | None:
-    """The place nearest to the middle, then highest, that no rule forbids; None when the floor has
+    """The first place in `order`, then the highest, that no rule forbids; None when the floor has
     none. A panel that hangs alone stays on its middle, so that it hangs level.
     """
     _, _, up_base, inlet, opened = base
     angle = math.radians(up_base)
-    for aside in _asides(panel, plan, hang, wall):
+    for aside in order:
         for low, high in reversed(spans(aside)):
             for rest in _heights(low, high, panel, hang, wall):
                 x, y = rest_in_wall(panel, turn((rest, -aside), angle), steps)
@@ -103,8 +117,8 @@ def _aside(
 
 
 def _asides(panel: PlacedPanel, plan: Plan, hang: HangParams, wall: WallType) -> list[float]:
-    """How far aside a keyhole may be tried: on the near side of every stud, and in steps over the
-    floor.
+    """How far aside a keyhole may be tried, the least first: on both sides and the middle of every
+    stud, and in steps over the floor.
     """
     reach = plan.rings.base_inner.facet
     steps = [sign * ASIDE_MM * k for k in range(int(reach / ASIDE_MM) + 1) for sign in (1, -1)]
@@ -114,6 +128,8 @@ def _asides(panel: PlacedPanel, plan: Plan, hang: HangParams, wall: WallType) ->
         # off the very rim of the stud, where there is room
         inwards = ROOM_MM if near < 0 else -ROOM_MM
         steps += [round(near, 1), round(near - inwards * min(1.0, half), 1)]
+        far = max(half - ROOM_MM, 0.0)
+        steps += [round(stud + at - panel.x, 1) for at in (-far, 0.0, far)]
     found = sorted(
         {round(one, 1) for one in steps if abs(one) < reach}, key=lambda one: (abs(one), one)
     )
@@ -135,6 +151,38 @@ def _heights(
         near = min(max(panel.y + top, rail - half), rail + half) - panel.y
         found.append(round(min(max(near, low), high), 3))
     return sorted(dict.fromkeys(found), reverse=True)
+
+
+def rooms(
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    inlets: Mapping[str, int],
+    jumpers: Mapping[str, Sequence[int]] | None = None,
+) -> dict[str, tuple[Room, ...]]:
+    """Panel to where its floor has room for a keyhole, whatever forbids a screw there: upright
+    lines in steps over the floor, each an x and the lowest and highest y of a rest, wall frame.
+    """
+    free: dict[Base, list[tuple[float, Interval]]] = {}
+    found = {}
+    for panel in layout.panels:
+        steps = inlets.get(panel.name) or 0
+        up = round((90.0 - panel.turn_deg - steps * 360.0 / panel.cell.sides) % 360.0, 9) % 360.0
+        opened = edges_in_base((jumpers or {}).get(panel.name, ()), steps, panel.cell.sides)
+        key = (panel.design, steps, up, panel.name in inlets, opened)
+        plan = plans[panel.design].mounted(steps)
+        if key not in free:
+            offset = plan.params.hanger.offset
+            count = int(plan.rings.base_inner.facet / ASIDE_MM) if offset is None else 0
+            free[key] = [
+                (ASIDE_MM * k, span if offset is None else (offset, offset))
+                for k in range(-count, count + 1)
+                for span in rest_spans(plan, up, opened, ASIDE_MM * k, inlet=key[3])
+                if offset is None or span[0] - 1e-9 <= offset <= span[1] + 1e-9
+            ]
+        found[panel.name] = tuple(
+            (panel.x + aside, (panel.y + low, panel.y + high)) for aside, (low, high) in free[key]
+        )
+    return found
 
 
 def located(hang: HangParams, layout: Layout) -> HangParams:
@@ -180,14 +228,16 @@ def _off(at: float, lines: Sequence[float], half: float, wall: WallType) -> floa
 
 
 def shifts(points: Sequence[Place], hang: HangParams, rule: str) -> list[float]:
-    """Shifts of the studs to the right, or of the rails upwards, that bring one onto a screw; the
-    smallest first, mm.
+    """Shifts of the studs to the right, or of the rails upwards, that may bring them under enough
+    screws: those that bring one onto a keyhole, and even steps; the smallest first, mm.
     """
-    if rule == "studs":
-        found = {round(p.x - stud, 3) for p in points for stud in hang.studs}
-    else:
-        found = {round(p.y - rail, 3) for p in points for rail in hang.rails}
-    return sorted(found, key=lambda shift: (abs(shift), shift))[:MOST_SHIFTS]
+    upright = rule == "studs"
+    lines = hang.studs if upright else hang.rails
+    exact = {round((p.x if upright else p.y) - line, 3) for p in points for line in lines}
+    first = sorted(exact, key=lambda shift: (abs(shift), shift))[:MOST_SHIFTS]
+    far = max((abs(one) for one in first), default=0.0)
+    even = {sign * SHIFT_MM * k for k in range(1, int(far / SHIFT_MM) + 2) for sign in (1, -1)}
+    return sorted(even.union(first), key=lambda shift: (abs(shift), shift))
 
 
 def shifted(hang: HangParams, rule: str, shift: float) -> HangParams:

@@ -7,7 +7,8 @@ Rules, in the order in which they are told:
                  hook alone would have
                  to keep from tipping off the wall
     centre       the centre of mass lies between the outer screws with margin; under the screw when
-                 there is one
+                 there is one; where all screws stand over each other, it lies less far aside than
+                 they lie apart, so that no slot's side presses harder than the whole weight
     uplift       no screw is pulled upwards
     screw-load   shear / limit + pull / limit <= 1 / factor for every screw (linear interaction: the
                  cautious line
@@ -22,7 +23,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from fab.layout.model import Layout
@@ -32,7 +33,14 @@ from fab.params.shop import WallType
 from fab.parts.plan import Plan
 from fab.wall.model import CENTRE_MARGIN_MM, JointStrength, PanelMass, Place, newtons
 from fab.wall.places import lowest
-from fab.wall.statics import Loads, bolt_loads, pull_loads, row_loads, uneven_loads
+from fab.wall.statics import (
+    Loads,
+    bolt_loads,
+    column_uneven,
+    pull_loads,
+    row_loads,
+    uneven_loads,
+)
 
 CHEAP_RULES = ("two", "reach", "centre", "uplift", "screw-load")
 SLACK = 1e-9
@@ -85,15 +93,23 @@ class HangGroup:
 
     @cached_property
     def upright(self) -> bool:
-        """All panels stand over each other: the sides of the slots, not the row of screws, keep the
-        group straight.
+        """All screws stand over each other, as on a column of panels or on a single stud: the
+        sides of the slots, not the row of screws, keep the group straight.
         """
-        xs = [place.x for place in self.places]
+        able = self.open_to()
+        xs = [self.places[k].x for k in able if len(able) > 1] or [p.x for p in self.places]
         return len(self.names) > 1 and max(xs) - min(xs) < 2 * CENTRE_MARGIN_MM
 
-    def open_to(self, relaxed: frozenset[str] = frozenset()) -> tuple[int, ...]:
-        """Panels that may have a screw when the `relaxed` rules do not count."""
-        return tuple(k for k, place in enumerate(self.places) if not set(place.stops) - relaxed)
+    def without(self, rules: frozenset[str]) -> HangGroup:
+        """The same group where the `rules` forbid no place."""
+        places = (
+            replace(p, stops=tuple(s for s in p.stops if s not in rules)) for p in self.places
+        )
+        return replace(self, places=tuple(places))
+
+    def open_to(self) -> tuple[int, ...]:
+        """Panels that may have a screw."""
+        return tuple(k for k, place in enumerate(self.places) if not place.stops)
 
     @cached_property
     def balls(self) -> tuple[tuple[int, ...], ...]:
@@ -244,7 +260,13 @@ def state(group: HangGroup, chosen: Sequence[int]) -> State:
     ]
     pulls = tuple(max(a, b) for a, b in zip(whole, own, strict=True))
     uneven = loads.shear
-    if not group.upright and "uplift" not in broken and "centre" not in broken:
+    if group.upright:
+        most_up = column_uneven(len(chosen), group.weight, group.screw_n_mm, group.drill_mm)
+        uneven = tuple(
+            math.hypot(max(up, most_up), side)
+            for up, side in zip(loads.up, loads.side, strict=True)
+        )
+    elif "uplift" not in broken and "centre" not in broken:
         xs = [x for x, _ in points]
         most = uneven_loads(xs, group.weight, group.centre[0], group.screw_n_mm, group.drill_mm)
         uneven = tuple(map(max, uneven, most))
@@ -266,8 +288,9 @@ def _in_the_wall(group: HangGroup, points: Sequence[Point]) -> tuple[Loads | Non
         tilt = math.degrees(math.atan2(abs(x_c - xs[0]), over)) if over > 0 else 180.0
         return Loads((group.weight,), (0.0,)), over, tilt
     if group.upright:
+        ys = [y for _, y in points]
         off = max(abs(x - x_c) for x in xs)
-        return bolt_loads(points, group.weight, x_c), 3 * CENTRE_MARGIN_MM - off, 0.0
+        return bolt_loads(points, group.weight, x_c), max(ys) - min(ys) - off, 0.0
     return row_loads(xs, group.weight, x_c), min(x_c - min(xs), max(xs) - x_c), 0.0
 
 

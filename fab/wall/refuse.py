@@ -7,12 +7,15 @@ whether it is the one.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
 
 from fab.errors import Fault
 from fab.params.job import HangParams
 from fab.params.shop import WallType
-from fab.wall.places import off_rail, off_stud, shifted, shifts, stops_at
+from fab.wall.model import Place
+from fab.wall.places import SHIFT_MM, Room, off_rail, off_stud, shifted, shifts
 from fab.wall.problem import HangGroup, state
 
 PLACE_RULES = ("avoid", "zones", "studs", "rails")
@@ -24,8 +27,33 @@ WANTING = {
 }
 
 
-def refusal(group: HangGroup, hang: HangParams, wall: WallType) -> tuple[Fault, ...]:
-    """Faults that leave no way for this group; empty when there is one."""
+MOST_MOVES = 8  # moves of a wall that are tried in full
+
+
+@dataclass(frozen=True)
+class Elsewhere:
+    """What a wall's keyholes could do if what is in the wall lay elsewhere."""
+
+    rooms: Callable[[], Mapping[str, Sequence[Room]]]  # of each panel
+    under: Callable[[HangParams], Sequence[Place]]  # the places under another hanging
+
+
+def may_hang(group: HangGroup) -> bool:
+    """Whether a screw can be set at all, and every one that is asked for."""
+    return bool(group.open_to()) and group.must <= set(group.open_to())
+
+
+def lacks(group: HangGroup) -> bool:
+    """Whether all allowed places together leave a rule broken that more screws never break."""
+    return bool(_lacking(group, group.open_to()))
+
+
+def refusal(
+    group: HangGroup, hang: HangParams, wall: WallType, elsewhere: Elsewhere | None
+) -> tuple[Fault, ...]:
+    """Faults that leave no way for this group; empty when there is one. Without `elsewhere`, no
+    move of the wall is looked for.
+    """
     faults = _must_faults(group, hang, wall)
     if faults:
         return tuple(faults)
@@ -40,22 +68,23 @@ def refusal(group: HangGroup, hang: HangParams, wall: WallType) -> tuple[Fault, 
     why = "; ".join(_say(group, rule, group.open_to()) for rule in lacking)
     faults = []
     for rule in PLACE_RULES:
-        open_to = group.open_to(frozenset({rule}))
-        if len(open_to) > len(group.open_to()) and not _lacking(group, open_to):
+        eased = group.without(frozenset({rule}))
+        open_to = eased.open_to()
+        if len(open_to) > len(group.open_to()) and not _lacking(eased, open_to):
             freed = [group.names[k] for k in open_to if k not in group.open_to()]
             faults.append(
                 Fault(
                     "",
                     f"hang.{rule}",
                     f"makes it impossible to hang {where}: {why}",
-                    _cure(group, rule, freed, hang, wall),
+                    _cure(group, rule, freed, hang, wall, elsewhere),
                 )
             )
     if faults:
         return tuple(faults)
     everywhere = tuple(k for k, place in enumerate(group.places) if place.keyhole is not None)
-    whole = frozenset(PLACE_RULES)
-    if group.open_to(whole) and not _lacking(group, group.open_to(whole)):
+    whole = group.without(frozenset(PLACE_RULES))
+    if whole.open_to() and not _lacking(whole, whole.open_to()):
         together = [
             f"hang.{rule}"
             for rule in PLACE_RULES
@@ -141,15 +170,22 @@ def _say(group: HangGroup, rule: str, open_to: Sequence[int]) -> str:
 
 
 def _cure(
-    group: HangGroup, rule: str, freed: Sequence[str], hang: HangParams, wall: WallType
+    group: HangGroup,
+    rule: str,
+    freed: Sequence[str],
+    hang: HangParams,
+    wall: WallType,
+    elsewhere: Elsewhere | None,
 ) -> str:
     if rule in ("studs", "rails"):
-        return _lines_cure(group, rule, hang, wall)
+        return _lines_cure(group, rule, hang, wall, elsewhere) if elsewhere else ""
     return f"Without this rule {_listed(freed)} could have a hanger."
 
 
-def _lines_cure(group: HangGroup, rule: str, hang: HangParams, wall: WallType) -> str:
-    """How far the wall must move, tried on its screws; or that no move does it."""
+def _lines_cure(
+    group: HangGroup, rule: str, hang: HangParams, wall: WallType, elsewhere: Elsewhere
+) -> str:
+    """How far the wall must move, tried on its screws; or that no move that was tried does it."""
     able = [place for place in group.places if place.keyhole]
     free = [place for place in able if not set(place.stops) - {rule}]
     upright = rule == "studs"
@@ -162,21 +198,48 @@ def _lines_cure(group: HangGroup, rule: str, hang: HangParams, wall: WallType) -
     )
     miss = f"The nearest screw is {near:.1f} mm beside its {line}. " if near > 0.05 else ""
     zones = f" and every {axis} of hang.zones" if hang.zones else ""
-    for shift in shifts(able, hang, rule):
-        moved = shifted(hang, rule, shift)
-        stops = [stops_at(place.panel, (place.x, place.y), moved, wall) for place in group.places]
-        open_to = [k for k, place in enumerate(group.places) if place.keyhole and not stops[k]]
-        if not _lacking(group, open_to):
+    tries = (
+        (shift, moved)
+        for shift in shifts(able, hang, rule)
+        if _might(group, elsewhere.rooms(), moved := shifted(hang, rule, shift), wall)
+    )
+    for shift, moved in islice(tries, MOST_MOVES):
+        found = {place.panel: place for place in elsewhere.under(moved)}
+        there = replace(group, places=tuple(found[name] for name in group.names))
+        if not _lacking(there, there.open_to()):
             told = (
                 f"Hung {abs(shift):.1f} mm further {'to the ' * upright}{ways[shift < 0]} it would"
                 " work"
             )
             return f"{miss}{told}: add {shift:+.1f} to every {line}{zones}."
     across = "a board across the studs" if upright else "an upright board on the battens"
+    reach = ", or set hang.reach higher" * ("reach" in _lacking(group, group.open_to()))
     return (
-        f"{miss}No other position of the wall works either: fix {across} and remove hang.{rule},"
-        " or set hang.reach higher."
+        f"{miss}No other position of the wall in steps of {SHIFT_MM:g} mm works either: fix"
+        f" {across} and remove hang.{rule}{reach}."
     )
+
+
+def _might(
+    group: HangGroup, rooms: Mapping[str, Sequence[Room]], hang: HangParams, wall: WallType
+) -> bool:
+    """Whether a moved wall looks as if it could hang: quick, zones left aside, each screw as far
+    out as can be.
+    """
+    centre, half = group.centre[0], max(hang.rail_half - wall.drill / 2, 0.0)
+    found = []
+    for place in group.places:
+        able = [
+            (x, high)
+            for x, (low, high) in rooms[place.panel]
+            if not (hang.studs and off_stud(x, hang, wall) > 1e-9)
+            and (not hang.rails or any(low - half <= y <= high + half for y in hang.rails))
+        ]
+        able = [] if place.panel in hang.avoid else able
+        x, y = max(able, key=lambda at: abs(at[0] - centre), default=(place.x, place.y))
+        found.append(replace(place, x=x, y=y, stops=() if able else ("room",)))
+    moved = replace(group, places=tuple(found))
+    return not _lacking(moved, moved.open_to())
 
 
 def _more_reach(group: HangGroup, open_to: Sequence[int]) -> str:

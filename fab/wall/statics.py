@@ -118,6 +118,15 @@ def uneven_loads(
     return most
 
 
+def column_uneven(count: int, weight_n: float, stiff_n_mm: float, off_mm: float) -> float:
+    """The most that one of `count` screws over each other carries upwards when another one lies
+    `off_mm` too low, N: W / (n - 1) while that one is not met, (W + k g) / n once it is.
+    """
+    if count < 2 or off_mm <= 0:
+        return weight_n / max(count, 1)
+    return min(weight_n / (count - 1), (weight_n + stiff_n_mm * off_mm) / count)
+
+
 def pushed_loads(
     xs: Sequence[float], gaps: Sequence[float], weight_n: float, x_c: float, stiff_n_mm: float
 ) -> tuple[float, ...] | None:

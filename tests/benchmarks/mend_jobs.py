@@ -9,11 +9,13 @@ included, or be told as not mended. Bounds: 0 remedies untrue, 0 jobs said to be
 
 from __future__ import annotations
 
+import itertools
 import random
 import sys
 import tempfile
 import time
 from collections import Counter
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -87,43 +89,56 @@ def told(job: Job) -> tuple[Verdict, ...]:
     return with_tried(job, found, judge_job)
 
 
+def untrue_of(job: Job, failed: Sequence[Verdict], tally: Counter[str]) -> list[str]:
+    """What is told untruly of a failing job: remedies that do not cure or break another check, and
+    a mended job that fails. Counts both, and prints what is left of a job that was not mended.
+    """
+    untrue: list[str] = []
+    before: tuple[Verdict, ...] = ()
+    for verdict in failed:
+        changes = changes_told(verdict.remedy)
+        tally["remedies" if changes else "no single change or pair told"] += 1
+        if not changes:
+            continue
+        before = before or judged(job)
+        after = judged(with_values(job, changes[0]))
+        if not works(verdict, before, after):
+            new = sorted({name for name, _ in fails(after) - fails(before)})
+            untrue.append(f"{job.job}: {verdict.id}: {verdict.remedy} New: {new}")
+    ended = mend(job, partial(judge_job, light=True))
+    tally["mended" if ended.good else "not mended"] += 1
+    if ended.good and fails(judged(ended.job)):
+        untrue.append(f"{job.job}: mended, but {sorted(fails(judged(ended.job)))}")
+    if not ended.good:
+        left = ", ".join(sorted({one.id for one in ended.left}))
+        print(f"{job.job}: left {left}", flush=True)
+    return untrue
+
+
+def failing_jobs(
+    seed: int, folder: Path, tally: Counter[str]
+) -> Iterator[tuple[Job, list[Verdict]]]:
+    """Random jobs of a seed with a check that fails, each with what fails; without end."""
+    for number in itertools.count(1):
+        try:
+            job = random_job(number, seed, folder)
+            found = told(job)
+        except PanejigError:
+            tally["refused at the door"] += 1
+            continue
+        if failed := [one for one in found if one.verdict == "fail"]:
+            tally["jobs"] += 1
+            yield job, failed
+
+
 def main(count: int = 300, seed: int = 17) -> int:
     untrue: list[str] = []
     tally: Counter[str] = Counter()
-    began, number = time.perf_counter(), 0
+    began = time.perf_counter()
     with tempfile.TemporaryDirectory() as folder:
-        while tally["jobs"] < count:
-            number += 1
-            try:
-                job = random_job(number, seed, Path(folder))
-                found = told(job)
-            except PanejigError:
-                tally["refused at the door"] += 1
-                continue
-            failed = [one for one in found if one.verdict == "fail"]
-            if not failed:
-                continue
-            tally["jobs"] += 1
-            before: tuple[Verdict, ...] = ()
-            for verdict in failed:
-                changes = changes_told(verdict.remedy)
-                tally["remedies" if changes else "no single change or pair told"] += 1
-                if not changes:
-                    continue
-                before = before or judged(job)
-                after = judged(with_values(job, changes[0]))
-                if not works(verdict, before, after):
-                    new = sorted({name for name, _ in fails(after) - fails(before)})
-                    untrue.append(f"{job.job}: {verdict.id}: {verdict.remedy} New: {new}")
-            ended = mend(job, partial(judge_job, light=True))
-            tally["mended" if ended.good else "not mended"] += 1
-            if ended.good and fails(judged(ended.job)):
-                untrue.append(f"{job.job}: mended, but {sorted(fails(judged(ended.job)))}")
-            if not ended.good:
-                print(
-                    f"{job.job}: left {', '.join(sorted({one.id for one in ended.left}))}",
-                    flush=True,
-                )
+        for job, failed in itertools.islice(failing_jobs(seed, Path(folder), tally), count):
+            untrue += untrue_of(job, failed, tally)
+            print(dict(tally), f"{time.perf_counter() - began:.0f} s", file=sys.stderr, flush=True)
     for line in untrue:
         print(f"untrue: {line}")
     seconds = time.perf_counter() - began

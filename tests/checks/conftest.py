@@ -64,5 +64,5 @@ def snapped() -> Set:
 @pytest.fixture(scope="session")
 def on_feet() -> Set:
     """A triangle that stands off the wall; its keyhole has room at a corner only."""
-    kind = BaseKind("inlet-hanger-A", "panel", True, 60.0, "A")
+    kind = BaseKind("inlet-hanger-A", "panel", True, 300.0, "A")
     return put_together(plan_with({"sides": 3, "edge": 90.0, "base.feet": 8.0}), kind)

@@ -27,6 +27,12 @@ PARAMS = Path(__file__).parents[2] / "params"
 # One way to break each rule: what a maker might write.
 BROKEN: dict[str, dict[str, Any]] = {
     "fit.inlet-pull": {"inlet.board_t": 0.8},
+    "fit.cable-pull": {
+        "inlet.kind": "round",
+        "base.wall": 0.8,
+        "shop.printer.nozzle": 0.25,
+        "shop.printer.extrusion_width": 0.3,
+    },
     "fit.inlet-screw": {"board.height": 9.0},
     "fit.cable-bend": {"base.feet": 8.0, "inlet.room": 28.0},
     "fit.feet-cable": {"base.feet": 3.0},

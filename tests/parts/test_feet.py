@@ -23,7 +23,7 @@ from tests.checks.designs import plan_with
 
 FED = BaseKind("inlet-hanger-A", "panel", True, 210.0, "A")
 # its keyhole has room at a corner only
-FED_TRIANGLE = BaseKind("inlet-hanger-A", "panel", True, 60.0, "A")
+FED_TRIANGLE = BaseKind("inlet-hanger-A", "panel", True, 300.0, "A")
 
 
 def on_feet(**overrides: Any) -> Any:

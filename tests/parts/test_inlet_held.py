@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from fab.checks.room import cable_pull
+from fab.checks.room import cable_pull, tied_cable
 from fab.parts.base import base_body
 from fab.parts.bought import receptacle
 from fab.parts.plan import Plan
@@ -65,9 +65,53 @@ def test_board_has_its_play_and_no_more(held: Any) -> None:
     assert kernel.overlap_mm3(down, body) > 0.05  # it lies on its rails
 
 
-def test_washer_lies_on_the_board() -> None:
-    """Without feet: the screw's washer reaches over the board's end and rests on it."""
-    parts = dict(receptacle(lies(False)))
-    up = kernel.moved(parts["inlet board"], 0.0, 0.0, BY)
-    assert kernel.overlap_mm3(parts["inlet screw"], parts["inlet board"]) < 1e-6
-    assert kernel.overlap_mm3(parts["inlet screw"], up) / BY > 1.0
+def test_washer_presses_on_the_board_alone(held: Any) -> None:
+    """The screw's washer rests on the board and on nothing that stands beside it: it pinches a
+    board up to 0.3 mm thinner than stated.
+    """
+    _, body, parts = held
+    screw, board = parts["inlet screw"], parts["inlet board"]
+    assert kernel.overlap_mm3(screw, board) < 1e-6
+    assert kernel.overlap_mm3(screw, kernel.moved(board, 0.0, 0.0, BY)) / BY > 1.0
+    pressed = kernel.moved(screw, 0.0, 0.0, -0.28)
+    assert kernel.overlap_mm3(pressed, body) < 1e-6
+    assert kernel.overlap_mm3(screw, parts["receptacle"]) < 1e-6
+
+
+def test_board_on_feet_is_caught_at_both_ends_when_it_lifts() -> None:
+    """Cable pulled or pushed across: the outer end meets the two lips, the inner one the washer,
+    and the lips bear what the check counts with; a board that lies still touches no lip.
+    """
+    plan = lies(True)
+    body, parts = base_body(plan, inlet=True), dict(receptacle(plan))
+    board, inlet = parts["inlet board"], plan.params.inlet
+    wall_x = plan.cell.apothem - plan.edge.wall_u
+    outer = kernel.box(wall_x - 3.0, wall_x, -20.0, 20.0, 0.0, 30.0)
+    lifted = kernel.moved(board, 0.0, 0.0, 0.6)
+    assert kernel.overlap_mm3(kernel.common(lifted, outer), body) > 0.3
+    assert kernel.overlap_mm3(lifted, parts["inlet screw"]) > 1.0
+    assert kernel.overlap_mm3(kernel.moved(board, 0.0, 0.0, 0.1), body) < 1e-6
+    for side in (1, -1):
+        t0, t1 = sorted((side * (inlet.board_w / 2 - 2.5), side * inlet.board_w / 2))
+        top = plan.inlet.board_z + inlet.board_t
+        lip = kernel.box(wall_x - 0.02, wall_x - 0.01, t0, t1, top, top + 4.0)
+        assert kernel.overlap_mm3(lip, body) / 0.01 == pytest.approx(2.5 * 2.0, rel=0.02)
+
+
+def test_a_cable_is_tied_between_ribs_with_windows() -> None:
+    """A tie 3.5 x 1.2 mm passes under the cable through both ribs; moved along, it bears on the
+    ribs by the area that the check counts with.
+    """
+    plan = plan_with({"inlet.kind": "round"})
+    body, wall = base_body(plan, inlet=True), plan.inlet.rib_wall
+    x = plan.cell.apothem - plan.inlet.tie_u
+    low, reach = plan.floor.top_z + 0.1, plan.inlet.half + 3.0
+
+    def tie(by: float) -> Any:
+        return kernel.box(x - 1.75 + by, x + 1.75 + by, -reach, reach, low, low + 1.2)
+
+    assert kernel.overlap_mm3(tie(0.0), body) < 1e-6
+    for way in (1.0, -1.0):
+        over = kernel.overlap_mm3(tie(way * (0.5 + BY)), body) / BY
+        assert over == pytest.approx(2 * wall * 1.2, rel=0.02)
+    assert tied_cable(plan) >= 30.0

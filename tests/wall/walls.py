@@ -86,6 +86,7 @@ def independent_frame(
     weights: Mapping[str, tuple[float, float, float]],
     chosen: Sequence[str],
     strength: JointStrength,
+    upright: bool | None = None,
 ) -> tuple[dict[str, np.ndarray], list[float], list[float]]:
     """Forces on screws and in clips: plain dense matrix in millimetres and radians, least-norm
     answer.
@@ -97,7 +98,7 @@ def independent_frame(
     index = {name: 3 * k for k, name in enumerate(names)}
     rests = {name: rest_of(layout, plans, name) for name in names}
     xs = [x for x, _ in rests.values()]
-    upright = max(xs) - min(xs) < 20.0
+    upright = max(xs) - min(xs) < 20.0 if upright is None else upright
     rows, stiff = [], []
 
     def row(parts: Mapping[str, tuple[float, float, float]]) -> np.ndarray:
@@ -145,9 +146,10 @@ def allowed(
     kind: WallType,
     strength: JointStrength,
     chosen: Sequence[str],
+    able: Sequence[str] = (),
 ) -> bool:
     """Does a choice keep every rule? Written anew from the rules' wording, for walls in one
-    piece.
+    piece. `able`: the panels that may have a screw; left out, all.
     """
     if not chosen or (len(layout.panels) > 1 and len(chosen) < 2):
         return False
@@ -166,7 +168,8 @@ def allowed(
     y_c = sum(w * y for w, _, y in weights.values()) / total
     z_c = sum(weights[p.name][0] * mass[p.name].z for p in layout.panels) / total
     rests = {name: rest_of(layout, plans, name) for name in chosen}
-    everywhere = [rest_of(layout, plans, panel.name)[0] for panel in layout.panels]
+    known = able if len(able) > 1 else [panel.name for panel in layout.panels]
+    everywhere = [rest_of(layout, plans, name)[0] for name in known]
     upright = len(layout.panels) > 1 and max(everywhere) - min(everywhere) < 20.0
     xs, ys = np.array([rests[n][0] for n in chosen]), np.array([rests[n][1] for n in chosen])
     low = {p.name: min(y for _, y in p.corners) for p in layout.panels}
@@ -177,7 +180,7 @@ def allowed(
     else:
         if not upright and min(x_c - xs.min(), xs.max() - x_c) < 10.0 - 1e-9:
             return False
-        if upright and max(abs(xs - x_c)) > 20.0 + 1e-9:
+        if upright and ys.max() - ys.min() - max(abs(xs - x_c)) < 10.0 - 1e-9:
             return False
         rows = [[0.0, 1.0, x - x_c] for x in xs] + (
             [[1.0, 0.0, y_c - y] for y in ys] if upright else []
@@ -198,7 +201,9 @@ def allowed(
         return False
     if len(layout.panels) == 1:
         return True
-    screws, across, along = independent_frame(layout, plans, weights, chosen, strength)
+    screws, across, along = independent_frame(
+        layout, plans, weights, chosen, strength, upright=upright
+    )
     if max(across) > strength.across_n + 1e-7 or max(map(abs, along)) > strength.along_n + 1e-7:
         return False
     soft = np.array([screws[n] for n in chosen])
