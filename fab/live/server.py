@@ -31,6 +31,7 @@ HEADERS = {
     "Referrer-Policy": "no-referrer",
     "Cache-Control": "no-store",
 }
+SCRIPTS = ("words.js", "views.js", "trials.js", "live.js")  # as the page loads them
 MOST_ASKED = 4_096  # bytes of a trial's question
 MOST_LISTENING = 24  # pages that hear news at one time
 ALIVE_S = 10.0  # a page that hears nothing so long is told that there is nothing
@@ -57,7 +58,7 @@ def _fixed() -> dict[str, tuple[str, bytes]]:
     return {
         "/": ("text/html; charset=utf-8", _asset("page.html")),
         "/live.css": ("text/css; charset=utf-8", _asset("live.css")),
-        "/live.js": ("text/javascript; charset=utf-8", _asset("live.js")),
+        **{f"/{name}": ("text/javascript; charset=utf-8", _asset(name)) for name in SCRIPTS},
         "/view3d.js": ("text/javascript; charset=utf-8", script().encode()),
     }
 

@@ -57,7 +57,7 @@ def test_a_trial_that_can_not_be_is_told(watched: Watched) -> None:
 
 def ranged(watched: Watched) -> dict[str, Any]:
     """The sliders of the state that is shown, once no check is left that could narrow them."""
-    save, end = watched.fetched()["save"], time.monotonic() + PATIENCE_S
+    save, end = watched.fetched()["save"], time.monotonic() + 4 * PATIENCE_S
     while time.monotonic() < end:
         found = watched.fetched("ranges.json")
         if found and found["save"] == save and not any(one["working"] for one in found["sliders"]):
