@@ -137,7 +137,7 @@ def _say(group: Group, rule: str, open_to: Sequence[int]) -> str:
     lost = [k for k, ball in enumerate(group.balls) if not allowed.intersection(ball)]
     lost += sorted(group.own_screw - allowed)
     panel = group.names[lost[0]] if lost else group.names[0]
-    return WANTING[rule].format(count=len(group.names), panel=panel)
+    return WANTING[rule].format(panel=panel)
 
 
 def _cure(group: Group, rule: str, freed: Sequence[str], hang: HangParams, wall: WallType) -> str:
