@@ -109,10 +109,7 @@ def _clear(
     room_left = surfaces.inset(inside, shape)
     wall = 2 * plan.printer.extrusion_width if item.out <= 0 or item.through else 0.0
     place = surfaces.middle(shape)
-    says = (
-        f"Material left between {item.told} at {surfaces.at(place)} and {edge_says}:"
-        f" {fixed(room_left)} mm."
-    )
+    says = _left(f"{item.told} at {surfaces.at(place)}", edge_says, room_left)
     yield at_least(
         "openings.inside",
         subject,

@@ -166,7 +166,7 @@ def _say(group: HangGroup, rule: str, open_to: Sequence[int]) -> str:
     lost = [k for k, ball in enumerate(group.balls) if not allowed.intersection(ball)]
     lost += sorted(group.own_screw - allowed)
     panel = group.names[lost[0]] if lost else group.names[0]
-    return WANTING[rule].format(count=len(group.names), panel=panel)
+    return WANTING[rule].format(panel=panel)
 
 
 def _cure(

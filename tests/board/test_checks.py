@@ -94,7 +94,7 @@ SEEDED = [
     (
         "board.sockets",
         {"change": lambda p: None if p.kind == "socket" and p.x < -50 else p},
-        "5 of 6 edges",
+        "under the board: 5 of 6",
     ),
     (
         "board.socket-middle",
@@ -118,17 +118,17 @@ SEEDED = [
     ),
     ("board.socket-height", {"change": only("socket", height=4.0)}, "for the socket of edge 0"),
     ("board.socket-pins", {"change": only("socket", width=5.0)}, "socket of edge 0: 5 mm"),
-    ("board.hole-screw", {"change": only("hole", width=2.9)}, "hole of 2.9 mm at x 48"),
-    ("board.hole-rim", {"change": only("hole", width=6.2)}, "hole of 6.2 mm"),
+    ("board.hole-screw", {"change": only("hole", width=2.9)}, "2.9 mm hole at x 48"),
+    ("board.hole-rim", {"change": only("hole", width=6.2)}, "6.2 mm hole"),
     (
         "board.hole-edge",
         {"outline": "edge", "change": only("hole", x=lambda p: p.x * 1.03, y=lambda p: p.y * 1.03)},
-        r"0\.\d+ mm at x 50",
+        r"0\.\d+ mm, at x 50",
     ),
     (
         "board.hole-standoff",
         {"change": only("hole", x=52.0, y=14.0)},
-        "standoff and the clip pocket of edge 0",
+        "standoff to the clip pocket of edge 0",
     ),
     (
         "board.holes",
@@ -136,7 +136,7 @@ SEEDED = [
             "change": lambda p: None if p.kind == "hole" else p,
             "outline": ((((-9.0, -9.0), (9.0, -9.0), (0.0, 9.0))),),
         },
-        "0 mounting holes",
+        "Mounting holes of the board: 0",
     ),
     (
         "board.led-screw",
@@ -148,7 +148,7 @@ SEEDED = [
         {"change": only("led", x=lambda p: p.x, y=lambda p: p.y + 11.0)},
         "to the next LED: -0.9 mm",
     ),
-    ("board.led-edge", {"change": only("led", x=58.0, y=0.0)}, "LED 1 and the board's edge"),
+    ("board.led-edge", {"change": only("led", x=58.0, y=0.0)}, "LED 1 to board edge"),
     (
         "board.led-side",
         {"change": only("led", side="back")},
@@ -157,12 +157,12 @@ SEEDED = [
     (
         "board.part-floor",
         {"extra": (dataclasses.replace(TALL, height=11.6),)},
-        r"part U1 under the board and the " r"floor there are 0\.\d+ mm at x 10, " r"y 5 mm",
+        r"part U1 under the board to the floor: 0\.\d+ mm, at x 10, y 5 mm",
     ),
     (
         "board.part-floor",
         {"extra": (dataclasses.replace(TALL, x=50.0, y=16.0, height=9.0),)},
-        "under the board and a clip",
+        "under the board to a clip",
     ),
     (
         "board.part-top",
@@ -177,7 +177,7 @@ SEEDED = [
     (
         "board.hole-drawn",
         {"change": only("hole", x=lambda p: p.x - 4.0)},
-        r"list at x 44\.62, y 26\.57 mm lies 4 mm beside",
+        r"list at x 44\.62, y 26\.57 mm to the nearest hole of the drawing: 4 mm",
     ),
     (
         "board.part-wall",

@@ -380,7 +380,7 @@ def test_a_block_that_holds_itself_is_refused(refused: Callable[..., str]) -> No
     document, space = drawing()
     document.blocks.new("B").add_blockref("B", (1, 0))
     space.add_blockref("B", (0, 0))
-    assert 'block "B" holds itself' in refused(
+    assert 'block "B" contains itself' in refused(
         '[panel.board]\nfile = "b.dxf"', {"b.dxf": saved(document)}
     )
 

@@ -151,4 +151,4 @@ def test_every_figure_is_finite_where_the_face_locks() -> None:
     """A face at 90 degrees holds for good: said in words, and it passes."""
     told = {v.id: v for v in checks.checks(plan_with({"clip.return_deg": 90.0}), SHOP)}
     assert told["snap.clip-pull"].verdict == "pass"
-    assert "without end" in told["snap.clip-pull"].says
+    assert "unlimited" in told["snap.clip-pull"].says

@@ -126,7 +126,7 @@ def test_schema_prints_one_and_writes_all(
     (tmp_path / "file").write_text("x")
     capsys.readouterr()
     assert main(["schema", "--into", str(tmp_path / "file")]) == 2
-    assert "cannot be made" in capsys.readouterr().err
+    assert "cannot be created" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])

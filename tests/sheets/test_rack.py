@@ -141,5 +141,5 @@ def test_an_offcut_of_an_unknown_stock_is_told() -> None:
 
 
 def test_an_unknown_stock_names_the_known_ones() -> None:
-    with pytest.raises(InputError, match=r"no stock 'oak' in this shop\. Known: opal"):
+    with pytest.raises(InputError, match=r"unknown stock 'oak'\. Known: opal"):
         rack(Shop(stock={"opal": Stock()}), "oak")
