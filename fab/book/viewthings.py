@@ -10,6 +10,7 @@ from typing import Any
 
 from fab.book.facts import BookFacts
 from fab.decisions import Design
+from fab.outputs.assembled import COLOURS
 from fab.outputs.line import PartsLine
 from fab.products import Made, PartSpec
 from fab.solids.mesh import Mesh
@@ -18,17 +19,17 @@ from fab.solids.mesh import Mesh
 # through once the wall is pulled apart; `lift` (towards the viewer) and `out` (away from its edge)
 # are how far a part moves then, in lifts; `glows` is its colour when it is lit.
 KINDS: dict[str, dict[str, Any]] = {
-    "base": {"name": "bases", "c": [0.55, 0.62, 0.70], "lift": 0.0},
-    "shell": {"name": "shells", "c": [0.86, 0.80, 0.68], "lift": 1.0},
+    "base": {"name": "bases", "c": [*COLOURS["base"]], "lift": 0.0},
+    "shell": {"name": "shells", "c": [*COLOURS["shell"]], "lift": 1.0},
     "diffuser": {
         "name": "diffusers",
-        "c": [0.55, 0.78, 0.95],
+        "c": [*COLOURS["diffuser"]],
         "a": 0.45,
         "lift": 1.45,
         "glows": [1.0, 0.96, 0.87],
     },
     "engraving": {"name": "engraving", "c": [0.83, 0.37, 0.0], "lift": 1.45},
-    "board": {"name": "boards", "c": [0.20, 0.55, 0.42], "lift": 0.5},
+    "board": {"name": "boards", "c": [*COLOURS["board"]], "lift": 0.5},
     "led": {"name": "LEDs", "c": [0.97, 0.95, 0.76], "lift": 0.5, "glows": [1.0, 0.97, 0.8]},
     "socket": {"name": "sockets", "c": [0.25, 0.27, 0.30], "lift": 0.5},
     "switch": {"name": "switches", "c": [0.45, 0.45, 0.45], "lift": 0.5},
@@ -36,7 +37,7 @@ KINDS: dict[str, dict[str, Any]] = {
     "header": {"name": "headers", "c": [0.0, 0.45, 0.70], "lift": 0.25},
     "jumper": {"name": "jumpers", "c": [0.80, 0.47, 0.65], "lift": -0.35},
     "clip": {"name": "clips", "c": [0.84, 0.37, 0.0], "lift": -0.35},
-    "cap": {"name": "caps", "c": [0.80, 0.47, 0.65], "lift": 0.0, "out": 0.3},
+    "cap": {"name": "caps", "c": [*COLOURS["cap"]], "lift": 0.0, "out": 0.3},
     "inlet": {"name": "inlets", "c": [0.90, 0.62, 0.0], "lift": 0.25, "out": 0.25},
     "foot": {"name": "feet", "c": [0.45, 0.52, 0.60], "lift": -0.3},
     "board screw": {"name": "board screws", "c": [0.6, 0.6, 0.6], "lift": 0.75},

@@ -76,7 +76,7 @@ def _advertised(
     yield at_least(
         "power.cc",
         f"inlet of {busy.inlet_panel}",
-        reading.spare_v,
+        reading.headroom_v,
         0.0,
         "V",
         f"Two resistors of {fixed(inlet.cc_ohm)} ohm from CC1 and CC2 to ground read"

@@ -184,9 +184,9 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
 
 
 def _shrunk(region: Any, margin_mm: float) -> Any:
-    from fab.outlines.buffers import swell
+    from fab.outlines.buffers import buffered
 
-    return swell(region, -margin_mm) if margin_mm else region
+    return buffered(region, -margin_mm) if margin_mm else region
 
 
 def _degrees(word: str) -> float:

@@ -49,7 +49,8 @@ class ReadLoop:
     def area(self) -> float:
         """Area in mm2 with the circular segments of its arcs; positive when counter-clockwise."""
         return math.fsum(
-            (a[0] * b[1] - b[0] * a[1]) / 2 + _belly(a, b, bulge) for a, b, bulge in self.bows
+            (a[0] * b[1] - b[0] * a[1]) / 2 + _segment_area(a, b, bulge)
+            for a, b, bulge in self.bows
         )
 
     @cached_property
@@ -100,7 +101,7 @@ def _circle(a: XY, b: XY, bulge: float) -> tuple[XY, float]:
     ), radius
 
 
-def _belly(a: XY, b: XY, bulge: float) -> float:
+def _segment_area(a: XY, b: XY, bulge: float) -> float:
     """Signed area between chord and arc."""
     if not bulge:
         return 0.0

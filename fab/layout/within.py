@@ -19,7 +19,7 @@ from typing import Any
 
 from fab.layout.model import Cell, PlacedPanel
 from fab.layout.place import lattice_pose
-from fab.outlines.buffers import joined, swell
+from fab.outlines.buffers import buffered, joined
 from fab.outlines.contour import Point, turn
 from fab.params.wallmap import At, pieces_of
 
@@ -48,7 +48,7 @@ def fill(region: Any, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled
     cells, 0 groups.
     """
     best = Filled((), 0.0, (0.0, 0.0), 0)
-    room = _simple(swell(region, TOUCH_MM))
+    room = _simple(buffered(region, TOUCH_MM))
     for angle in turns_deg:
         found = _filled(room, cell, angle)
         if (len(found.cells), -found.groups) > (len(best.cells), -best.groups):
@@ -61,7 +61,7 @@ def largest(region: Any, cell: Cell, turns_deg: Sequence[float] = (0.0,)) -> flo
     1/1000.
     """
     low, high = 0.0, 1.0
-    room = _simple(swell(region, TOUCH_MM))
+    room = _simple(buffered(region, TOUCH_MM))
     # halving is sound because a cell that fits still fits when it shrinks
     while high - low > 0.001:
         share = (low + high) / 2
@@ -167,7 +167,7 @@ def _simple(region: Any) -> Any:
 
     if shapely.get_num_coordinates(region) <= FINE:
         return region
-    return shapely.simplify(swell(region, -SIMPLER_MM), SIMPLER_MM)
+    return shapely.simplify(buffered(region, -SIMPLER_MM), SIMPLER_MM)
 
 
 def _rings(region: Any) -> list[list[Point]]:

@@ -11,7 +11,7 @@ _GRID_MM = 1e-7  # corners fall on this where the quick union fails
 _INWARDS = 0.02  # share of the way to the middle at which a corner is looked for
 
 
-def swell(region: Any, by_mm: float, *, quad_segs: int = 16, **how: Any) -> Any:
+def buffered(region: Any, by_mm: float, *, quad_segs: int = 16, **how: Any) -> Any:
     """A shapely value (or several) grown by `by_mm`, shrunk when that is negative; `how` as the
     library has it.
 

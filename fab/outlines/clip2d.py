@@ -16,7 +16,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from fab.outlines.buffers import swell
+from fab.outlines.buffers import buffered
 from fab.outlines.contour import Contour, Outline, Point, polygon
 from fab.outlines.curves import contour_of
 from fab.outlines.facets import facets
@@ -182,8 +182,8 @@ def opened(region: Region, width_mm: float) -> Region:
     """The region without what is narrower than `width_mm`; corners stay sharp."""
     half = width_mm / 2
     # mitred both ways: round joints would come back as rounded corners
-    inner = swell(region, -half, join_style="mitre", mitre_limit=5.0)
-    return tidy(swell(inner, half, join_style="mitre", mitre_limit=5.0).intersection(region))
+    inner = buffered(region, -half, join_style="mitre", mitre_limit=5.0)
+    return tidy(buffered(inner, half, join_style="mitre", mitre_limit=5.0).intersection(region))
 
 
 def outlines(region: Region) -> tuple[Outline, ...]:

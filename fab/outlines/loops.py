@@ -18,6 +18,7 @@ from typing import Any
 from fab.errors import Fault, InputError
 from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment
 from fab.outlines.facets import facets
+from fab.outlines.knots import Knots
 from fab.units import JOIN_TOL_MM, fixed
 
 # ends nearer than this belong together: half a usual kerf; drawing programs round to 0.01
@@ -72,7 +73,7 @@ def join(segments: Iterable[Segment], tol_mm: float = JOIN_MM) -> Joined:
     kept, doubles = _without_doubles(kept, tol_mm)
     # what meets exactly first, so that fine curves keep all their corners
     chains, loops = _chains(kept)
-    knots = _Knots(tol_mm)
+    knots = Knots(tol_mm)
     ends = [(knots.of(chain[0].start), knots.of(chain[-1].end)) for chain in chains]
     runs, closed = _runs(ends, chains, knots)
     opens = [
@@ -106,7 +107,7 @@ Walk = list[tuple[int, int]]  # (chain, knot it is entered from)
 
 def _chains(segments: Sequence[Segment]) -> tuple[list[Chain], list[Chain]]:
     """Segments that meet exactly, two by two, as chains; and those chains that close."""
-    knots = _Knots(JOIN_TOL_MM)
+    knots = Knots(JOIN_TOL_MM)
     ends = [(knots.of(seg.start), knots.of(seg.end)) for seg in segments]
     at: dict[int, list[int]] = {}
     for index, (a, b) in enumerate(ends):
@@ -145,7 +146,7 @@ def _run_from(chain: Chain, pair: tuple[int, int], start: int) -> Chain:
     return chain if pair[0] == start else [seg.reversed() for seg in reversed(chain)]
 
 
-def _welded(parts: Sequence[Chain], knots: _Knots, walk: Walk) -> Chain:
+def _welded(parts: Sequence[Chain], knots: Knots, walk: Walk) -> Chain:
     """Chains whose ends belong together, with those ends put on their knots."""
     loop = Chain()
     for k, (part, (_, knot)) in enumerate(zip(parts, walk, strict=True)):
@@ -169,47 +170,6 @@ def _welded(parts: Sequence[Chain], knots: _Knots, walk: Walk) -> Chain:
     return loop
 
 
-class _Knots:
-    """Points nearer than the tolerance are one; the first one met gives the place."""
-
-    def __init__(self, tol_mm: float) -> None:
-        self.tol, self._side = tol_mm, 8 * tol_mm
-        self._cells, self._points = dict[tuple[int, int], list[int]](), list[Point]()
-        # where one line ends the next one mostly begins, to the last digit
-        self._same: dict[Point, int] = {}
-
-    def of(self, at: Point) -> int:
-        knot = self._same.get(at)
-        if knot is None:
-            knot = self._same[at] = self._near(at)
-        return knot
-
-    def _near(self, at: Point) -> int:
-        x, y, tol = at[0] / self._side, at[1] / self._side, self.tol / self._side
-        cx, cy = math.floor(x), math.floor(y)
-        if tol <= x - cx <= 1 - tol and tol <= y - cy <= 1 - tol and (cx, cy) not in self._cells:
-            self._points.append(at)
-            self._cells[cx, cy] = [len(self._points) - 1]
-            return len(self._points) - 1
-        near_x = [cx] + ([cx - 1] if x - cx < tol else []) + ([cx + 1] if cx + 1 - x < tol else [])
-        near_y = [cy] + ([cy - 1] if y - cy < tol else []) + ([cy + 1] if cy + 1 - y < tol else [])
-        best: tuple[float, int] | None = None
-        for i in near_x:
-            for j in near_y:
-                for k in self._cells.get((i, j), ()):
-                    far = math.dist(self._points[k], at)
-                    if far <= self.tol and (best is None or (far, k) < best):
-                        best = (far, k)
-        if best is not None:
-            return best[1]
-        self._points.append(at)
-        self._cells.setdefault((cx, cy), []).append(len(self._points) - 1)
-        return len(self._points) - 1
-
-    def point(self, knot: int) -> Point:
-        return self._points[knot]
-
-
 Ends = list[tuple[int, int]]
 
 
@@ -217,7 +177,7 @@ def _without_doubles(segments: list[Segment], tol_mm: float) -> tuple[list[Segme
     """One of all segments with the same ends and the same belly within the tolerance; the middles
     of the others.
     """
-    coarse, fine = _Knots(tol_mm), _Knots(JOIN_TOL_MM)
+    coarse, fine = Knots(tol_mm), Knots(JOIN_TOL_MM)
     seen: dict[tuple[int, int, bool], list[float]] = {}
     kept: list[Segment] = []
     dropped: list[Point] = []
@@ -243,7 +203,7 @@ def _middle(seg: Segment) -> Point:
 
 
 def _runs(
-    ends: Ends, chains: Sequence[Chain], knots: _Knots
+    ends: Ends, chains: Sequence[Chain], knots: Knots
 ) -> tuple[list[tuple[list[int], int, int]], list[Walk]]:
     """Open runs (chains, first knot, last knot) and closed walks.
 
@@ -287,7 +247,7 @@ def _far(pair: tuple[int, int], knot: int) -> int:
 
 
 def _walk(
-    first: int, at: dict[int, set[int]], ends: Ends, chains: Sequence[Chain], knots: _Knots
+    first: int, at: dict[int, set[int]], ends: Ends, chains: Sequence[Chain], knots: Knots
 ) -> Walk:
     knot, back, walk = first, None, Walk()
     while at[knot] and not (walk and knot == first):
@@ -337,7 +297,7 @@ def _simple(walk: Walk, ends: Ends) -> list[Walk]:
     return found
 
 
-def _set(seg: Segment, pair: tuple[int, int], start: int, knots: _Knots) -> Segment:
+def _set(seg: Segment, pair: tuple[int, int], start: int, knots: Knots) -> Segment:
     """The segment run from knot `start`, its ends put on the knots; an arc keeps its belly."""
     here, there = knots.point(start), knots.point(_far(pair, start))
     if isinstance(seg, Line):

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any
 from fab.errors import BrokenGeometry, InputError
 from fab.layout.model import PlacedPanel
 from fab.outlines import clip2d
-from fab.outlines.buffers import swell
+from fab.outlines.buffers import buffered
 from fab.outlines.clip2d import Island
 from fab.outlines.contour import Contour, Outline, Point, turn
 from fab.outlines.hatch import TooDense, hatch
@@ -175,9 +175,9 @@ def boundary(plan: Plan, art: ArtParams) -> Region:
     if art.rim is None and art.work == "stencil":
         return clip2d.clipped(
             clip2d.of_outline(plan.rings.window),
-            swell(whole, -bridge_mm(plan, art), join_style="mitre"),
+            buffered(whole, -bridge_mm(plan, art), join_style="mitre"),
         )
-    return swell(whole, -art.rim, join_style="mitre") if art.rim else whole
+    return buffered(whole, -art.rim, join_style="mitre") if art.rim else whole
 
 
 def bridge_mm(plan: Plan, art: ArtParams) -> float:

@@ -51,7 +51,7 @@ class CcReading:
     high_v: float
 
     @property
-    def spare_v(self) -> float:
+    def headroom_v(self) -> float:
         """Distance of both ends inside the limits, V; negative outside."""
         return min(self.least_v - self.low_v, self.high_v - self.most_v)
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from fab.outlines.buffers import swell
+from fab.outlines.buffers import buffered
 from fab.outlines.contour import Arc, Contour, Line, Point, Segment
 from fab.outlines.facets import facets
 from fab.sheets.depth import Loop
@@ -42,7 +42,7 @@ class Approach:
             self._tree = shapely.STRtree(self._lines)
             whole = shapely.Polygon(sheet.outline, sheet.holes)
             self._field = (
-                swell(whole, _ROUND_MM - sheet.margin, join_style="mitre")
+                buffered(whole, _ROUND_MM - sheet.margin, join_style="mitre")
                 if sheet.margin
                 else whole
             )

@@ -12,7 +12,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from fab.outlines.buffers import swell
+from fab.outlines.buffers import buffered
 from fab.outlines.contour import Outline
 from fab.outlines.facets import to_shapely
 from fab.outlines.kerf import kerf_compensated
@@ -97,7 +97,7 @@ def _layup(
     ]
     names = [f"{item.piece} {item.copy}" for item in layup.placed]
     field = shapely.Polygon(layup.sheet.outline, layup.sheet.holes)
-    roomy = swell(field, SLACK_MM, join_style="mitre")
+    roomy = buffered(field, SLACK_MM, join_style="mitre")
     shapely.prepare(roomy)
     for name, shape in zip(names, shapes, strict=True):
         if not shape.is_valid:

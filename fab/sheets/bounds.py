@@ -21,7 +21,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fab.outlines.buffers import swell
+from fab.outlines.buffers import buffered
 from fab.outlines.contour import Box, Outline
 from fab.outlines.facets import to_shapely
 from fab.sheets.convex import Swollen
@@ -57,7 +57,7 @@ def claimed_mm2(path: Outline, gap_mm: float) -> float:
     """Area that one copy keeps from all others: its cut path swollen by half a gap, mm2; never more
     than the truth.
     """
-    shape = swell(to_shapely(path, _FACET_MM, outside=False), gap_mm / 2)
+    shape = buffered(to_shapely(path, _FACET_MM, outside=False), gap_mm / 2)
     return float(shape.area)
 
 
@@ -67,7 +67,7 @@ def free_mm2(sheet: Sheet, gap_mm: float) -> float:
     """
     import shapely
 
-    field = swell(shapely.Polygon(sheet.outline, sheet.holes), -sheet.margin)
+    field = buffered(shapely.Polygon(sheet.outline, sheet.holes), -sheet.margin)
     half = gap_mm / 2
     # Steiner; more than the truth where not convex
     return float(field.area + field.length * half + math.pi * half**2)

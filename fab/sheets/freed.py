@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any, Protocol
 
-from fab.outlines.buffers import swell
+from fab.outlines.buffers import buffered
 from fab.outlines.contour import Arc, Point, Segment
 from fab.sheets.tour import Stop
 
@@ -39,7 +39,7 @@ class Freed:
         if self._kept:
             import shapely
 
-            shrunk = swell(
+            shrunk = buffered(
                 [shapely.Polygon(self._corners[k]) for k in self._kept], -_SHRINK_MM, quad_segs=8
             )
             self._tree = shapely.STRtree(shrunk)

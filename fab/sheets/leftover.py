@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from fab.outlines.buffers import swell
+from fab.outlines.buffers import buffered
 from fab.outlines.contour import Line, Point
 from fab.outlines.facets import to_shapely, without_repeats
 from fab.outlines.kerf import kerf_compensated
@@ -67,7 +67,8 @@ def leftovers(
     cut = {p.piece: kerf_compensated(by_name[p.piece].outline, kerf_mm) for p in layup.placed}
     keep = max(gap_mm, kerf_mm) + _SIMPLE_MM
     taken = [
-        swell(to_shapely(p.outline(cut[p.piece]), 0.01, outside=True), keep) for p in layup.placed
+        buffered(to_shapely(p.outline(cut[p.piece]), 0.01, outside=True), keep)
+        for p in layup.placed
     ]
     field = shapely.Polygon(layup.sheet.outline, layup.sheet.holes)
     found = [
@@ -95,7 +96,7 @@ def rest_lines(
     if not rings:
         return []
     edge = shapely.Polygon(layup.sheet.outline, layup.sheet.holes).boundary
-    inside = shapely.unary_union(rings).difference(swell(edge, _SIMPLE_MM))
+    inside = shapely.unary_union(rings).difference(buffered(edge, _SIMPLE_MM))
     inside = inside.intersection(shapely.box(0.0, 0.0, *laser.bed))
     runs = shapely.line_merge(inside)
     found = []
@@ -129,10 +130,10 @@ def _usable(free: Any, radius: float, field: Any) -> Any:
 
     Simplifying moves corners by less than `_SIMPLE_MM`, which was kept free beyond the gap.
     """
-    core = swell(free, -radius, join_style="mitre", mitre_limit=2.0)
+    core = buffered(free, -radius, join_style="mitre", mitre_limit=2.0)
     if core.is_empty:
         return core
-    opened = swell(core, radius, join_style="mitre", mitre_limit=2.0).intersection(free)
+    opened = buffered(core, radius, join_style="mitre", mitre_limit=2.0).intersection(free)
     return opened.simplify(_SIMPLE_MM * 0.9).intersection(field)
 
 

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from functools import cached_property
 from typing import Any
 
-from fab.outlines.buffers import joined, swell
+from fab.outlines.buffers import buffered, joined
 from fab.outlines.contour import Arc, Outline, Point
 from fab.outlines.facets import facets, without_repeats
 from fab.sheets.convex import is_convex, minkowski
@@ -107,10 +107,10 @@ def few_corners(edge: Ring, holes: tuple[Ring, ...]) -> tuple[Ring, tuple[Ring, 
         return edge, holes
     import shapely
 
-    region = swell(shapely.Polygon(edge, holes), 0)
+    region = buffered(shapely.Polygon(edge, holes), 0)
     tol = SEARCH_TOL_MM
     while True:
-        coarse = swell(region, tol, join_style="mitre", mitre_limit=2.0).simplify(tol)
+        coarse = buffered(region, tol, join_style="mitre", mitre_limit=2.0).simplify(tol)
         if (
             shapely.get_num_coordinates(coarse) <= _MOST_CORNERS
             or tol > _MOST_COARSE * region.length
@@ -202,8 +202,8 @@ class NoFit:
 
     def _swollen(self, region: Any) -> Any:
         if self.gap_mm > 0:
-            return swell(region, self.gap_mm * _SWELL - TOUCH_MM, quad_segs=_QUAD_SEGS)
-        return swell(region, -TOUCH_MM, join_style="mitre")
+            return buffered(region, self.gap_mm * _SWELL - TOUCH_MM, quad_segs=_QUAD_SEGS)
+        return buffered(region, -TOUCH_MM, join_style="mitre")
 
     def field(self, sheet: Sheet, moving: Shape) -> Any:
         """Where the origin of `moving` may lie on an empty sheet; possibly empty."""
@@ -239,9 +239,9 @@ def _outside(sheet: Sheet, margin: float) -> tuple[tuple[Point, ...], ...]:
     """
     import shapely
 
-    free = swell(shapely.Polygon(sheet.outline, sheet.holes), 0)
+    free = buffered(shapely.Polygon(sheet.outline, sheet.holes), 0)
     if margin > 0:
-        free = swell(free, -margin * _SWELL, quad_segs=_QUAD_SEGS)
+        free = buffered(free, -margin * _SWELL, quad_segs=_QUAD_SEGS)
     frame = shapely.box(-1.0, -1.0, sheet.width + 1.0, sheet.height + 1.0).difference(free)
     parts = [frame] if frame.geom_type == "Polygon" else list(frame.geoms)
     return tuple(bit for part in parts for bit in convex_bits(part))

@@ -12,11 +12,10 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from fab.outlines.contour import Arc, Line, Point, Segment
+from fab.outlines.knots import Knots
 from fab.sheets.depth import Loop
 
 SAME_MM = 2e-3  # lines nearer than this are one cut; a tenth of what the beam's width varies by
-
-Knot = tuple[int, int]
 
 
 def shared_trails(loops: Sequence[Loop]) -> tuple[list[tuple[str, tuple[Segment, ...]]], float]:
@@ -105,32 +104,13 @@ def _stretches(items: list[tuple[float, float, Line, str]]) -> list[tuple[Line, 
     return found
 
 
-class _SharedKnots:
-    """Points nearer than SAME_MM are one knot."""
-
-    def __init__(self) -> None:
-        self.cells: dict[Knot, list[int]] = {}
-        self.points: list[Point] = []
-
-    def of(self, point: Point) -> int:
-        cx, cy = (math.floor(v / SAME_MM) for v in point)
-        for dx in (0, -1, 1):
-            for dy in (0, -1, 1):
-                for k in self.cells.get((cx + dx, cy + dy), ()):
-                    if math.dist(self.points[k], point) <= SAME_MM:
-                        return k
-        self.points.append(point)
-        self.cells.setdefault((cx, cy), []).append(len(self.points) - 1)
-        return len(self.points) - 1
-
-
 def _trails(
     edges: Sequence[tuple[Segment, frozenset[str]]],
 ) -> list[tuple[str, tuple[Segment, ...]]]:
     """The fewest trails that use every edge once (Hierholzer, odd knots paired by bridges that are
     not cut).
     """
-    knots = _SharedKnots()
+    knots = Knots(SAME_MM)
     ends = [(knots.of(seg.start), knots.of(seg.end)) for seg, _ in edges]
     links: dict[int, list[tuple[int, int]]] = {}
     for index, (a, b) in enumerate(ends):

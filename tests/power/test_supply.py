@@ -32,9 +32,9 @@ def test_pull_downs_of_ten_per_cent_read_every_class(class_a: float) -> None:
     """USB Type-C, sink CC termination: 5.1 kohm of 10 per cent tells the classes apart, of 20 per
     cent it does not
     (Rd table, as ST UM2191 repeats it)."""
-    assert supply.cc_reading(class_a, 5100.0, 0.10).spare_v >= 0
-    assert supply.cc_reading(class_a, 5100.0, 0.01).spare_v > 0
-    assert supply.cc_reading(3.0, 5100.0, 0.20).spare_v < 0
+    assert supply.cc_reading(class_a, 5100.0, 0.10).headroom_v >= 0
+    assert supply.cc_reading(class_a, 5100.0, 0.01).headroom_v > 0
+    assert supply.cc_reading(3.0, 5100.0, 0.20).headroom_v < 0
 
 
 def test_currents_out_of_cc() -> None:
