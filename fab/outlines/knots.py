@@ -29,9 +29,9 @@ class Knots:
         cx, cy = math.floor(x), math.floor(y)
         # far from the cell's border, and nothing in it: a point of its own, without looking round
         if tol <= x - cx <= 1 - tol and tol <= y - cy <= 1 - tol and (cx, cy) not in self._cells:
-            self._points.append(at)
-            self._cells[cx, cy] = [len(self._points) - 1]
-            return len(self._points) - 1
+            self.points.append(at)
+            self._cells[cx, cy] = [len(self.points) - 1]
+            return len(self.points) - 1
         near_x = [cx] + ([cx - 1] if x - cx < tol else []) + ([cx + 1] if cx + 1 - x < tol else [])
         near_y = [cy] + ([cy - 1] if y - cy < tol else []) + ([cy + 1] if cy + 1 - y < tol else [])
         best: tuple[float, int] | None = None
