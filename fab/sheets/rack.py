@@ -27,9 +27,7 @@ def rack(shop: Shop, stock: str, *, apart: Collection[str] = ()) -> tuple[Sheet,
     """
     if stock not in shop.stock:
         known = ", ".join(sorted(shop.stock)) or "none"
-        raise InputError(
-            [Fault("", "stock", f"unknown stock {stock!r}.", f"Known: {known}.")]
-        )
+        raise InputError([Fault("", "stock", f"unknown stock {stock!r}.", f"Known: {known}.")])
     sizes = [stock] + [
         name
         for name in sorted(shop.stock)

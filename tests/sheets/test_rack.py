@@ -123,9 +123,7 @@ def test_parts_keep_clear_of_a_bad_spot_at_the_edge() -> None:
 
 
 def test_bad_spots_that_leave_nothing_or_several_pieces() -> None:
-    with pytest.raises(
-        InputError, match=r"crate: its holes cover all of it\. Remove the entry\."
-    ):
+    with pytest.raises(InputError, match=r"crate: its holes cover all of it\. Remove the entry\."):
         rack(notched(square(0, 0, 300)), "opal")
     with pytest.raises(
         InputError, match=r"crate: its holes cut it into 2 pieces\. Write an entry for each piece\."
