@@ -41,7 +41,7 @@ Judge = Callable[[Job], Judged]
 
 
 @dataclass(frozen=True)
-class Step:
+class MendStep:
     """One change, the check it was made for, and what was there before."""
 
     key: str
@@ -56,7 +56,7 @@ class Mended:
     """A job on its way: what was changed, and what still fails."""
 
     job: Job
-    steps: tuple[Step, ...]
+    steps: tuple[MendStep, ...]
     left: Judged
 
     @property
@@ -153,7 +153,7 @@ def mend(job: Job, judge: Judge, look: Callable[[Judged], None] = lambda _found:
     """Change values until every check that needs no solid passes, or none of the told changes helps
     any more.
     """
-    steps: list[Step] = []
+    steps: list[MendStep] = []
     now = judge(job)
     for _ in range(MOST_ROUNDS):
         look(now)
@@ -163,7 +163,7 @@ def mend(job: Job, judge: Judge, look: Callable[[Judged], None] = lambda _found:
             break
         verdict, change, after = found
         for key, value in change:
-            steps.append(Step(key, value, _shown(value_of(job, key)), verdict.id, verdict.says))
+            steps.append(MendStep(key, value, _shown(value_of(job, key)), verdict.id, verdict.says))
         job, now = with_values(job, change), after
     return Mended(job, tuple(steps), tuple(one for one in now if one.verdict == "fail"))
 
@@ -182,7 +182,7 @@ def _shown(value: object) -> str:
     return "left out" if value is None else show(value)
 
 
-def dimmer(steps: Sequence[Step]) -> str:
+def dimmer(steps: Sequence[MendStep]) -> str:
     """The cut in brightness, in words; "" when there is none."""
     found = [step for step in steps if step.key == "power.brightness"]
     if not found:

@@ -130,7 +130,7 @@ def test_edges_that_do_not_match_are_told_with_both_values(
     assert found
     assert all(value in found[0].says for value in both), found[0].says
     assert "The two designs meet between panels" in found[0].says
-    assert found[0].remedy.startswith(f"Turn designs.{word.split('.')[1]}."), found[
+    assert found[0].remedy.startswith(f"Change designs.{word.split('.')[1]}."), found[
         0
     ].remedy  # the odd one, not the main one
     assert both[1].split()[0] in found[0].remedy
