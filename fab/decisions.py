@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -21,7 +21,8 @@ from fab.layout.kinds import base_uses
 from fab.layout.model import BaseKind, BaseUse, Layout
 from fab.layout.place import requests
 from fab.outlines.contour import turn
-from fab.params.job import Job
+from fab.params.job import HangParams, Job, PowerParams
+from fab.params.shop import Filament, WallType
 from fab.parts.edge_parts import edge_values
 from fab.parts.footsizes import FOOT_R, feet_at
 from fab.parts.given import alike_in_every_turn
@@ -33,10 +34,13 @@ from fab.power.links import Links, poles_of
 from fab.power.model import Wired
 from fab.power.route import DataRoute, data_route
 from fab.products import PartSpec
+from fab.remembered import remembering
 from fab.wall.lifting import LiftPlan, lift_plans
-from fab.wall.model import Hung, PanelMass, newtons
+from fab.wall.model import Hung, JointStrength, PanelMass, newtons
 from fab.wall.order import Assembly, HangingOrder, hanging_order
 from fab.wall.strength import joint_strength
+
+REMEMBERED = 4  # last walls whose wiring, and whose hangers, are not decided again
 
 
 @dataclass(frozen=True)
@@ -324,42 +328,60 @@ def outline(job: Job) -> Outlined:
 
 
 def wired_wall(job: Job, plans: Mapping[str, Plan], layout: Layout, *, pieces: bool) -> Outlined:
+    """The order of pushes, and the wiring over the headers that it mates."""
+    assembly, wired = _wired(
+        layout, plans, job.power, job.joint.jumper, job.shop.filament, pieces=pieces
+    )
+    settled = replace(
+        settled_job(job, plans), power=replace(job.power, brightness=wired.brightness)
+    )
+    return Outlined(settled, plans, layout, wired, assembly)
+
+
+@remembering(REMEMBERED)
+def _wired(
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    power: PowerParams,
+    jumper: str,
+    filament: Filament,
+    *,
+    pieces: bool,
+) -> tuple[Assembly, Wired]:
     """The order of pushes, and the wiring over the headers that it mates.
 
     Where zones had to take jumpers, the order is planned anew for the headers that they want, and
     the better of both is kept: fewest inlets, then fewest jumpers.
     """
+    from fab.power.corridor import edge_rooms
     from fab.power.heat import aimed_cap
     from fab.power.loads import loads
     from fab.power.wire import wire
     from fab.wall.order import assemble, bare_joints
 
     known, params = loads(layout, plans), {name: made.params for name, made in plans.items()}
-    heat = aimed_cap(layout, known, plans, job.shop.filament, job.power)
-    every = job.joint.jumper == "all"
+    heat = aimed_cap(layout, known, plans, filament, power)
+    every = jumper == "all"
     able = (
         frozenset()
-        if job.joint.jumper == "never"
+        if jumper == "never"
         else frozenset(range(len(layout.joints))) - bare_joints(layout, plans)
     )
     poles = poles_of(layout, plans) if able else {}
+    rooms = edge_rooms(layout, params)
 
     def tried(wanted: Collection[int]) -> tuple[Assembly, Wired]:
         assembly = assemble(layout, plans, wanted, pieces=pieces, headers=not every)
         jumpable = able.difference(assembly.seams, assembly.mates)
         links = Links(assembly.mates, jumpable, poles, every)
-        return assembly, wire(layout, known, job.power, params, links=links, heat=heat)
+        return assembly, wire(layout, known, power, params, rooms, links=links, heat=heat)
 
     assembly, wired = tried(())
     if wired.wishes:
         again = tried(wired.wishes)
         if _cost(again[1]) < _cost(wired):
             assembly, wired = again
-    wired = _off_jumpers(wired, layout, plans)
-    settled = replace(
-        settled_job(job, plans), power=replace(job.power, brightness=wired.brightness)
-    )
-    return Outlined(settled, plans, layout, wired, assembly)
+    return assembly, _off_jumpers(wired, layout, plans)
 
 
 def settled_job(job: Job, plans: Mapping[str, Plan]) -> Job:
@@ -415,7 +437,7 @@ def decide(
 
     In one piece where two people can lift it, or where no piece could hang for itself.
     """
-    from fab.wall.choose import choose, wall_type
+    from fab.wall.choose import wall_type
     from fab.wall.order import can_part, handy, stands
 
     known = outline(job)
@@ -428,15 +450,8 @@ def decide(
     grams = {name: mass.grams for name, mass in masses.items()}
 
     def hung_as(some: Outlined) -> Hung:
-        return choose(
-            layout,
-            plans,
-            masses,
-            job.hang,
-            wall,
-            strength,
-            inlets=some.wired.inlets,
-            jumpers=some.opened,
+        return _hung(
+            layout, plans, masses, job.hang, wall, strength, some.wired.inlets, some.opened
         )
 
     hung: Hung | None = None
@@ -462,3 +477,20 @@ def decide(
         spots=hung.spots,
     )
     return Design(known.job, plans, layout, wired, known.assembly, masses, hung, order, uses)
+
+
+@remembering(REMEMBERED)
+def _hung(
+    layout: Layout,
+    plans: Mapping[str, Plan],
+    masses: Mapping[str, PanelMass],
+    hang: HangParams,
+    wall: WallType,
+    strength: JointStrength,
+    inlets: Mapping[str, int],
+    jumpers: Mapping[str, Sequence[int]],
+) -> Hung:
+    """The fewest hangers."""
+    from fab.wall.choose import choose
+
+    return choose(layout, plans, masses, hang, wall, strength, inlets=inlets, jumpers=jumpers)

@@ -32,6 +32,7 @@ from fab.prints import counting
 from fab.products import Figures, Made, PartSpec, bare_kind, lighting, plain_base, shaping
 
 if TYPE_CHECKING:
+    from fab.outlines.page import Page
     from fab.outputs.assemble import Listed
     from fab.outputs.cut import Search
     from fab.outputs.model import OutFile
@@ -281,8 +282,8 @@ class Recipe:
         values = (self.plan(design, opened), hangs, opened is not None)
         return Product("view", viewparts.view_bytes, values, (), viewparts.view_meshes, 1.0)
 
-    def sections(self, design: str) -> Product[Any]:
-        """The sections of one panel as a page, titled by the design's name in the job."""
+    def sections(self, design: str) -> Product[tuple[Page, ...]]:
+        """The sections of one panel as pages, titled by the design's name in the job."""
         plan, base = self.plan(design), drawings.base_of(self.design, design)
         plan = dataclasses.replace(
             plan, params=dataclasses.replace(plan.params, name=self.plans[design].params.name)

@@ -47,8 +47,9 @@ def all_of(recipe: Recipe) -> Iterator[PagePiece]:
     yield PagePiece(SHEETS, tuple(sheets))
     run = recipe.run
     sections = [
-        _drawn(f"section-{k}", run.value(recipe.sections(name)), f"Section of {name}")
-        for k, name in enumerate(lit, 1)
+        _drawn(f"section-{d}-{k}", page, page.title if len(lit) == 1 else f"{name}: {page.title}")
+        for d, name in enumerate(lit, 1)
+        for k, page in enumerate(run.value(recipe.sections(name)), 1)
     ]
     yield PagePiece(SECTION, tuple(sections))
     bought = {name: run.value(recipe.viewed(name)) for name in design.plans}

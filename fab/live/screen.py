@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import threading
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -33,6 +33,7 @@ class Screen:
         self._busy, self._working = False, ""
         self._views: dict[str, dict[str, Any]] = {}
         self._old: dict[str, str] = {}  # picture to what it showed at the last save
+        self._wall: tuple[tuple[object, ...], dict[str, Any]] = ((), {})  # what it was drawn of
 
     @property
     def look(self) -> Look | None:
@@ -72,9 +73,8 @@ class Screen:
             changed = piece.view == SOLID and self._old.get(piece.view, key) != key
             view = {"stale": False, "changed": changed, "pictures": shown, "key": key}
             self._views[piece.view] = view
-            if piece.view == SOLID:
-                self.board.publish({SCENE: json.loads(piece.scene)}, self._working)
-            self._publish()
+            scenes = {SCENE: json.loads(piece.scene)} if piece.view == SOLID else {}
+            self._publish(scenes | {PICTURES: self._views})
 
     def refuse(self, number: int, error: PanejigError, sources: Sequence[Path]) -> None:
         """A state that can't be used: the last good one stays, dimmed."""
@@ -97,7 +97,7 @@ class Screen:
             self._working = what
         self.board.tell(what)
 
-    def _publish(self) -> None:
+    def _publish(self, more: Mapping[str, Any] | None = None) -> None:
         views = {name: {**view, "pictures": []} for name, view in self._views.items()}
         state: dict[str, Any] = {
             "save": self._number,
@@ -107,26 +107,46 @@ class Screen:
             "views": views,
         }
         if self._look is not None:
-            state |= state_of(self._look, self._before)
+            state |= self._drawn(self._look) | said(self._look, self._before)
         if not self._busy:
             self._working = ""
-        self.board.publish({STATE: state, PICTURES: self._views}, self._working)
+        self.board.publish({STATE: state, **(more or {})}, self._working)
+
+    def _drawn(self, look: Look) -> dict[str, Any]:
+        """The wall's picture, drawn anew only where the wall is another."""
+        of = (look.layout, look.design, self._before)
+        if len(self._wall[0]) != len(of) or any(
+            a is not b for a, b in zip(of, self._wall[0], strict=True)
+        ):
+            self._wall = (of, drawn(look, self._before))
+        return self._wall[1]
 
 
 def state_of(look: Look, before: words.Before) -> dict[str, Any]:
     """A state for the page: picture of the wall, figures, checks, all beside what was before."""
+    return drawn(look, before) | said(look, before)
+
+
+def drawn(look: Look, before: words.Before) -> dict[str, Any]:
+    """The picture of the wall, its legend, and which panels are others than before."""
     now = pictures.signs(look.layout, look.design)
     changed = pictures.changed(now, before.signs)
     job, layout, was = look.loaded.job, look.layout, before.signs or {}
     wall = pictures.wall_svg(layout, job.hang, look.design, look.title, before.layout, was, changed)
     return {
-        "job": job.job,
-        "title": job.title,
         "wall": wall,
         "legend": pictures.legend_of(look.design) if look.design is not None else [],
+        "changed": _changes(now, before, changed),
+    }
+
+
+def said(look: Look, before: words.Before) -> dict[str, Any]:
+    """Figures and checks, each with what it was before."""
+    return {
+        "job": look.loaded.job.job,
+        "title": look.loaded.job.title,
         "wired": look.design is not None,
         "unbuildable": look.unbuildable,
-        "changed": _changes(now, before, changed),
         "rows": words.rows(look, before),
         "checks": words.checks(look, before),
     }

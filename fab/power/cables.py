@@ -8,6 +8,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+import numpy as np
+
 from fab.layout.model import Layout
 from fab.outlines.contour import Point
 from fab.params.job import PowerParams
@@ -184,16 +186,15 @@ class _Ground:
         for panel in layout.panels:
             cell, r = panel.cell, panel.cell.circumradius + 2 * self.off
             normals = [math.radians(panel.normal_deg(edge)) for edge in range(cell.sides)]
-            faces = [(math.cos(a), math.sin(a)) for a in normals]
-            for i in range(
-                self._index(panel.x - r, self.x0), self._index(panel.x + r, self.x0) + 2
-            ):
-                for j in range(
-                    self._index(panel.y - r, self.y0), self._index(panel.y + r, self.y0) + 2
-                ):
-                    x, y = self.x0 + i * self.step - panel.x, self.y0 + j * self.step - panel.y
-                    if all(x * ux + y * uy < cell.apothem + self.off for ux, uy in faces):
-                        shut.add(j * self.nx + i)
+            i, j = (
+                np.arange(self._index(at - r, origin), self._index(at + r, origin) + 2)
+                for at, origin in ((panel.x, self.x0), (panel.y, self.y0))
+            )
+            x = (self.x0 + i * self.step - panel.x)[:, None]
+            y = (self.y0 + j * self.step - panel.y)[None, :]
+            faces = [x * math.cos(a) + y * math.sin(a) for a in normals]
+            inside = np.maximum.reduce(faces) < cell.apothem + self.off
+            shut.update((j[None, :] * self.nx + i[:, None])[inside].tolist())
         return shut
 
     def _standing(self, behind: Behind) -> set[int]:
