@@ -149,22 +149,28 @@ def may_change(job: Job, change: Change) -> bool:
     return True
 
 
-def mend(job: Job, judge: Judge, look: Callable[[Judged], None] = lambda _found: None) -> Mended:
+def mend(
+    job: Job,
+    judge: Judge,
+    tries: Judge | None = None,
+    look: Callable[[Judged], None] = lambda _found: None,
+) -> Mended:
     """Change values until every check that needs no solid passes, or none of the told changes helps
-    any more.
+    any more. `tries`: the same checks without their remedies, for what is only tried.
     """
     steps: list[Step] = []
     now = judge(job)
     for _ in range(MOST_ROUNDS):
         look(now)
         broken = [one for one in now if one.verdict == "fail"]
-        found = next(_next(job, broken, now, judge), None)
+        found = next(_next(job, broken, now, tries or judge), None)
         if found is None:
             break
         verdict, change, after = found
         for key, value in change:
             steps.append(Step(key, value, _shown(value_of(job, key)), verdict.id, verdict.says))
-        job, now = with_values(job, change), after
+        job = with_values(job, change)
+        now = judge(job) if fails(after) else after
     return Mended(job, tuple(steps), tuple(one for one in now if one.verdict == "fail"))
 
 

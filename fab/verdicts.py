@@ -29,23 +29,26 @@ if TYPE_CHECKING:
 DIM = ("power.brightness", "power.zone-supply")  # what a wall fails whose middle no inlet reaches
 
 
-def early_verdicts(design: Design, *, tried: bool = True) -> tuple[Verdict, ...]:
+def early_verdicts(design: Design, *, tried: bool = True, ways: bool = True) -> tuple[Verdict, ...]:
     """The checks that need neither solid nor nest: known a moment after a file is saved.
 
-    `tried`: remedies are tried on the whole job before they are told.
+    `tried`: remedies are tried on the whole job before they are told; `ways`: see
+    electric_verdicts.
     """
-    found = (*plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design))
+    electric = electric_verdicts(design, ways=ways)
+    found = (*plan_verdicts(design), *electric, *hang_verdicts(design))
     if tried and any(verdict.verdict == "fail" for verdict in found):
         from fab.mend import with_tried
         from fab.ways_out import asked
 
-        return with_tried(asked(design), found, judge_job)
+        return with_tried(asked(design), found, functools.partial(judge_job, remedies=False))
     return found
 
 
-def judge_job(job: Job, *, light: bool = False) -> tuple[Verdict, ...]:
+def judge_job(job: Job, *, light: bool = False, remedies: bool = True) -> tuple[Verdict, ...]:
     """Every check of a job that needs no solid, panels weighed roughly; those of a design that
-    can't be built stand alone. Raises PanejigError when the job can't be laid out or wired.
+    can't be built stand alone. `remedies`: with those of wiring and light, whose search takes
+    seconds. Raises PanejigError when the job can't be laid out or wired.
     """
     from fab.checks.plan import plan_checks
     from fab.weigh import rough_masses
@@ -53,9 +56,9 @@ def judge_job(job: Job, *, light: bool = False) -> tuple[Verdict, ...]:
     plans = plans_of(job)
     found = tuple(one for name, plan in plans.items() for one in plan_checks(name, plan))
     if not any(one.verdict == "fail" for one in found):
-        found = early_verdicts(decide(job, rough_masses), tried=False)
+        found = early_verdicts(decide(job, rough_masses), tried=False, ways=remedies)
     if light and not any(one.verdict == "fail" for one in found):
-        found += light_verdicts(job, plans)
+        found += light_verdicts(job, plans, remedies=remedies)
     return found
 
 
@@ -72,7 +75,7 @@ def tried_light(
     from fab.mend import with_tried
     from fab.ways_out import asked
 
-    judge = functools.partial(judge_job, light=True)
+    judge = functools.partial(judge_job, light=True, remedies=False)
     return with_tried(asked(design), (*early, *light), judge)[len(early) :]
 
 

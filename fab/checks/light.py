@@ -61,7 +61,7 @@ def checks(
     """
     if plan.params.board.none:
         return ()
-    from fab.light.figures import settled
+    from fab.light.figures import evenness
     from fab.light.scene import scene
 
     subject = "panel" if design in ("", "panel") else f"panel {design}"
@@ -85,7 +85,7 @@ def checks(
                 cure,
             ),
         )
-    found, _ = settled(here)
+    found = evenness(here)
     cure = ""
     if remedies and not _wanted(limits, NAMES).kept(found):
         cure = _cure(plan, wall_reflectance, limits, found, design)
@@ -96,7 +96,7 @@ def failing(plan: Plan, wall_reflectance: float, limits: LightParams) -> frozens
     """Ids of the checks of light that a design fails, remedies left out: by the coarse figures
     where these are clear, else by the settled ones.
     """
-    from fab.light.figures import quick, settled
+    from fab.light.figures import evenness, quick
     from fab.light.scene import scene
 
     if plan.params.board.none:
@@ -107,7 +107,7 @@ def failing(plan: Plan, wall_reflectance: float, limits: LightParams) -> frozens
         return frozenset(("light.room",))
     found = quick(here)
     if any(abs(getattr(found, name) - getattr(limits, name)) < UNSURE[name] for name in NAMES):
-        found, _ = settled(here)
+        found = evenness(here)
     verdicts = _judged(replace(found, moved=0.0), limits, "", "")
     return frozenset(one.id for one in verdicts if one.verdict == "fail")
 

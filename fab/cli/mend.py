@@ -31,6 +31,7 @@ def mended(
     found = mend(
         loaded.job,
         partial(judge_job, light=True),
+        partial(judge_job, light=True, remedies=False),
         lambda now: console.progress(f"repairing, {_failing(now)} left", 0.5),
     )
     console.clear()
