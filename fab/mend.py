@@ -156,7 +156,7 @@ def mend(
     look: Callable[[Judged], None] = lambda _found: None,
 ) -> Mended:
     """Change values until every check that needs no solid passes, or none of the told changes helps
-    any more. `tries`: the same checks without their remedies, for what is only tried.
+    any more. `tries`: the same checks at their quickest, for what is only tried.
     """
     steps: list[Step] = []
     now = judge(job)
@@ -166,22 +166,22 @@ def mend(
         found = next(_next(job, broken, now, tries or judge), None)
         if found is None:
             break
-        verdict, change, after = found
+        verdict, change = found
         for key, value in change:
             steps.append(Step(key, value, _shown(value_of(job, key)), verdict.id, verdict.says))
         job = with_values(job, change)
-        now = judge(job) if fails(after) else after
+        now = judge(job)
     return Mended(job, tuple(steps), tuple(one for one in now if one.verdict == "fail"))
 
 
 def _next(
     job: Job, broken: Sequence[Verdict], now: Judged, judge: Judge
-) -> Iterator[tuple[Verdict, Change, Judged]]:
+) -> Iterator[tuple[Verdict, Change]]:
     """Changes that cure one check and break no other, in the order of the checks."""
     for verdict in broken:
-        for change, after in cures(job, verdict, now, judge):
+        for change, _ in cures(job, verdict, now, judge):
             if may_change(job, change):
-                yield verdict, change, after
+                yield verdict, change
 
 
 def _shown(value: object) -> str:

@@ -41,14 +41,15 @@ def early_verdicts(design: Design, *, tried: bool = True, ways: bool = True) -> 
         from fab.mend import with_tried
         from fab.ways_out import asked
 
-        return with_tried(asked(design), found, functools.partial(judge_job, remedies=False))
+        return with_tried(asked(design), found, functools.partial(judge_job, quick=True))
     return found
 
 
-def judge_job(job: Job, *, light: bool = False, remedies: bool = True) -> tuple[Verdict, ...]:
+def judge_job(job: Job, *, light: bool = False, quick: bool = False) -> tuple[Verdict, ...]:
     """Every check of a job that needs no solid, panels weighed roughly; those of a design that
-    can't be built stand alone. `remedies`: with those of wiring and light, whose search takes
-    seconds. Raises PanejigError when the job can't be laid out or wired.
+    can't be built stand alone. `quick`: to know what fails, without the remedies of wiring and
+    light, and with coarse figures of light where they are clear. Raises PanejigError when the job
+    can't be laid out or wired.
     """
     from fab.checks.plan import plan_checks
     from fab.weigh import rough_masses
@@ -56,9 +57,9 @@ def judge_job(job: Job, *, light: bool = False, remedies: bool = True) -> tuple[
     plans = plans_of(job)
     found = tuple(one for name, plan in plans.items() for one in plan_checks(name, plan))
     if not any(one.verdict == "fail" for one in found):
-        found = early_verdicts(decide(job, rough_masses), tried=False, ways=remedies)
+        found = early_verdicts(decide(job, rough_masses), tried=False, ways=not quick)
     if light and not any(one.verdict == "fail" for one in found):
-        found += light_verdicts(job, plans, remedies=remedies)
+        found += light_verdicts(job, plans, remedies=not quick, coarse=quick)
     return found
 
 
@@ -75,21 +76,28 @@ def tried_light(
     from fab.mend import with_tried
     from fab.ways_out import asked
 
-    judge = functools.partial(judge_job, light=True, remedies=False)
+    judge = functools.partial(judge_job, light=True, quick=True)
     return with_tried(asked(design), (*early, *light), judge)[len(early) :]
 
 
 def light_verdicts(
-    job: Job, plans: Mapping[str, Plan], *, remedies: bool = True
+    job: Job, plans: Mapping[str, Plan], *, remedies: bool = True, coarse: bool = False
 ) -> tuple[Verdict, ...]:
     """The light of each design that has any, calculated now; `remedies`: look for them, which
-    takes seconds where a check fails.
+    takes seconds where a check fails; `coarse`: see fab.checks.light.
     """
     bright = [(name, plan) for name, plan in plans.items() if not plan.params.board.none]
     return tuple(
         one
         for name, plan in bright
-        for one in lit(plan, reflectance(job, plan.params), job.light, name, remedies=remedies)
+        for one in lit(
+            plan,
+            reflectance(job, plan.params),
+            job.light,
+            name,
+            remedies=remedies,
+            coarse=coarse,
+        )
     )
 
 
@@ -237,12 +245,18 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
 
 
 def lit(
-    plan: Plan, reflectance: float, limits: LightParams, name: str, *, remedies: bool = True
+    plan: Plan,
+    reflectance: float,
+    limits: LightParams,
+    name: str,
+    *,
+    remedies: bool = True,
+    coarse: bool = False,
 ) -> tuple[Verdict, ...]:
     """Evenness, dots and rim of a design."""
     from fab.checks import light
 
-    return light.checks(plan, reflectance, limits, name, remedies=remedies)
+    return light.checks(plan, reflectance, limits, name, remedies=remedies, coarse=coarse)
 
 
 def cut_verdicts(prepared: Prepared) -> list[Verdict]:
