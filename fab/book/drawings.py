@@ -21,6 +21,7 @@ from fab.verdicts import printed_of
 
 EYE = (0.5, -1.0, 0.8)  # from the front, a little above and to the right
 FROM_BACK = (-0.45, -0.8, -1.2)
+FROM_INSIDE = (-0.75, -0.5, 1.1)  # edge 0 away from the eye: the near wall hides nothing of it
 FROM_THE_EDGE = (1.0, -0.75, 0.75)  # edge 0 towards the eye
 OUT_MM = 26.0  # how far a part is drawn off the place that it goes to
 
@@ -188,25 +189,27 @@ def plugged(plan: Plan, base: Made, shell: Made, cap: Made) -> Shaded:
 
 
 def inlet_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
-    """A base with an inlet, the receptacle with its board over the cradle."""
-    art = facts.pictures["inlet", name]
-    return shaded_page(
-        art,
-        width,
-        70.0,
-        "The inlet",
-        "A base with its cradle at edge 0; receptacle and board are drawn over it.",
-    )
+    """A base with an inlet, seen from its middle: the receptacle with its board over the cradle, or
+    the cable tied between its ribs.
+    """
+    says = "A base with its cradle at edge 0; receptacle and board are drawn over it."
+    if facts.design.plans[name].params.inlet.kind == "round":
+        says = "A base with the cable of its inlet, held by a cable tie between two ribs at edge 0."
+    return shaded_page(facts.pictures["inlet", name], width, 70.0, "The inlet", says)
 
 
 def inlet(plan: Plan, base: Made) -> Shaded:
-    """A base with receptacle and board over its cradle."""
-    from fab.parts.bought import receptacle
+    """A base with receptacle and board over its cradle, or with its cable, tied."""
+    from fab.parts.bought import receptacle, tie
     from fab.solids.meshing import mesh
 
+    if plan.params.inlet.kind == "round":
+        ((name, cable),) = receptacle(plan)
+        held = [shape(mesh(cable, name), "inlet"), shape(mesh(tie(plan), "tie"), "tie")]
+        return shaded([shape(base.mesh, "base"), *held], FROM_INSIDE, columns=460)
     bought = [
         shape(lifted(mesh(solid, part), OUT_MM), "board" if "board" in part else "inlet")
         for part, solid in receptacle(plan)
         if part != "plug"
     ]
-    return shaded([shape(base.mesh, "base"), *bought], FROM_THE_EDGE, columns=460)
+    return shaded([shape(base.mesh, "base"), *bought], FROM_INSIDE, columns=460)

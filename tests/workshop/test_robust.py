@@ -114,7 +114,7 @@ def test_a_folder_that_cannot_be_written(tmp_path: Path, monkeypatch: pytest.Mon
     refuse.
     """
     (tmp_path / "file").write_text("")
-    with pytest.raises(OutputError, match="cannot be made"):
+    with pytest.raises(OutputError, match="cannot be created"):
         workshop.build(load(ONE), tmp_path / "file" / "out")
 
     def denied(*_: object, **__: object) -> None:
