@@ -46,11 +46,13 @@ def all_of(recipe: Recipe) -> Iterator[PagePiece]:
     sheets = [_drawn(f"sheet-{k}", page, page.title) for k, (_, page) in enumerate(pages, 1)]
     yield PagePiece(SHEETS, tuple(sheets))
     run = recipe.run
-    sections = [
-        _drawn(f"section-{d}-{k}", page, page.title if len(lit) == 1 else f"{name}: {page.title}")
-        for d, name in enumerate(lit, 1)
-        for k, page in enumerate(run.value(recipe.sections(name)), 1)
-    ]
+    sections = []
+    for d, name in enumerate(lit, 1):
+        pages = run.value(recipe.sections(name))
+        of = "" if len(lit) == 1 else f"{name}: "
+        sections += [
+            _drawn(f"section-{d}-{k}", page, f"{of}{page.title}") for k, page in enumerate(pages, 1)
+        ]
     yield PagePiece(SECTION, tuple(sections))
     bought = {name: run.value(recipe.viewed(name)) for name in design.plans}
     wall = Wall(design, recipe.meshes(shown(design)), bought, recipe.listed.lines, ())
