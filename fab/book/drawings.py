@@ -5,7 +5,8 @@ caps and the inlet.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from typing import Any
 
 from fab.book.facts import BookFacts
 from fab.book.pagestore import to_plain
@@ -76,39 +77,43 @@ def exploded_of(art: ShadedArt, width: float, count: int = 0) -> Page:
     )
 
 
-def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> Shaded:
+def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made, *carried: Any) -> Shaded:
     """Base, board, shell and diffuser pulled apart."""
     gap = plan.cell.circumradius * 0.55
     shapes = [
         shape(base.mesh, "base"),
-        *on_board(plan, base, gap * 0.8),
+        *on_board(plan, carried, base, gap * 0.8),
         shape(lifted(shell.mesh, plan.floor.shell_z + gap * 1.7), "shell"),
         shape(lifted(diffuser.mesh, gap * 2.6), "diffuser"),
     ]
     return shaded(shapes, EYE)
 
 
-ON_BOARD = {  # what sits on a board, and its colour
-    "board": "board",
+ON_BOARD = {  # what sits on a board by its name in the view, and its colour
     "socket": "socket",
     "led": "LED",
     "switch": "switch",
-    "plunger": "switch",
-    "tall": "part",
+    "tall part": "part",
 }
 
 
-def on_board(plan: Plan, base: Made | None = None, by_mm: float = 0.0) -> Iterator[ShadedShape]:
+def on_board(
+    plan: Plan, carried: Sequence[Any], base: Made | None = None, by_mm: float = 0.0
+) -> Iterator[ShadedShape]:
     """The board and all that sits on it, in the panel frame; lifted, and turned as it goes into a
     base.
-    """
-    from fab.parts.assembly import board_things
 
+    `carried`: the board as it was made and the meshes of the view; neither for a blank cover.
+    """
+    if not carried:
+        return
+    board, bought = carried
     steps = base.spec.kind.steps if base is not None and base.spec.kind is not None else 0
     up = Pose(shift=(0.0, 0.0, by_mm), turn_deg=-360.0 * steps / plan.cell.sides)
-    for one in board_things(plan):
-        if one.part in ON_BOARD:
-            yield shape(up.mesh(one.mesh), ON_BOARD[one.part], named=one.part == "board")
+    yield shape(up.mesh(board.mesh), "board")
+    for name, colour in ON_BOARD.items():
+        if name in bought:
+            yield shape(up.mesh(bought[name]), colour, named=False)
 
 
 def lifted(flat: Mesh, by_mm: float) -> Mesh:
