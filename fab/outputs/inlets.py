@@ -88,7 +88,7 @@ def inlets(design: Design) -> list[PartsLine]:
         )
     )
     wire = wire_for(power.cable_ohm_per_m)
-    thick = "" if wire is None else f", each wire {wire[0]:g} mm2 (AWG {wire[1]}) or more"
+    each_wire = "" if wire is None else f", each wire {wire[0]:g} mm2 (AWG {wire[1]}) or more"
     lines.append(
         PartsLine(
             "supply cable",
@@ -96,7 +96,7 @@ def inlets(design: Design) -> list[PartsLine]:
             "",
             count,
             "buy",
-            note=f"{power.cable_mm / 1000:g} m each{thick}",
+            note=f"{power.cable_mm / 1000:g} m each{each_wire}",
         )
     )
     if wire is not None:

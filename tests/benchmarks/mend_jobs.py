@@ -115,8 +115,8 @@ def untrue_of(job: Job, failed: Sequence[Verdict], tally: Counter[str]) -> list[
     if ended.good and (left := fails(judge_job(ended.job, light=True))):
         untrue.append(f"{job.job}: mended, but {sorted(left)}")
     if not ended.good:
-        left = ", ".join(sorted({one.id for one in ended.left}))
-        print(f"{job.job}: left {left}", flush=True)
+        names = ", ".join(sorted({one.id for one in ended.left}))
+        print(f"{job.job}: left {names}", flush=True)
     return untrue
 
 
