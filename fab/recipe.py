@@ -349,19 +349,28 @@ class Recipe:
         found |= {("sections", name): self.sections(name) for name in lit}
         bright = job.power.brightness or 1.0
         inside = {name: colours.reflectance(job, plan.params) for name, plan in self.plans.items()}
-        for name in lit:
-            values = (lighting(self.plans[name]), inside[name], bright, job.light)
-            read = lightpictures.design_pictures
-            found["light", name] = Product(
-                "light pictures", lightpictures.light_bytes, values, (), read, 3.0
+        plans = {name: lighting(plan) for name, plan in self.plans.items()}
+        faces = {
+            name: Product(
+                "lit face",
+                lightpictures.face_bytes,
+                (plans[name], inside[name]),
+                (),
+                lightpictures.face_of,
+                2.0,
             )
+            for name in lit
+        }
+        for name, face in faces.items():
+            values = (plans[name], inside[name], bright, job.light)
+            drawn, read = lightpictures.light_bytes, lightpictures.design_pictures
+            found["light", name] = Product("light pictures", drawn, values, (face,), read, 2.0)
         if lit:
-            plans = {name: lighting(plan) for name, plan in self.plans.items()}
-            wall = (design.layout, plans, inside, bright)
             make, seen = lightpictures.wall_bytes, lightpictures.wall_picture
-            found["light", ""] = Product("light wall", make, wall, (), seen, 2.0)
-            by_day = (*wall, lightpictures.DAY_LX)
-            found["daylight", ""] = Product("light wall by day", make, by_day, (), seen, 2.0)
+            for key, room_lx in (("light", 0.0), ("daylight", lightpictures.DAY_LX)):
+                wall = (design.layout, plans, bright, room_lx)
+                needs = tuple(faces.values())
+                found[key, ""] = Product(f"{key} wall", make, wall, needs, seen, 1.0)
         return found
 
     # -- choices, and what they make known

@@ -86,7 +86,7 @@ def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made, *carried: Any)
         shape(lifted(shell.mesh, plan.floor.shell_z + gap * 1.7), "shell"),
         shape(lifted(diffuser.mesh, gap * 2.6), "diffuser"),
     ]
-    return shaded(shapes, EYE)
+    return shaded(shapes, EYE, columns=440)  # tall: its width takes half a page at most
 
 
 ON_BOARD = {  # what sits on a board by its name in the view, and its colour

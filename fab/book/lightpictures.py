@@ -7,7 +7,8 @@ from __future__ import annotations
 import base64
 import json
 from collections.abc import Mapping
-from typing import Any
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 from fab.book.facts import BookFacts
 from fab.book.pagestore import from_plain, to_plain
@@ -17,6 +18,9 @@ from fab.layout.model import Layout
 from fab.outlines.page import Page
 from fab.params.job import LightParams
 from fab.parts.plan import Plan
+
+if TYPE_CHECKING:
+    from fab.light.face import Face
 
 DAY_LX = 500.0  # on the wall: the light to read by of EN 12464-1, as a room has it by day
 
@@ -65,12 +69,28 @@ def lit(design: Design) -> list[str]:
     return [name for name, plan in design.plans.items() if not plan.params.board.none]
 
 
-def light_bytes(plan: Plan, reflectance: float, brightness: float, limits: LightParams) -> bytes:
-    """Face, heat map, cut and curve of a design as a product."""
+def face_bytes(plan: Plan, reflectance: float) -> bytes:
+    """The lit face of a design at full white as a product."""
+    from fab.light.facestore import face_bytes as kept
+
+    return kept(plan, reflectance)
+
+
+def face_of(data: bytes) -> Face:
+    """The face that was kept. Raises an error for bytes that are none."""
+    from fab.light.facestore import face_of as read
+
+    return read(data)
+
+
+def light_bytes(
+    plan: Plan, reflectance: float, brightness: float, limits: LightParams, white: Face
+) -> bytes:
+    """Face, heat map, cut and curve of a design as a product; `white` is its face at full white."""
     from fab.light.pictures import curve_page, cut_page, face_png, heat_page
     from fab.light.solve import depth_curve
 
-    face = _face(plan, reflectance, brightness)
+    face = replace(white, brightness=brightness)
     curve = depth_curve(plan, reflectance)
     return json.dumps(
         {
@@ -82,29 +102,22 @@ def light_bytes(plan: Plan, reflectance: float, brightness: float, limits: Light
     ).encode()
 
 
-def _face(plan: Plan, reflectance: float, brightness: float) -> Any:
-    from fab.light.face import face
-
-    return face(plan, reflectance, brightness=brightness)
-
-
 def wall_bytes(
     layout: Layout,
     plans: Mapping[str, Plan],
-    inside: Mapping[str, float],
     brightness: float,
-    room_lx: float = 0.0,
+    room_lx: float,
+    *white: Face,
 ) -> bytes:
     """The wall lit as a product, in the dark or in a room's own light.
 
-    `inside`: reflectance of each design's inside.
+    `white`: the face at full white of each design that has a board, in the order of `plans`.
     """
     from fab.light.wallpicture import wall_png
 
+    names = (name for name, plan in plans.items() if not plan.params.board.none)
     faces = {
-        name: _face(plan, inside[name], brightness)
-        for name, plan in plans.items()
-        if not plan.params.board.none
+        name: replace(face, brightness=brightness) for name, face in zip(names, white, strict=True)
     }
     return json.dumps(_plain_png(wall_png(layout, plans, faces, room_lx))).encode()
 

@@ -16,7 +16,7 @@ from functools import lru_cache
 from typing import Any
 
 from fab.layout.model import BaseKind
-from fab.outlines.contour import Outline, Point, circle, polygon, turn
+from fab.outlines.contour import Contour, Outline, Point, circle, polygon, turn
 from fab.outlines.shapes import keyhole as keyhole_contour
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import at_edges, edge_box
@@ -195,18 +195,14 @@ def _volumes(plan: Plan) -> tuple[float, float]:
 
 
 def _posts(plan: Plan) -> list[Solid]:
-    posts = [
-        kernel.prism(
-            circle(point, plan.fixings.post_d / 2), plan.floor.top_z - GROW, plan.heights.board_z
-        )
-        for point in plan.fixings.board_holes
+    shapes: list[Contour] = [
+        circle(point, plan.fixings.post_d / 2) for point in plan.fixings.board_holes
     ]
-    posts += _peg(plan)
     if plan.params.shell.fixing == "screw":
-        posts += [
-            web for point in plan.fixings.board_holes if (web := _web(plan, point)) is not None
-        ]
-    return posts
+        webs = (_web(plan, point) for point in plan.fixings.board_holes)
+        shapes += [web for web in webs if web is not None]
+    posts = kernel.prisms(shapes, plan.floor.top_z - GROW, plan.heights.board_z) if shapes else []
+    return [*posts, *_peg(plan)]
 
 
 def _peg(plan: Plan) -> list[Solid]:
@@ -218,9 +214,9 @@ def _peg(plan: Plan) -> list[Solid]:
     return [shank, kernel.cone(x, y, top, radius, top + PEG_TIP, radius - PEG_TIP)]
 
 
-def _web(plan: Plan, hole: Point) -> Solid | None:
-    """The web that fills the crevice between a post in a corner and the wall; None for a post that
-    stands elsewhere.
+def _web(plan: Plan, hole: Point) -> Contour | None:
+    """The outline of the web that fills the crevice between a post in a corner and the wall; None
+    for a post that stands elsewhere.
     """
     pitch = 360.0 / plan.cell.sides
     corner = (math.floor(math.degrees(math.atan2(hole[1], hole[0])) / pitch) + 0.5) * pitch
@@ -228,15 +224,9 @@ def _web(plan: Plan, hole: Point) -> Solid | None:
     half, away = plan.fixings.post_d / 3, plan.rings.base_inner.facet - out
     if abs(aside) > half or not plan.fixings.post_d / 2 - GROW + 1e-3 < away <= plan.fixings.post_d:
         return None
-    web = kernel.box(
-        out,
-        plan.rings.base_inner.facet + GROW,
-        -half,
-        half,
-        plan.floor.top_z - GROW,
-        plan.heights.board_z,
-    )
-    return kernel.turned(web, corner)
+    far = plan.rings.base_inner.facet + GROW
+    corners = [(out, -half), (far, -half), (far, half), (out, half)]
+    return polygon([turn(point, math.radians(corner)) for point in corners])
 
 
 def _post_holes(plan: Plan) -> list[Solid]:
@@ -264,22 +254,23 @@ def _clip_blocks(plan: Plan) -> list[Solid]:
 
 
 def _clip_cuts(plan: Plan) -> list[Solid]:
-    """Pocket through floor and block, and the channel of the bar in the wall face."""
-    half = plan.clip.slot_w / 2
-    cuts = []
-    for at in plan.clip.pockets:
-        across = (at - half, at + half)
-        cuts.append(
-            edge_box(
-                plan,
-                (plan.edge.wall_u, plan.clip.cavity_u),
-                across,
-                (-PAST, plan.clip.catch_z + PAST),
-            )
-        )
-        channel = plan.clip.bar_top_z + plan.fit("clip")
-        cuts.append(edge_box(plan, (-PAST, plan.clip.cavity_u), across, (-PAST, channel)))
-    return at_edges(plan, cuts)
+    """Pocket through floor and block with the channel of the bar in the wall face: one tool each,
+    because two that overlap take the kernel twice as long.
+    """
+    half, out = plan.clip.slot_w / 2, plan.cell.apothem
+    inner, wall = out - plan.clip.cavity_u, out - plan.edge.wall_u
+    top, channel = plan.clip.catch_z + PAST, plan.clip.bar_top_z + plan.fit("clip")
+    profile = polygon(
+        [
+            (inner, -PAST),
+            (out + PAST, -PAST),
+            (out + PAST, channel),
+            (wall, channel),
+            (wall, top),
+            (inner, top),
+        ]
+    )
+    return at_edges(plan, [kernel.ridge(profile, at - half, at + half) for at in plan.clip.pockets])
 
 
 def _shell_fixing_cuts(plan: Plan) -> list[Solid]:

@@ -50,24 +50,14 @@ class Pieces:
 
 def assembly_step(title: str, groups: Sequence[Pieces]) -> bytes:
     """AP214 STEP of all groups under one title. Raises BrokenGeometry when a group is empty."""
-    cq = kernel()
+    kernel()
     from OCP.Interface import Interface_Static
     from OCP.STEPCAFControl import STEPCAFControl_Writer
     from OCP.STEPControl import STEPControl_StepModelType
 
     if not all((groups, *(some.pieces for some in groups))):
         raise BrokenGeometry(f"nothing to write into the STEP file of {title}")
-    whole, own = cq.Assembly(name="whole"), {}
-    for number, some in enumerate(groups):
-        under = cq.Assembly(name=f"group {number}")
-        for place, piece in enumerate(some.pieces):
-            at = cq.Location(cq.Vector(piece.x, piece.y, 0.0), cq.Vector(0, 0, 1), piece.turn_deg)
-            colour = cq.Color(*piece.colour, 1.0)
-            if id(piece.solid) not in own:
-                own[id(piece.solid)] = _apart(piece.solid)
-            under.add(own[id(piece.solid)], name=f"piece {place}", loc=at, color=colour)
-        whole.add(under)
-    document = _named(whole, title, groups)
+    document = _document(title, groups)
     writer = STEPCAFControl_Writer()
     writer.SetColorMode(True)
     writer.SetNameMode(True)
@@ -88,38 +78,60 @@ def _apart(solid: Solid) -> Solid:
     return solid if len(solids) == 1 else group([one.copy() for one in solids])
 
 
-def _named(whole: Any, title: str, groups: Sequence[Pieces]) -> Any:
+def _document(title: str, groups: Sequence[Pieces]) -> Any:
     """The kernel's document of an assembly, every product and every use of it with its name.
 
-    cadquery's own names must differ from each other, so that they can't be the parts'.
+    The library has a maker of such documents, too; but that loads all the rest of the library,
+    which takes as long as the document of one panel.
     """
-    from cadquery.occ_impl.assembly import toCAF
+    cq = kernel()
+    from OCP.BinXCAFDrivers import BinXCAFDrivers
+    from OCP.Quantity import Quantity_Color, Quantity_ColorRGBA, Quantity_TypeOfColor
     from OCP.TCollection import TCollection_ExtendedString
     from OCP.TDataStd import TDataStd_Name
-    from OCP.TDF import TDF_Label, TDF_LabelSequence
-    from OCP.XCAFDoc import XCAFDoc_ShapeTool
+    from OCP.TDocStd import TDocStd_Document
+    from OCP.TopLoc import TopLoc_Location
+    from OCP.XCAFApp import XCAFApp_Application
+    from OCP.XCAFDoc import XCAFDoc_ColorType, XCAFDoc_DocumentTool
+
+    application = XCAFApp_Application.GetApplication_s()
+    BinXCAFDrivers.DefineFormat_s(application)
+    document = TDocStd_Document(TCollection_ExtendedString("BinXCAF"))
+    application.InitDocument(document)
+    shapes = XCAFDoc_DocumentTool.ShapeTool_s(document.Main())
+    shapes.SetAutoNaming_s(False)
+    colours = XCAFDoc_DocumentTool.ColorTool_s(document.Main())
+    own: dict[int, Solid] = {}
+    labels: dict[Any, Any] = {}
 
     def name(label: Any, text: str) -> None:
         TDataStd_Name.Set_s(label, TCollection_ExtendedString(ascii_text(text)))
 
-    def uses(label: Any) -> list[tuple[Any, Any]]:
-        found = TDF_LabelSequence()
-        XCAFDoc_ShapeTool.GetComponents_s(label, found, False)
-        pairs = []
-        for k in range(1, found.Length() + 1):
-            meant = TDF_Label()
-            XCAFDoc_ShapeTool.GetReferredShape_s(found.Value(k), meant)
-            pairs.append((found.Value(k), meant))
-        return pairs
+    def product(piece: PlacedSolid) -> Any:
+        """The label of a solid in its colour, which pieces share."""
+        known = id(piece.solid) in own
+        solid = own.setdefault(id(piece.solid), piece.solid if known else _apart(piece.solid))
+        key = piece.colour, id(piece.solid)
+        if key not in labels:
+            labels[key] = label = shapes.NewShape()
+            whole = cq.Compound.makeCompound([solid])
+            shapes.SetShape(label, (whole.copy() if known else whole).wrapped)
+            tone = Quantity_Color(*piece.colour, Quantity_TypeOfColor.Quantity_TOC_sRGB)
+            kind = XCAFDoc_ColorType.XCAFDoc_ColorSurf
+            colours.SetColor(label, Quantity_ColorRGBA(tone, 1.0), kind)
+            name(label, piece.part)
+        return labels[key]
 
-    top, document = toCAF(whole, True)
+    top = shapes.NewShape()
     name(top, title)
-    for (use, product), some in zip(uses(top), groups, strict=True):
-        name(use, some.name)
-        name(product, some.name)
-        for (one, thing), piece in zip(uses(product), some.pieces, strict=True):
-            name(one, piece.name)
-            name(thing, piece.part)
+    for some in groups:
+        under = shapes.NewShape()
+        name(under, some.name)
+        for piece in some.pieces:
+            at = cq.Location(cq.Vector(piece.x, piece.y, 0.0), cq.Vector(0, 0, 1), piece.turn_deg)
+            name(shapes.AddComponent(under, product(piece), at.wrapped), piece.name)
+        name(shapes.AddComponent(top, under, TopLoc_Location()), some.name)
+    shapes.UpdateAssemblies()
     return document
 
 

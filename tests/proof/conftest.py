@@ -7,6 +7,7 @@ of files, which is not kept.
 
 from __future__ import annotations
 
+import functools
 import json
 from collections.abc import Iterator, Mapping
 from pathlib import Path
@@ -33,11 +34,12 @@ def _sign(file: bytes | Path) -> Any:
 def proven_once() -> Iterator[None]:
     judge, known = prove._one, dict[Any, list[Verdict]]()
 
+    @functools.wraps(judge)
     def once(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:
         manifest = tree.json(prove.MANIFEST)
         lines = [
             {key: value for key, value in line.items() if key != "sha256"}
-            for line in manifest.get("files", [])  # some concerns are handed no list
+            for line in manifest.get("files", ())  # some concerns are handed none
         ]
         told = json.dumps([manifest | {"files": lines}, values], sort_keys=True, default=str)
         opened = prove.needed(tree.files, (name,))  # type: ignore[arg-type]
