@@ -62,9 +62,10 @@ def inlets(design: Design) -> list[PartsLine]:
                 )
             )
         if inlet.soft_start_ms > 0:
+            where = "on the inlet's" if inlet.kind == "usb-c" else "in the supply cable, on a"
             note = (
-                f"{power.supply_a:g} A, ramps up in {inlet.soft_start_ms:g} ms or more, on the "
-                "inlet's small board"
+                f"{power.supply_a:g} A, ramps up in {inlet.soft_start_ms:g} ms or more, {where}"
+                " small board"
             )
             lines.append(
                 PartsLine(
