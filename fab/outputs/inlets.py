@@ -35,9 +35,9 @@ def inlets(design: Design) -> list[PartsLine]:
         )
         lines.append(PartsLine(f"inlet{tail}", "inlet", "", pieces, "buy", note=kind, sold="inlet"))
         if inlet.kind == "round":
-            (wide, thick), long = TIE_MOST, design.plans[name].inlet.tie_long
+            (wide, thick), length = TIE_MOST, design.plans[name].inlet.tie_long
             note = (
-                f"{wide:g} mm wide and {thick:g} mm thick at most, {long:g} mm long or longer,"
+                f"{wide:g} mm wide and {thick:g} mm thick at most, {length:g} mm long or longer,"
                 " around the cable and its ribs"
             )
             lines.append(
@@ -89,7 +89,7 @@ def inlets(design: Design) -> list[PartsLine]:
         )
     )
     wire = wire_for(power.cable_ohm_per_m)
-    thick = "" if wire is None else f", each wire {wire[0]:g} mm2 (AWG {wire[1]}) or more"
+    bare = "" if wire is None else f", each wire {wire[0]:g} mm2 (AWG {wire[1]}) or more"
     lines.append(
         PartsLine(
             "supply cable",
@@ -97,7 +97,7 @@ def inlets(design: Design) -> list[PartsLine]:
             "",
             count,
             "buy",
-            note=f"{power.cable_mm / 1000:g} m each{thick}",
+            note=f"{power.cable_mm / 1000:g} m each{bare}",
         )
     )
     if wire is not None:
