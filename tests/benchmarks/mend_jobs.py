@@ -151,7 +151,9 @@ def main(count: int = 300, seed: int = 17) -> int:
     with tempfile.TemporaryDirectory() as folder:
         for job, failed in itertools.islice(failing_jobs(seed, Path(folder), tally), count):
             untrue += untrue_of(job, failed, tally)
-            print(dict(tally), f"{time.perf_counter() - began:.0f} s", file=sys.stderr, flush=True)
+            seconds = time.perf_counter() - began
+            so_far = f"{dict(tally)}, {len(untrue)} untrue, {seconds:.0f} s"
+            print(so_far, file=sys.stderr, flush=True)
     for line in untrue:
         print(f"untrue: {line}")
     seconds = time.perf_counter() - began
