@@ -133,7 +133,7 @@ def printing(facts: BookFacts) -> Chapter:
                 ),
                 ("Time, about", f"{sum(line.hours or 0 for line in printed):.0f} h"),
                 ("Layer", f"{shop.printer.layer:g} mm"),
-                ("PartsLine width", f"{shop.printer.extrusion_width:g} mm"),
+                ("Line width", f"{shop.printer.extrusion_width:g} mm"),
                 ("Perimeters", str(shop.printer.perimeters)),
                 ("Infill", f"{percent(shop.printer.infill)}"),
                 ("Supports", "none"),

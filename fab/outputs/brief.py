@@ -288,13 +288,12 @@ def _inlet(design: Design, name: str) -> list[Block]:
             )
         )
     rows.append(("to the panel's board", "red to pad 1 of J90 (VLED), black to pad 2 (GND)"))
-    return [
-        Table(
-            "Inlet, on its own small board (board/inlet.csv has its nets)",
-            ("part", "what"),
-            tuple(rows),
-        )
-    ]
+    where = "Inlet, on its own small board"
+    if inlet.kind == "round":
+        switch = "; the load switch is on a small board in the cable"
+        where = f"Inlet of a cable{switch if inlet.soft_start_ms > 0 else ''}"
+    title = f"{where} (board/inlet.csv has the nets)"
+    return [Table(title, ("part", "what"), tuple(rows))]
 
 
 def _switches(plan: Plan, layout: BoardLayout) -> list[Block]:

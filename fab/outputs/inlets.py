@@ -35,9 +35,9 @@ def inlets(design: Design) -> list[PartsLine]:
         )
         lines.append(PartsLine(f"inlet{tail}", "inlet", "", pieces, "buy", note=kind, sold="inlet"))
         if inlet.kind == "round":
-            (wide, thick), long = TIE_MOST, design.plans[name].inlet.tie_long
+            (wide, thick), length = TIE_MOST, design.plans[name].inlet.tie_long
             note = (
-                f"{wide:g} mm wide and {thick:g} mm thick at most, {long:g} mm long or longer,"
+                f"{wide:g} mm wide and {thick:g} mm thick at most, {length:g} mm long or longer,"
                 " around the cable and its ribs"
             )
             lines.append(
@@ -62,9 +62,10 @@ def inlets(design: Design) -> list[PartsLine]:
                 )
             )
         if inlet.soft_start_ms > 0:
+            where = "on the inlet's" if inlet.kind == "usb-c" else "in the supply cable, on a"
             note = (
-                f"{power.supply_a:g} A, ramps up in {inlet.soft_start_ms:g} ms or more, on the "
-                "inlet's small board"
+                f"{power.supply_a:g} A, ramps up in {inlet.soft_start_ms:g} ms or more, {where}"
+                " small board"
             )
             lines.append(
                 PartsLine(

@@ -61,21 +61,21 @@ def _turns_that_matter(corners: Corners, difference: float) -> list[float]:
 
 
 def _crossing(corners: Corners, difference: float, low: float, high: float) -> list[float]:
-    """The turns, between two stops, at which width less depth passes `difference`: a sum of two
-    sines of one angle, so at most twice; found by halving in both halves of the way.
+    """The turns, between two stops, at which width less depth is `difference`.
+
+    The outermost corners stay the same between two stops, so width less depth is there
+    a cos(turn) - b sin(turn): two turns at most.
     """
-
-    def off(turn: float) -> float:
-        wide, deep = extent(corners, turn)
-        return wide - deep - difference
-
-    found, middle = [], (low + high) / 2
-    for half in ((low, middle), (middle, high)):
-        a, b = half
-        if off(a) * off(b) > 0:
-            continue
-        for _ in range(50):
-            c = (a + b) / 2
-            a, b = (c, b) if off(a) * off(c) > 0 else (a, c)
-        found.append(a)
-    return found
+    middle = (low + high) / 2
+    points = [(turned(corner, middle), corner) for corner in corners]
+    (_, right), (_, left) = max(points), min(points)
+    _, top = max(points, key=lambda both: both[0][1])
+    _, bottom = min(points, key=lambda both: both[0][1])
+    a = right[0] - left[0] - (top[1] - bottom[1])
+    b = right[1] - left[1] + (top[0] - bottom[0])
+    size = math.hypot(a, b)
+    if size <= abs(difference):
+        return []
+    start, reach = math.atan2(-b, a), math.acos(difference / size)
+    found = (math.degrees(start + way * reach) % 360.0 for way in (1, -1))
+    return sorted(turn for turn in found if low <= turn <= high)

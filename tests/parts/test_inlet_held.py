@@ -11,6 +11,7 @@ import pytest
 from fab.checks.room import cable_pull, tied_cable
 from fab.parts.base import base_body
 from fab.parts.bought import receptacle
+from fab.parts.bought import tie as bought_tie
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.wall.strength import safe_stress
@@ -111,6 +112,7 @@ def test_a_cable_is_tied_between_ribs_with_windows() -> None:
         return kernel.box(x - 1.75 + by, x + 1.75 + by, -reach, reach, low, low + 1.2)
 
     assert kernel.overlap_mm3(tie(0.0), body) < 1e-6
+    assert kernel.overlap_mm3(bought_tie(plan), body) < 1e-6  # the largest that is sold for it
     for way in (1.0, -1.0):
         over = kernel.overlap_mm3(tie(way * (0.5 + BY)), body) / BY
         assert over == pytest.approx(2 * wall * 1.2, rel=0.02)
