@@ -63,7 +63,7 @@ def chapter(facts: BookFacts) -> Chapter:
     blocks.append(
         Para(
             f"All sheets take about {total_seconds(nested) / 60:.0f} min of laser time at the shop's"
-            " speeds. What is left of them is listed in lists/offcuts.toml."
+            " speeds. The offcuts are listed in lists/offcuts.toml."
         )
     )
     return Chapter("Cut", "cut", tuple(blocks))

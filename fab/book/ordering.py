@@ -26,8 +26,8 @@ def chapter(facts: BookFacts) -> Chapter:
             _shopping(facts),
             *_sources(facts),
             Para(
-                "What whoever makes the boards has to know stands in the chapter on the board's"
-                " brief and in board/."
+                "Send the folder board/ to whoever makes the boards. The brief for the board is"
+                " also in the appendix."
             ),
             Caution(ACRYLIC),
             *_hands(facts),
@@ -111,7 +111,7 @@ def _hands(facts: BookFacts) -> list[Block]:
     shop = facts.design.job.shop
     whole = total_minutes(stages)
     says = (
-        f"About {clock(whole)} of hands in all. The minutes a piece stand under [minutes] in the"
+        f"About {clock(whole)} of work by hand in all. The minutes for each piece are set under [minutes] in the"
         " shop file; the built-in ones are common practice without a source. Machines run beside"
         " the hands."
     )
