@@ -22,7 +22,7 @@ def board_bench(supply: str) -> Page:
         *_wire([(28, 47), (47, 47)], RED, "+", "TP1"),
         *_wire([(28, 39), (47, 39)], BLACK, "-", "TP2"),
         *_wire([(28, 12), (47, 12)], BLUE, "", ""),
-        Text(37.5, 13.5, "data", WORD_MM, "middle", BLUE),
+        Text(37.5, 13.5, "data", WORD_MM, "middle", colour=BLUE),
     ]
     says = (
         f"Bench supply of {supply}: plus to TP1, minus to TP2 of the board; the controller drives"
@@ -38,11 +38,11 @@ def inlet_bench(supply: str) -> Page:
         *_box(44, 36, 22, 14, ("inlet",), BOARD),
         *_box(22, 4, 28, 14, ("multimeter, volts",), DEVICE),
         *_wire([(25, 43), (44, 43)], INK, "", ""),
-        Text(34.5, 44.5, "cable", WORD_MM, "middle", INK),
+        Text(34.5, 44.5, "cable", WORD_MM, "middle", colour=INK),
         polyline([(60, 36), (60, 9), (50, 9)], 0.6, RED),
         polyline([(52, 36), (52, 25), (30, 25), (30, 18)], 0.6, BLACK),
         Text(61.2, 22, "red +", WORD_MM, colour=RED),
-        Text(41, 26.5, "black -", WORD_MM, "middle", BLACK),
+        Text(41, 26.5, "black -", WORD_MM, "middle", colour=BLACK),
     ]
     says = "The supply plugged into the inlet; a meter between its red and its black wire."
     return Page(WIDE_MM, HIGH_MM, tuple(items), "Inlet on the bench", says)
@@ -57,7 +57,7 @@ def _box(
         Fill((shape,), colour),
         Stroke(shape.segments, 0.3, INK),
         *(
-            Text(x + wide / 2, middle - k * WORD_MM * 1.5 + 0.6, word, WORD_MM, "middle", INK)
+            Text(x + wide / 2, middle - k * WORD_MM * 1.5 + 0.6, word, WORD_MM, "middle", colour=INK)
             for k, word in enumerate(words)
         ),
     ]
@@ -68,6 +68,6 @@ def _wire(path: Sequence[tuple[float, float]], colour: str, sign: str, name: str
     (x0, y0), (x1, y1) = path[0], path[-1]
     return [
         polyline(list(path), 0.6, colour),
-        *([Text(x0 + 2.5, y0 + 1.2, sign, WORD_MM * 1.2, "middle", colour)] if sign else []),
+        *([Text(x0 + 2.5, y0 + 1.2, sign, WORD_MM * 1.2, "middle", colour=colour)] if sign else []),
         *([Text(x1 + 1.0, y1 - 1.0, name, WORD_MM, colour=INK)] if name else []),
     ]

@@ -37,8 +37,7 @@ CHAPTERS = (
     "Buy and order",
     "Print",
     "Cut",
-    "Brief for the board",
-    "Power and light",
+    "Power",
     "First light of one panel",
     "Put each panel together",
     "Join the panels",
@@ -47,7 +46,13 @@ CHAPTERS = (
     "Address table",
     "Glossary",
 )
-APPENDIX = ("Sections of the fits", "Parameters and provenance", "Checks in full")
+APPENDIX = (
+    "Currents and light in full",
+    "Brief for the board",
+    "Sections of the fits",
+    "Parameters and provenance",
+    "Checks in full",
+)
 HEADINGS = {
     *CHAPTERS,
     *APPENDIX,
