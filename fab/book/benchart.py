@@ -16,7 +16,7 @@ DEVICE, BOARD = "#e4e7ee", "#cfe6d8"
 def board_bench(supply: str) -> Page:
     """A bench supply at the test points of a board, and the controller that drives its data."""
     items = [
-        *_box(3, 34, 25, 18, (f"bench supply {supply}", "current limit set"), DEVICE),
+        *_box(3, 34, 25, 18, ("bench supply", f"{supply}, limit set"), DEVICE),
         *_box(3, 5, 25, 14, ("controller,", "test program"), DEVICE),
         *_box(47, 5, 22, 47, ("board",), BOARD),
         *_wire([(28, 47), (47, 47)], RED, "+", "TP1"),
@@ -57,7 +57,9 @@ def _box(
         Fill((shape,), colour),
         Stroke(shape.segments, 0.3, INK),
         *(
-            Text(x + wide / 2, middle - k * WORD_MM * 1.5 + 0.6, word, WORD_MM, "middle", colour=INK)
+            Text(
+                x + wide / 2, middle - k * WORD_MM * 1.5 + 0.6, word, WORD_MM, "middle", colour=INK
+            )
             for k, word in enumerate(words)
         ),
     ]

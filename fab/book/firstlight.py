@@ -14,7 +14,7 @@ from fab.files.document import Block, Caution, Chapter, Para, Step, Table
 from fab.power.cautions import CAUTIONS
 from fab.power.circuit import GROUND, SUPPLY, socket_nets
 from fab.power.model import Zone
-from fab.units import names_of, percent, some
+from fab.units import percent, some
 
 LIT = (1, 10, 100)  # LEDs at full white that each step lights
 # less between the supplies of two zones is a pin that was not pulled; common practice, no source
@@ -100,7 +100,7 @@ def _zone(design: Design, zone: Zone, drawn: Sequence[str]) -> Step:
     fitting = [(n, amps) for n, amps in zip(LIT, drawn[3:-1], strict=True) if "skip" not in amps]
     counts = [str(n) for n, _ in fitting]
     lit = "".join(f"; {some(n, 'LED')} {amps}" for n, amps in fitting)
-    some_white = f"Light {names_of(counts)} LEDs white, then all" if counts else "Light all"
+    some_white = f"Light {' and '.join(counts)} LEDs white, then all" if counts else "Light all"
     return Step(
         title,
         page,

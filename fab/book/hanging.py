@@ -103,7 +103,7 @@ def _screws(facts: BookFacts) -> list[Block]:
             f"detector, drill, {drill} bit with a stop at {deep}, {some(count, 'wall plug')} that"
             f" {'suits' if count == 1 else 'suit'} the wall and {'carries' if count == 1 else 'carry'}"
             " more than the load above. Plasterboard needs anchors of its own.",
-            f"{distance} The plugs are flush.",
+            f"{distance} {'The plug is' if count == 1 else 'The plugs are'} flush.",
             "If the detector gives a signal, do not drill: add the panel to `hang.avoid` in the job file"
             " and build again. If a hole is off by more than 2 mm, fill it and drill again.",
             DRILLING,
@@ -128,17 +128,16 @@ def _screws(facts: BookFacts) -> list[Block]:
 
 def _cables(design: Design) -> list[Block]:
     """Bases on feet: the cables go in from behind, before the piece hangs."""
-    behind = any(
-        design.plans[design.layout.by_name[zone.inlet_panel].design].inlet.behind
-        for zone in design.wired.zones
-    )
+    fed = {design.layout.by_name[zone.inlet_panel].design for zone in design.wired.zones}
+    behind = [design.plans[name] for name in fed if design.plans[name].inlet.behind]
     if not behind:
         return []
+    plugged = any(plan.params.inlet.kind != "round" for plan in behind)
+    enter = ", push its plug in from behind through the opening in the floor," if plugged else ""
     return [
         Para(
-            "Before a piece goes up: lead each supply cable along the blue line of the power plan,"
-            " push its plug in from behind through the opening in the floor, and clip it. No hand"
-            " reaches it when the wall hangs. Let the cables hang free of the screws."
+            "Before a piece goes up: lead each supply cable along the blue line of the power"
+            f" plan{enter} and clip it. No hand reaches it when the wall hangs. Let the cables hang free of the screws."
         )
     ]
 

@@ -18,6 +18,7 @@ from fab.power.tables import cable_rows, joint_rows, what_if_rows
 from fab.power.whatif import what_if
 from fab.units import percent, some
 
+PLAN_MM = 150.0  # height of the power plan: one panel does not fill a page
 MOST_JOINTS = 100  # longer lists stand in lists/*.csv alone
 
 
@@ -37,7 +38,7 @@ def chapter(facts: BookFacts) -> Chapter:
             " before the first light."
         ),
         Figure(
-            plan_page(layout, wired, runs),
+            plan_page(layout, wired, runs, most_height_mm=PLAN_MM),
             "Power plan, front view.",
             anchor="power-plan",
             wide=True,
@@ -141,11 +142,12 @@ def _data(facts: BookFacts) -> list[Block]:
 
 def _possible(wired: Wired) -> str:
     """The highest brightness at which every check holds, in whole per cent, and what limits it."""
+    if wired.possible_by == "full":
+        return "100 % is possible"
     stop = {
         "pins": "the pins",
         "volts": "the voltage",
         "logic": "the logic levels",
-        "full": "nothing",
     }
     by = stop.get(
         wired.possible_by,
