@@ -36,7 +36,8 @@ def blocks(design: Design) -> list[Block]:
         *(
             Figure(
                 turn_page(design, panel),
-                f"Panel {panel.name}: base-{design.use_of[panel.name].kind.key}, inlet at edge {edge}.",
+                f"Panel {panel.name}: base-{design.use_of[panel.name].kind.key},"
+                f" inlet at edge {edge}.",
             )
             for panel, edge in turned[STEPS:]
         ),

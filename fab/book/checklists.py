@@ -65,8 +65,8 @@ COUPONS = {
         " the back. Note the tightest number that clicks. Then run `panejig measure`, type all"
         " readings in, and build again.",
         "two pieces of each number, two clips; the instructions snap-how.svg.",
-        "The clip clicks with both hooks, holds, and comes out whole. The new book shows your values"
-        " above.",
+        "The clip clicks with both hooks, holds, and comes out whole. The new book shows your"
+        " values above.",
         "The clip breaks or falls out at every number: print it again, slower and hotter.",
     ),
 }
@@ -94,8 +94,8 @@ def calibrate(facts: BookFacts) -> Chapter:
             Step(
                 "Cut the kerf coupon",
                 _kerf_page(design, stocks[0]),
-                f"Run `panejig coupon {job_file}`, which writes all coupons. Cut the kerf coupon, push its strips together"
-                " and measure across all of them at three places.",
+                f"Run `panejig coupon {job_file}`, which writes all coupons. Cut the kerf coupon,"
+                " push its strips together and measure across all of them at three places.",
                 f"{names_of(stocks)}: an offcut of the very sheet that you will use; calipers.",
                 "The three readings differ by 0.05 mm at most.",
                 "Scrape char and beads off the edges and measure again.",
@@ -223,7 +223,8 @@ def _part(facts: BookFacts, shown: PartSpec, lines: Mapping[str, PartsLine]) -> 
         f"{name[0].upper()}{name[1:]}: {some(count, 'piece')}",
         part_page(facts, shown),
         f"{do} The picture shows {pictured_here} as it lies on the bed. No supports.",
-        f"{first.material}, {sum(line.total_g or 0 for line in own):.0f} g for all, about {hours:.1f} h.",
+        f"{first.material}, {sum(line.total_g or 0 for line in own):.0f} g for all,"
+        f" about {hours:.1f} h.",
         f"It measures {size} mm and weighs about {grams} g; {right}.",
         otherwise,
     )

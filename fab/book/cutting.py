@@ -62,8 +62,8 @@ def chapter(facts: BookFacts) -> Chapter:
     )
     blocks.append(
         Para(
-            f"All sheets take about {max(total_seconds(nested) / 60, 1.0):.0f} min of laser time at the shop's"
-            " speeds. The offcuts are listed in lists/offcuts.toml."
+            f"All sheets take about {max(total_seconds(nested) / 60, 1.0):.0f} min of laser time"
+            " at the shop's speeds. The offcuts are listed in lists/offcuts.toml."
         )
     )
     return Chapter("Cut", "cut", tuple(blocks))

@@ -137,7 +137,8 @@ def _cables(design: Design) -> list[Block]:
     return [
         Para(
             "Before a piece goes up: lead each supply cable along the blue line of the power"
-            f" plan{enter} and clip it. No hand reaches it when the wall hangs. Let the cables hang free of the screws."
+            f" plan{enter} and clip it. No hand reaches it when the wall hangs."
+            " Let the cables hang free of the screws."
         )
     ]
 

@@ -221,7 +221,7 @@ def test_hands_have_their_time_per_stage_from_counts_and_minutes(book: Book) -> 
         if row["count"]:
             each = float(row["count"]) * float(row["minutes_each"])
             assert float(row["hands_minutes"]) == pytest.approx(each, abs=0.01)
-    grid = book.page.parts["buy"].grid("Time of hands (lists/hours.csv)")
+    grid = book.page.parts["buy"].grid("Working time (lists/hours.csv)")
     assert [row[0] for row in grid.rows[1:]] == list(dict.fromkeys(row["stage"] for row in rows))
 
 
@@ -398,8 +398,8 @@ def test_checks_are_those_of_the_manifest(book: Book) -> None:
 
 
 def test_no_picture_is_missing_and_none_is_empty(book: Book) -> None:
-    """Counted by hand: 4 sorts of printed parts in 7 kinds, 5 kinds of plates, one sheet, and those that every
-    book has.
+    """Counted by hand: 4 sorts of printed parts in 7 kinds, 5 kinds of plates, one sheet, and those
+    that every book has.
     """
     found = {
         anchor: [picture.says for picture in part.pictures]
