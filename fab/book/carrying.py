@@ -16,7 +16,7 @@ from fab.wall.lifting import LiftPlan
 
 MOST_PIECES = 24  # with steps; the table has all
 WIDE_MM, HIGH_MM = 72.0, 60.0  # as small as other steps: the drawing is wall/carrier-*.svg
-LEAST_MM = 1.9  # letters
+LEAST_MM = 2.6  # letters, where a panel has room for them
 WARNING = (
     "WARNING: A piece that breaks at a joint can fall and hurt people. Lift with as many"
     " people as the step names. Let nobody stand below. Never lift a piece that needs a carrying"
@@ -124,7 +124,7 @@ def board_page(made: Carrier, layout: Layout) -> Page:
             polyline([seen(corner) for corner in panel.corners], HAIR_MM, "#0072b2", closed=True)
         )
         x, y = seen((panel.x, panel.y))
-        size = max(LEAST_MM, min(4.0, panel.cell.apothem * scale / 3))
+        size = min(max(LEAST_MM, panel.cell.apothem * scale / 3), panel.cell.apothem * scale)
         items.append(Text(x, y - size / 3, name, size, "middle"))
     for block in made.blocks:
         items.append(
