@@ -9,7 +9,7 @@ from fab.outlines.page import Fill, Item, Page, Stroke, Text, polyline
 
 WIDE_MM, HIGH_MM = 72.0, 56.0
 WORD_MM = 2.9
-INK, RED, BLACK, BLUE = "#1b1f24", "#d55e00", "#1b1f24", "#0072b2"
+INK, RED, BLACK, BLUE = "#1b1f24", "#b33c00", "#1b1f24", "#0072b2"
 DEVICE, BOARD = "#e4e7ee", "#cfe6d8"
 
 
