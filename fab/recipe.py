@@ -17,7 +17,7 @@ from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 from fab import colours, products, verdicts, weigh
-from fab.book import drawings, lightpictures, pagestore, panelart, shadedart, viewparts
+from fab.book import couponart, drawings, lightpictures, pagestore, panelart, shadedart, viewparts
 from fab.book import jumpers as jumper_pictures
 from fab.built import CHECKS
 from fab.checks.model import Verdict
@@ -311,7 +311,7 @@ class Recipe:
     def shown(self) -> dict[tuple[str, str], Product[Any]]:
         """Every picture that takes long, by what it shows and of which part or design."""
         design, found = self.design, dict[tuple[str, str], Product[Any]]()
-        for spec, _ in design.printed[: drawings.MOST_PARTS]:
+        for spec in drawings.pictured(design):
             found["part", spec.name] = self._drawn(f"part {spec.part}", drawings.lying, (), (spec,))
         for name in drawings.with_inlet(design):
             base = drawings.base_of(design, name, inlet=True)
@@ -332,6 +332,9 @@ class Recipe:
             found["jumper", name] = self._drawn(
                 "jumper", jumper_pictures.back_view, (plan,), (base,)
             )
+        first = self.plan(next(iter(self.plans)))
+        for key, draw in couponart.DRAWN.items():
+            found["coupon", key] = self._drawn(f"coupon {key}", draw, (first,), ())
         hung = panelart.hanging_base(design)
         found["hanging", ""] = self._drawn(
             "hanging",

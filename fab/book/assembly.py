@@ -107,7 +107,7 @@ def _inlet(facts: BookFacts, name: str, plan: Plan) -> Step:
         " black wire, soldering iron.",
         f"{right}, a gentle pull on each wire moves nothing, and a meter shows"
         " no connection between red and black.",
-        "Melt the joint again. A short between the wires: remove the solder that bridges them.",
+        "Reheat the solder joint. If the wires are shorted, remove the solder that bridges them.",
         IRON,
     )
 
@@ -139,8 +139,8 @@ def _board(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
     ]
     if name == next(iter(design.plans)) and design.wired.zones:
         says = (
-            "Front view: the arrow of each panel points to its edge 0, sunk into the base's floor"
-            " and printed on the board."
+            "Front view. Each arrow points to edge 0 of its panel. The same mark is sunk into the"
+            " base's floor and printed on the board."
         )
         found.append(Figure(marks_page(design), says, anchor="turns", wide=True))
         found += baseturns.blocks(design)

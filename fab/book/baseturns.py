@@ -11,7 +11,7 @@ import math
 from fab.book.datalines import arrow_to
 from fab.book.pictures import INK, inlet_mark
 from fab.decisions import Design
-from fab.files.document import Block, Step
+from fab.files.document import Block, Figure, Step
 from fab.layout.model import PlacedPanel
 from fab.outlines.contour import Point, polygon
 from fab.outlines.figures import size_to_fit_mm
@@ -20,13 +20,27 @@ from fab.outlines.page import Fill, Group, Item, Page, Text, ring
 WIDTH, HIGH, NUMBER_MM = 56.0, 56.0, 3.0
 FLOOR, MARK, SOFT_INK = "#d3dbe6", "#0072b2", "#4a5260"
 MOST = 40  # pictures; the address table has all
+STEPS = 3  # with their texts: the others are turned alike
 
 
 def blocks(design: Design) -> list[Block]:
-    """A step a panel with an inlet; nothing for a wall without."""
-    return [
-        _turn(design, design.layout.by_name[name], edge)
+    """A step a panel with an inlet, after the first few its picture alone; nothing for a wall
+    without.
+    """
+    turned = [
+        (design.layout.by_name[name], edge)
         for name, edge in list(design.wired.inlets.items())[:MOST]
+    ]
+    return [
+        *(_turn(design, panel, edge) for panel, edge in turned[:STEPS]),
+        *(
+            Figure(
+                turn_page(design, panel),
+                f"Panel {panel.name}: base-{design.use_of[panel.name].kind.key},"
+                f" inlet at edge {edge}.",
+            )
+            for panel, edge in turned[STEPS:]
+        ),
     ]
 
 

@@ -15,10 +15,12 @@ from fab.wall.carrier import BLOCK_H, BLOCK_W, BOARD_T, Carrier, carrier
 from fab.wall.lifting import LiftPlan
 
 MOST_PIECES = 24  # with steps; the table has all
-WIDE_MM, HIGH_MM = 176.0, 130.0
+WIDE_MM, HIGH_MM = 72.0, 60.0  # as small as other steps: the drawing is wall/carrier-*.svg
+LEAST_MM = 2.6  # letters, where a panel has room for them
 WARNING = (
     "WARNING: A piece that breaks at a joint can fall and hurt people. Lift with as many"
-    " people as the step names, nobody stands below, and a piece that needs a carrying board is never lifted without it."
+    " people as the step names. Let nobody stand below. Never lift a piece that needs a carrying"
+    " board without it."
 )
 
 
@@ -89,8 +91,8 @@ def _hang(design: Design, number: int, one: LiftPlan) -> Step:
     return Step(
         title,
         page,
-        f"Hold {_hold(one)}; turn the piece upright and bring its back to the wall, {lift.raise_mm:g} mm"
-        f" too high. Guide the {holes} in {names_of(lift.screws)} and lower it."
+        f"Hold {'' if one.board else 'it at '}{_hold(one)}; turn the piece upright and bring its back"
+        f" to the wall, {lift.raise_mm:g} mm too high. Guide the {holes} in {names_of(lift.screws)} and lower it."
         f"{mate}{away}",
         f"{names_of(lift.panels)}, {lift.grams / 1000:.2f} kg; {_people(one)}.",
         "Every screw carries: the piece does not swing and cannot be pulled off forwards.",
@@ -122,7 +124,8 @@ def board_page(made: Carrier, layout: Layout) -> Page:
             polyline([seen(corner) for corner in panel.corners], HAIR_MM, "#0072b2", closed=True)
         )
         x, y = seen((panel.x, panel.y))
-        items.append(Text(x, y - 1.0, name, min(4.0, panel.cell.apothem * scale / 3), "middle"))
+        size = min(max(LEAST_MM, panel.cell.apothem * scale / 3), panel.cell.apothem * scale)
+        items.append(Text(x, y - size / 3, name, size, "middle"))
     for block in made.blocks:
         items.append(
             polyline([seen(corner) for corner in block.corners], 0.3, "#d55e00", closed=True)

@@ -73,7 +73,6 @@ def composed(facts: BookFacts) -> list[Chapter]:
         ordering.chapter(facts),
         checklists.printing(facts),
         cutting.chapter(facts),
-        *_boards(facts),
         wiring.chapter(facts),
         *_lit(facts, onepanel.chapter),
         assembly.chapter(facts),
@@ -82,6 +81,8 @@ def composed(facts: BookFacts) -> list[Chapter]:
         *_lit(facts, firstlight.chapter),
         wiring.addresses(facts),
         glossary.chapter(),
+        wiring.in_full(facts),
+        *_boards(facts),
         *assembly.sections(facts),
         _values(facts),
     ]

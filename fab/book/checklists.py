@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from fab.book.drawings import MOST_PARTS, part_page
+from fab.book.drawings import MOST_PARTS, part_page, pictured
 from fab.book.facts import BookFacts
 from fab.book.pictures import plate_page
+from fab.book.shadedart import shaded_page
 from fab.decisions import Design
 from fab.files.document import Block, Chapter, Facts, Figure, Heading, Para, Step, Table
 from fab.outlines.page import Group, Page
@@ -17,8 +18,10 @@ from fab.parts.coupons.kerf import kerf_coupon, kerf_size
 from fab.parts.coupons.pictures import flat_picture
 from fab.prints.model import Plate
 from fab.products import PartSpec
-from fab.units import fixed, percent, some
+from fab.units import fixed, names_of, percent, some
 
+MOST_KINDS = 8  # of bases, each with its plates in words
+COUPON_MM = 72.0  # width of a coupon's picture
 KERF_MM, MARGIN_MM = 150.0, 4.0  # width of the kerf coupon's picture, and round it
 # by part, how to know that a print is right, and the way back; common practice, no source
 JUDGED = {
@@ -45,6 +48,29 @@ JUDGED = {
     "": ("no layer is split", "Print it again, drier and slower."),
 }
 
+# by coupon: title, what to do and take, how to know that it is right, and the way back
+COUPONS = {
+    "fit": (
+        "Try the fit and seat coupons",
+        "Print them. Try each gauge in its row, the peg in the slots as in the picture, and the"
+        " square of sheet in the openings. Note the tightest number that goes together by hand.",
+        "the filament and an offcut of the sheet that you will use; the instructions"
+        " fit-how.svg and seat-*-how.svg beside the coupons' files.",
+        "One number of each row fits, and the next tighter one does not.",
+        "None fits: check the extrusion width and the flow of the printer, then print again.",
+    ),
+    "snap": (
+        "Try the snap coupon, and enter all readings",
+        "Lay two pieces of the same number edge to edge, turn them over and press the clip in from"
+        " the back. Note the tightest number that clicks. Then run `panejig measure`, type all"
+        " readings in, and build again.",
+        "two pieces of each number, two clips; the instructions snap-how.svg.",
+        "The clip clicks with both hooks, holds, and comes out whole. The new book shows your"
+        " values above.",
+        "The clip breaks or falls out at every number: print it again, slower and hotter.",
+    ),
+}
+
 
 def calibrate(facts: BookFacts) -> Chapter:
     """Step zero: coupons."""
@@ -68,34 +94,24 @@ def calibrate(facts: BookFacts) -> Chapter:
             Step(
                 "Cut the kerf coupon",
                 _kerf_page(design, stocks[0]),
-                f"Run `panejig coupon {job_file}`. Cut the kerf coupon, push its strips together"
-                " and measure across all of them at three places.",
-                f"{' and '.join(stocks)}: a rest of the very sheet that you will use; calipers.",
+                f"Run `panejig coupon {job_file}`, which writes all coupons. Cut the kerf coupon,"
+                " push its strips together and measure across all of them at three places.",
+                f"{names_of(stocks)}: an offcut of the very sheet that you will use; calipers.",
                 "The three readings differ by 0.05 mm at most.",
                 "Scrape char and beads off the edges and measure again.",
             ),
-            *(
-                Step(
-                    "Print the fit, seat and snap coupons, and enter all readings",
-                    part_page(facts, spec),
-                    "Print them and cut the seat coupon's square. Each coupon has its own sheet of"
-                    " instructions: find the tightest number that still goes together by hand."
-                    " Then run `panejig measure`, type all readings in, and build again.",
-                    "the filament and the sheet that you will use; calipers. The picture shows the"
-                    f" {spec.part} that the snap coupon stands for.",
-                    "One number of each coupon fits, and the new book shows your values above.",
-                    "None fits: check the extrusion width and the flow of the printer, then print"
-                    " again.",
-                )
-                for spec, _ in _snapping(design)
-            ),
+            *_printed_coupons(facts),
         ),
     )
 
 
-def _snapping(design: Design) -> Sequence[tuple[PartSpec, int]]:
-    """A printed part with a snap, for the picture; else the first printed one."""
-    return [one for one in design.printed if one[0].part == "clip"][:1] or design.printed[:1]
+def _printed_coupons(facts: BookFacts) -> list[Step]:
+    """The coupons that are printed, in the order of their sheets."""
+    found = []
+    for key, (title, do, take, right, otherwise) in COUPONS.items():
+        page = shaded_page(facts.pictures["coupon", key], COUPON_MM, 60.0, title, f"{title}.")
+        found.append(Step(title, page, do, take, right, otherwise))
+    return found
 
 
 def _kerf_page(design: Design, stock: str) -> Page:
@@ -148,7 +164,7 @@ def printing(facts: BookFacts) -> Chapter:
         ),
     ]
     by_item = {line.item: line for line in printed}
-    blocks += [_part(facts, spec, by_item[spec.name]) for spec, _ in design.printed[:MOST_PARTS]]
+    blocks += [_part(facts, spec, by_item) for spec in pictured(design)]
     blocks.append(Heading("Plates"))
     outlines = {item.name: item.footprint for item in items(design, facts.made) if item.footprint}
     alike: dict[tuple[object, ...], list[Plate]] = {}
@@ -171,20 +187,53 @@ def printing(facts: BookFacts) -> Chapter:
     return Chapter("Print", "print", tuple(blocks))
 
 
-def _part(facts: BookFacts, spec: PartSpec, line: PartsLine) -> Step:
-    """One kind of printed part, and how to judge it when it comes off the bed."""
-    size = " x ".join(fixed(side, 1) for side in facts.made[spec].size)
-    plates = [plate.number for plate in facts.plates if spec.name in dict(plate.counts)]
-    on = f"{'plate' if len(plates) == 1 else 'plates'} {ranges(plates)}"
-    right, otherwise = JUDGED.get(spec.part, JUDGED[""])
+def _part(facts: BookFacts, shown: PartSpec, lines: Mapping[str, PartsLine]) -> Step:
+    """One kind of printed part, and how to judge it when it comes off the bed; bases of a design
+    that differ by inlet, hanger or name are one step.
+    """
+    alike = [
+        spec
+        for spec, _ in facts.design.printed
+        if (spec.part, spec.design) == (shown.part, shown.design)
+    ]
+    own = [lines[spec.name] for spec in alike]
+    size = " x ".join(fixed(side, 1) for side in facts.made[shown].size)
+    right, otherwise = JUDGED.get(shown.part, JUDGED[""])
+    count, first = sum(line.count for line in own), own[0]
+    pictured_here = "the part"
+    if len(own) == 1:
+        name, do = first.item, f"Print {_on(facts, first.item)}."
+    else:
+        name = f"{shown.part} of {shown.design}" if len(facts.design.plans) > 1 else shown.part
+        named = "; ".join(
+            f"{line.item}: {some(line.count, 'piece')}, {_on(facts, line.item)}"
+            for line in own[:MOST_KINDS]
+        )
+        rest = "; the others as in the table above" if len(own) > MOST_KINDS else ""
+        do = f"Print {some(len(own), 'kind')}. {named}{rest}."
+        pictured_here = shown.name
+        right += (
+            "; one with a hanger has a keyhole, one with an inlet an opening in its edge 0, one"
+            " for a single panel that panel's name inside"
+        )
+    weights = sorted({fixed(line.each_g or 0, 1) for line in own}, key=float)
+    grams = weights[0] if len(weights) == 1 else f"{weights[0]} to {weights[-1]}"
+    hours = sum(line.hours or 0 for line in own)
     return Step(
-        f"{spec.name}: {some(line.count, 'piece')}",
-        part_page(facts, spec),
-        f"Print {on}. The picture shows the part as it lies on the bed: no supports.",
-        f"{line.material}, {line.total_g or 0:.0f} g for all, about {line.hours or 0:.1f} h.",
-        f"It measures {size} mm and weighs about {line.each_g or 0:.1f} g; {right}.",
+        f"{name[0].upper()}{name[1:]}: {some(count, 'piece')}",
+        part_page(facts, shown),
+        f"{do} The picture shows {pictured_here} as it lies on the bed. No supports.",
+        f"{first.material}, {sum(line.total_g or 0 for line in own):.0f} g for all,"
+        f" about {hours:.1f} h.",
+        f"It measures {size} mm and weighs about {grams} g; {right}.",
         otherwise,
     )
+
+
+def _on(facts: BookFacts, item: str) -> str:
+    """The plates that an item is on."""
+    plates = [plate.number for plate in facts.plates if item in dict(plate.counts)]
+    return f"{'plate' if len(plates) == 1 else 'plates'} {ranges(plates)}"
 
 
 def _rolls(printed: Sequence[PartsLine]) -> list[str]:

@@ -62,8 +62,8 @@ def chapter(facts: BookFacts) -> Chapter:
     )
     blocks.append(
         Para(
-            f"All sheets take about {total_seconds(nested) / 60:.0f} min of laser time at the shop's"
-            " speeds. What is left of them is listed in lists/offcuts.toml."
+            f"All sheets take about {max(total_seconds(nested) / 60, 1.0):.0f} min of laser time"
+            " at the shop's speeds. The offcuts are listed in lists/offcuts.toml."
         )
     )
     return Chapter("Cut", "cut", tuple(blocks))
@@ -87,7 +87,7 @@ def _sheet(kind: Kind, page: Page, caution: str) -> Step:
         f"Load cut/{kind.stem}.dxf or .svg at 100 %. Leave the film on and cut in the order of the"
         f" numbers, about {max(kind.plan.seconds / 60, 1.0):.0f} min.",
         f"{some(kind.times, 'sheet')} of {which}, film on both faces.",
-        f"{parts} drop out without force. Sizes from edge to edge: {sizes}.",
+        f"All parts drop out without force: {parts}. Sizes from edge to edge: {sizes}.",
         "A part holds: leave the sheet where it lies and cut once more. A part's size is off by"
         " more than the sheet's tolerance: measure the kerf coupon and build again.",
         caution,

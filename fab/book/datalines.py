@@ -87,7 +87,9 @@ def marks_page(design: Design, width: float = 180.0, most_height: float = 150.0)
                 y + uy * room * 0.72 + ux * room * 0.22 - size * 0.3,
             )
             items.append(Text(*beside, "0", size * 0.8, "middle", colour=SOFT_INK))
-    words = "Mark of board and base: the arrow points to edge 0. Edges count on counter-clockwise."
+    words = (
+        "Mark of board and base: the arrow points to edge 0. Edges are counted counter-clockwise."
+    )
     items.append(Text(MARGIN, 5.0, words, 3.0, colour=SOFT_INK))
     says = (
         "Every panel with an arrow to its edge 0, seen from the front: how base and board are "

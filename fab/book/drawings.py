@@ -27,7 +27,7 @@ FROM_THE_EDGE = (1.0, -0.75, 0.75)  # edge 0 towards the eye
 OUT_MM = 26.0  # how far a part is drawn off the place that it goes to
 
 
-MOST_PARTS = 12  # pictures of parts; bases that differ by their name alone are alike to the eye
+MOST_PARTS = 12  # pictures of parts: one for all bases of a design
 
 
 def base_of(design: Design, name: str, *, inlet: bool = False) -> PartSpec:
@@ -37,6 +37,23 @@ def base_of(design: Design, name: str, *, inlet: bool = False) -> PartSpec:
     kinds = [kind for (owner, _), kind in design.kinds.items() if owner == name]
     kinds.sort(key=lambda kind: (kind.inlet != inlet, bool(kind.label), kind.key))
     return PartSpec("base", name, kinds[0])
+
+
+def pictured(design: Design) -> list[PartSpec]:
+    """One printed part of each kind and design, the one with most to see: a base with hanger and
+    inlet stands for all bases.
+    """
+    best: dict[tuple[str, str], PartSpec] = {}
+    for spec, _ in design.printed:
+        key = (spec.part, spec.design)
+        if key not in best or _features(spec) > _features(best[key]):
+            best[key] = spec
+    return list(best.values())[:MOST_PARTS]
+
+
+def _features(spec: PartSpec) -> tuple[bool, bool, bool]:
+    kind = spec.kind
+    return (kind.up_deg is not None, kind.inlet, bool(kind.jumpers)) if kind else (False,) * 3
 
 
 def with_inlet(design: Design) -> list[str]:

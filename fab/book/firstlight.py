@@ -25,8 +25,8 @@ VOLTS = 0.1  # and a voltage this much
 MOST_ROWS = 60
 MOST_ZONES = 12  # with a step each
 FIRST_HOURS = (
-    "A bad joint can get hot and start a fire. Stay with the wall during its first hours; a panel,"
-    " plug or joint that is too hot to touch means: switch off and find out why."
+    "A bad joint can get hot and start a fire. Stay with the wall during its first hours. If a"
+    " panel, plug or joint is too hot to touch, switch off and find out why."
 )
 
 
@@ -38,8 +38,7 @@ def chapter(facts: BookFacts) -> Chapter:
     found: list[Block] = [
         *(_zone(design, zone, row) for zone, row in zip(zones[:MOST_ZONES], drawn, strict=False)),
         Para(
-            f"{reached(design)} A panel without an open edge is not measured. A current may read {percent(SHARE)} beside its figure, a voltage {VOLTS:g} V. Where a"
-            " zone has fewer LEDs than asked for, light all of them."
+            f"{reached(design)} A panel without an open edge is not measured. A current may read {percent(SHARE)} beside its figure, a voltage {VOLTS:g} V."
         ),
         Table(
             "Current of each zone, A",
@@ -98,15 +97,17 @@ def _zone(design: Design, zone: Zone, drawn: Sequence[str]) -> Step:
     says = f"Zone {zone.index}: {some(len(zone.panels), 'panel')}, inlet at {zone.inlet_panel}."
     page = spotlight(design, zone.panels, title, says, tint=LIGHT)
     first, last = drawn[2], drawn[-1]
-    lit = "; ".join(f"{some(n, 'LED')} {amps}" for n, amps in zip(LIT, drawn[3:-1], strict=True))
+    fitting = [(n, amps) for n, amps in zip(LIT, drawn[3:-1], strict=True) if "skip" not in amps]
+    counts = [str(n) for n, _ in fitting]
+    lit = "".join(f"; {some(n, 'LED')} {amps}" for n, amps in fitting)
+    some_white = f"Light {' and '.join(counts)} LEDs white, then all" if counts else "Light all"
     return Step(
         title,
         page,
         f"Plug in this supply alone, at panel {zone.inlet_panel}. Read the current before you light"
-        f" an LED. Light {', '.join(map(str, LIT[:-1]))} and {LIT[-1]} LEDs white, then all of them"
-        " at the brightness limit. Unplug it before the next zone.",
-        "its supply with cable and fuse as in the table of cables, multimeter.",
-        f"Dark {first} A. White, in A: {lit}; all at the limit {last}. No panel of the zone reads"
+        f" an LED. {some_white} of them white at the brightness limit. Unplug it before the next zone.",
+        'its supply, with cable and fuse as in the table "Zones and cables"; multimeter.',
+        f"Amperes: dark {first}{lit}; all at the limit {last}. No panel of the zone reads"
         f" less than {low - VOLTS:.2f} V.",
         "Unplug the supply. Look up what you see in the last table of this chapter.",
         f"{CAUTIONS[2][0]} {FIRST_HOURS}" if zone.index == 1 else "",
@@ -156,10 +157,10 @@ def currents(design: Design, zone: Zone) -> tuple[str, ...]:
     each = math.fsum(load.full_a for load in loads) / leds
     told = []
     for n in LIT:
-        amps = min(n, leds) * each
+        amps = n * each
         fits = idle + amps <= design.wired.zone_limit_a
         said = dark(design, idle, len(loads), amps)
-        told.append(said if fits else f"{idle + amps:.2f}: too much, skip")
+        told.append((said if fits else "over the supply: skip") if n <= leds else "skip")
     most = zone.current_a
     return (
         str(zone.index),
@@ -199,7 +200,7 @@ def _otherwise(design: Design) -> tuple[tuple[str, str], ...]:
         ),
         (
             "A panel reads 0.2 V less than the table",
-            "a header that is not home, a cold solder joint; feel for warmth",
+            "a header that is not pushed home, a cold solder joint: feel for warmth",
         ),
         (
             "Current is right, colours of the far LEDs drift to red",

@@ -9,7 +9,7 @@ from fab.book.facts import BookFacts
 from fab.book.onepanel import step_page
 from fab.book.spotlight import spotlight
 from fab.decisions import Design
-from fab.files.document import Block, Chapter, Facts, Heading, Para, Step, Table
+from fab.files.document import Block, Chapter, Facts, Para, Step, Table
 from fab.outputs.lists import screw_stand
 from fab.units import inches, names_of, some, tool_size
 from fab.wall.holes import Hole
@@ -47,7 +47,6 @@ def chapter(facts: BookFacts) -> Chapter:
         *_template(facts),
         *_screws(facts),
         _holes(made.holes, job.shop.units == "in"),
-        Heading("Lift"),
         *([Para(design.order.says)] if design.layout.joints else []),
         *_cables(design),
         *(() if design.layout.joints else boards(design)),
@@ -68,7 +67,7 @@ def _template(facts: BookFacts) -> list[Block]:
             f"wall/template-{paper.lower()}.pdf, {some(len(pages), 'page')} {paper}. The picture is"
             " the first page, drawn smaller.",
             "Both bars are 100 mm long.",
-            "Switch off every scaling in the print dialog. If that does not help, enter the readings"
+            "Switch off all scaling in the print dialog. If that does not help, enter the readings"
             " in the shop file and build again.",
         ),
         Step(
@@ -77,7 +76,7 @@ def _template(facts: BookFacts) -> list[Block]:
             "Cut along the cut lines and tape the pages together, cross on cross. Tape them to the"
             " room wall, FRONT towards you, and step back to see whether the place is right.",
             "the printed pages, scissors, tape that leaves no trace, spirit level, plumb line.",
-            "The level line agrees with the spirit level and the plumb line with the plumb.",
+            "The level line agrees with the spirit level, and the upright line with the plumb line.",
             "Take it off and tape it again: a template that is turned turns the whole wall.",
         ),
     ]
@@ -93,7 +92,7 @@ def _screws(facts: BookFacts) -> list[Block]:
     fed = [hanger.panel for hanger in design.hung.hangers]
     stand = f"{screw_stand(design):.1f} mm"
     distance = (
-        "Every distance is that of the table of holes." if count > 1 else "It is at its mark."
+        "Every distance is that in the table of holes." if count > 1 else "It is at its mark."
     )
     return [
         Step(
@@ -104,9 +103,9 @@ def _screws(facts: BookFacts) -> list[Block]:
             f"detector, drill, {drill} bit with a stop at {deep}, {some(count, 'wall plug')} that"
             f" {'suits' if count == 1 else 'suit'} the wall and {'carries' if count == 1 else 'carry'}"
             " more than the load above. Plasterboard needs anchors of its own.",
-            f"{distance} The plugs are flush.",
-            "At a signal of the detector do not drill: add the panel to `hang.avoid` in the job file"
-            " and build again. A hole that is off by more than 2 mm: fill it and drill anew.",
+            f"{distance} {'The plug is' if count == 1 else 'The plugs are'} flush.",
+            "If the detector gives a signal, do not drill: add the panel to `hang.avoid` in the job file"
+            " and build again. If a hole is off by more than 2 mm, fill it and drill again.",
             DRILLING,
         ),
         Step(
@@ -129,17 +128,17 @@ def _screws(facts: BookFacts) -> list[Block]:
 
 def _cables(design: Design) -> list[Block]:
     """Bases on feet: the cables go in from behind, before the piece hangs."""
-    behind = any(
-        design.plans[design.layout.by_name[zone.inlet_panel].design].inlet.behind
-        for zone in design.wired.zones
-    )
+    fed = {design.layout.by_name[zone.inlet_panel].design for zone in design.wired.zones}
+    behind = [design.plans[name] for name in fed if design.plans[name].inlet.behind]
     if not behind:
         return []
+    plugged = any(plan.params.inlet.kind != "round" for plan in behind)
+    enter = ", push its plug in from behind through the opening in the floor," if plugged else ""
     return [
         Para(
-            "Before a piece goes up: lead each supply cable along the blue line of the power plan,"
-            " push its plug in from behind through the opening in the floor, and clip it. No hand"
-            " reaches it when the wall hangs. Let the cables hang free of the screws."
+            "Before a piece goes up: lead each supply cable along the blue line of the power"
+            f" plan{enter} and clip it. No hand reaches it when the wall hangs."
+            " Let the cables hang free of the screws."
         )
     ]
 

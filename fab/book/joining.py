@@ -12,6 +12,7 @@ from fab.files.document import Block, Chapter, Figure, Heading, Para, Step, Tabl
 from fab.units import names_of, some
 from fab.wall.pushes import Push
 
+STEPS = 24  # pushes with all their texts: by then they are known
 CAPTION = "Face down on the table: directions as you see them there"
 WORDS = (
     "to the right",
@@ -41,7 +42,11 @@ def chapter(facts: BookFacts) -> list[Chapter]:
     ]
     if design.order.pushes:
         blocks.append(Heading("Push by push", anchor="pushes"))
-        blocks += [push_step(design, k, push) for k, push in enumerate(design.order.pushes, 1)]
+        numbered = list(enumerate(design.order.pushes, 1))
+        blocks += [push_step(design, k, push) for k, push in numbered[:STEPS]]
+        if len(numbered) > STEPS:
+            blocks.append(Para("From here on, the picture and its line say what differs."))
+        blocks += [push_figure(design, k, push) for k, push in numbered[STEPS:]]
         blocks.append(_table(design))
     blocks += _without(design)
     blocks += jumpers.blocks(facts)
@@ -60,7 +65,7 @@ def _lay(design: Design) -> Step:
         + (", small arrow to edge 0" if lit else "")
         + ". This is how the wall lies in the end, seen from the back, left and right swapped.",
         _take(design),
-        "Every name stands where the picture has it.",
+        "Every name is where the picture shows it.",
         "Compare with the picture again: a wall that is built mirrored does not fit its template.",
         "Unplug every supply. A header that goes in askew under power can short and burn."
         if lit
@@ -78,19 +83,46 @@ def push_step(design: Design, number: int, push: Push) -> Step:
     parts = " and ".join(one for one in (headers, clips) if one)
     panels = f"{'panel' if len(push.moving) == 1 else 'panels'} {take}"
     if push.heading_deg is None:
-        do = f"No straight way is free: lay {its} in from above beside {onto}, without a header."
+        do = f"No straight push is possible: lay {its} in from above beside {onto}, without a header."
     else:
         half = "Push each header halfway in. " if headers else ""
         way = towards(seen_deg(push.heading_deg))
-        do = f"{half}Push {its} straight {way} onto {onto} until the rims touch. Never tilt the panel."
+        do = f"{half}Push {its} straight {way} onto {onto} {_until(design, push)}. Never tilt the panel."
     return Step(
         f"Push {number}: {take} onto {onto}",
         push_page(design, number, push),
         do + then,
         f"{panels}{', ' if parts else ''}{parts}.",
-        "There is no gap, and a straight edge over both sides does not rock.",
+        f"{_gap(design, push)}, and a straight edge over both sides does not rock.",
         f"Pull {take} straight back, replace a bent header, and push again.",
     )
+
+
+def _until(design: Design, push: Push) -> str:
+    """Where a push ends."""
+    gap = _gap_mm(design, push)
+    return "until the rims touch" if gap == 0 else f"until the rims are {gap:g} mm apart"
+
+
+def _gap(design: Design, push: Push) -> str:
+    gap = _gap_mm(design, push)
+    return "There is no gap" if gap == 0 else f"The gap is even, {gap:g} mm"
+
+
+def _gap_mm(design: Design, push: Push) -> float:
+    return design.plans[design.layout.by_name[push.moving[0]].design].params.gap
+
+
+def push_figure(design: Design, number: int, push: Push) -> Figure:
+    """A push of a large wall: its picture, and in a line what to take and which way."""
+    parts = [one for one in (_headers(design, push), _clips(design, push)) if one]
+    way = (
+        "from above"
+        if push.heading_deg is None
+        else f"straight {towards(seen_deg(push.heading_deg))}"
+    )
+    says = f"Push {number}: {names_of(push.moving)} {way} onto {names_of(_touched(design, push))}"
+    return Figure(push_page(design, number, push), f"{says}; {', '.join(parts) or 'no clips'}.")
 
 
 def _touched(design: Design, push: Push) -> tuple[str, ...]:
@@ -156,7 +188,7 @@ def _table(design: Design) -> Table:
         )
         for k, push in enumerate(design.order.pushes, 1)
     )
-    return Table(CAPTION, ("step", "take", "it is", "onto", "headers mate"), rows, numeric=(4,))
+    return Table(CAPTION, ("push", "take", "how", "onto", "headers"), rows, numeric=(4,))
 
 
 def _without(design: Design) -> list[Block]:
@@ -165,8 +197,8 @@ def _without(design: Design) -> list[Block]:
     for picked, words in (
         (
             design.table.without,
-            "No header in these joints, straight pins do not go in there: {}. Power and data take"
-            " another way; their windows stay open.",
+            "These joints get no header, because straight pins cannot be pushed in there: {}. Power"
+            " and data take another path. The windows there stay open.",
         ),
         (design.order.seams, "These joints close on the wall and get no clips: {}."),
     ):

@@ -19,15 +19,15 @@ def program(design: Design) -> Para:
     """What the controller must be able to do before the first LED is lit."""
     power, brightness = design.job.power, design.wired.brightness
     where = (
-        "the controller of its own board"
+        "each board's own controller"
         if power.control == "each"
-        else "the wall's one controller, its data at pad 1 of J91, its ground at pad 3"
+        else "the wall's one controller, with its data at pad 1 of J91 and its ground at pad 3"
     )
     return Para(
-        f"For the tests put a program on the controller that sets any number of LEDs to white and"
-        f" the others dark; its test patterns light LEDs at full white. On the bench a board is"
-        f" driven by {where}. The brightness limit of this wall is {percent(brightness)}: in"
-        f" the program no colour of an LED is set above {int(LEVELS * brightness)} of {LEVELS}."
+        f"Put a test program on {where}. It sets any number of LEDs to full white and the others"
+        f" to dark, and only as many as a step says. The program that the wall runs later keeps"
+        f" the brightness limit of {percent(brightness)}: it sets no colour of an LED above"
+        f" {int(LEVELS * brightness)} of {LEVELS}."
     )
 
 
@@ -75,6 +75,6 @@ def hops(design: Design) -> list[Row]:
         (
             f"Measure ohms from TP4 of a panel to TP3 of the next: {named}{rest}",
             f"{DATA_OHM * 0.9:.0f} to {DATA_OHM * 1.1:.0f} ohm: resistor R1 and the line",
-            "Open: a solder bridge at the wrong edge, a header not home, an extra wire missing.",
+            "Open: a solder bridge at the wrong edge, a header that is not pushed home, an extra wire missing.",
         )
     ]

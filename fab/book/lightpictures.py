@@ -31,15 +31,15 @@ def light_blocks(facts: BookFacts) -> list[Block]:
     blocks: list[Block] = [
         Heading("How it will look"),
         Para(
-            "Simulated: light of each LED straight and bounced between walls, board and sheet until"
-            " next to none is left, the sheet as a scattering filter. A picture for judging dots"
-            " and rims, not a photograph."
+            "This is a simulation. Light reaches the sheet straight from each LED, or bounces"
+            " between walls, board and sheet until almost none is left; the sheet scatters it. Use"
+            " the picture to judge dots and rims. It is not a photograph."
         ),
         Para(
             "A face is judged as a whole, rim and corners included: the darkest spot over the"
             " brightest. The middle two thirds are judged apart and more strictly. The last 2 mm"
             " beside the dark frame of ledge and shell belong to the frame. The limits and their"
-            " reasons stand with the checks light.evenness and light.middle."
+            " reasons are listed with the checks light.evenness and light.middle."
         ),
     ]
     for name in lit(design):

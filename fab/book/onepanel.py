@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fab.book.benchart import board_bench, inlet_bench
 from fab.book.drawings import inlet_page, with_inlet
 from fab.book.facts import BookFacts
 from fab.book.lightdata import Row, dark, program, switches
@@ -14,7 +15,7 @@ from fab.checks.supply import shifted
 from fab.decisions import Design
 from fab.files.document import Block, Chapter, Para, Step
 from fab.outlines.page import Page
-from fab.outputs.boardpage import board_page, pins_page
+from fab.outputs.boardpage import board_page
 from fab.parts.board_source import board_layout
 from fab.power.limits import HIGH
 from fab.units import fixed, some
@@ -27,7 +28,7 @@ MAINS = (
     " codes come before this book."
 )
 FIRE = (
-    "A short circuit on a 3 A supply can burn fingers and start a fire. Set a current limit for"
+    "A short circuit on the supply can burn fingers and start a fire. Set a current limit for"
     " every step, and switch off before you change a wire."
 )
 
@@ -70,7 +71,7 @@ def chapter(facts: BookFacts) -> Chapter:
         ),
         of_rows(
             "Give it power, then light it",
-            pins_page(plan),
+            board_bench(supply),
             f"the same board, bench supply of {supply} with a current limit: plus to TP1 (supply),"
             " minus to TP2 (ground); the controller with its test program.",
             lit(design),
@@ -83,11 +84,11 @@ def chapter(facts: BookFacts) -> Chapter:
             data(design),
         ),
     ]
-    for fed in with_inlet(design)[:1]:
+    if with_inlet(design):
         blocks.append(
             of_rows(
                 "Measure each inlet",
-                inlet_picture(facts, fed),
+                inlet_bench(supply),
                 f"{some(len(design.wired.inlets), 'inlet')} with the red and black wire soldered on,"
                 " not yet joined to a board; the supply, multimeter.",
                 _inlet(design),

@@ -26,8 +26,8 @@ def chapter(facts: BookFacts) -> Chapter:
             _shopping(facts),
             *_sources(facts),
             Para(
-                "What whoever makes the boards has to know stands in the chapter on the board's"
-                " brief and in board/."
+                "Send the folder board/ to whoever makes the boards. The brief for the board is"
+                " also in the appendix."
             ),
             Caution(ACRYLIC),
             *_hands(facts),
@@ -61,7 +61,7 @@ def _sources(facts: BookFacts) -> list[Block]:
         if lines:
             rows.append((group, str(len(lines)), _amount(group, lines), _cost(group, lines)))
     lacking = unpriced(found)
-    says = f"All that has a price comes to {total(found):.2f} {currency}."
+    says = f"Everything with a price comes to {total(found):.2f} {currency}."
     if lacking:
         more = len(lacking) - MOST_NAMED
         named = "; ".join(lacking[:MOST_NAMED]) + (f"; and {more} more" if more > 0 else "")
@@ -111,9 +111,9 @@ def _hands(facts: BookFacts) -> list[Block]:
     shop = facts.design.job.shop
     whole = total_minutes(stages)
     says = (
-        f"About {clock(whole)} of hands in all. The minutes a piece stand under [minutes] in the"
-        " shop file; the built-in ones are common practice without a source. Machines run beside"
-        " the hands."
+        f"About {clock(whole)} of work by hand in all. The minutes for each piece are set"
+        " under [minutes] in the shop file; the built-in ones are common practice without a source. The machines run"
+        " meanwhile."
     )
     if shop.hour_price is not None:
         priced = whole / 60 * shop.hour_price
@@ -123,7 +123,7 @@ def _hands(facts: BookFacts) -> list[Block]:
         )
     return [
         Table(
-            "Time of hands (lists/hours.csv)",
+            "Working time (lists/hours.csv)",
             ("stage", "hands", "machine", "made of"),
             tuple(_stage(stage) for stage in stages),
         ),

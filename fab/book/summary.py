@@ -61,7 +61,7 @@ def _rows(facts: BookFacts) -> tuple[tuple[str, str], ...]:
         watts = sum(zone.current_a for zone in wired.zones) * power.supply_v
         rows += [
             ("LEDs", str(sum(load.leds for load in wired.loads))),
-            ("Power at most", f"{watts:.0f} W at {percent(wired.brightness)} of full white"),
+            ("Maximum power", f"{watts:.0f} W at {percent(wired.brightness)} of full white"),
             (
                 "Supplies",
                 f"{facts.counts['inlets']} x {power.supply_v:g} V, {power.supply_a:g} A",

@@ -18,11 +18,12 @@ from fab.power.tables import cable_rows, joint_rows, what_if_rows
 from fab.power.whatif import what_if
 from fab.units import percent, some
 
+PLAN_MM = 150.0  # height of the power plan: one panel does not fill a page
 MOST_JOINTS = 100  # longer lists stand in lists/*.csv alone
 
 
 def chapter(facts: BookFacts) -> Chapter:
-    """Zones, inlets, headers by kind, volts; what other numbers of inlets would give."""
+    """Zones, inlets, supply cables, the data line."""
     design = facts.design
     job, layout, wired = design.job, design.layout, design.wired
     params = {name: plan.params for name, plan in design.plans.items()}
@@ -37,7 +38,7 @@ def chapter(facts: BookFacts) -> Chapter:
             " before the first light."
         ),
         Figure(
-            plan_page(layout, wired, runs),
+            plan_page(layout, wired, runs, most_height_mm=PLAN_MM),
             "Power plan, front view.",
             anchor="power-plan",
             wide=True,
@@ -45,14 +46,23 @@ def chapter(facts: BookFacts) -> Chapter:
         _table("Zones and cables", cable_rows(wired, runs)),
         *_data(facts),
     ]
+    return Chapter("Power", "power", tuple(blocks))
+
+
+def in_full(facts: BookFacts) -> Chapter:
+    """For whoever changes the wall: each joint's currents, other numbers of inlets, the face."""
+    design = facts.design
+    job, layout, wired = design.job, design.layout, design.wired
+    params = {name: plan.params for name, plan in design.plans.items()}
+    blocks: list[Block] = []
     if 0 < len(layout.joints) <= MOST_JOINTS:
         blocks.append(joints_table(layout, wired))
     elif layout.joints:
-        blocks.append(Para(f"All {len(layout.joints)} joints stand in lists/joints.csv."))
+        blocks.append(Para(f"All {len(layout.joints)} joints are in lists/joints.csv."))
     rows = what_if_rows(what_if(layout, wired, job.power, params))
     blocks.append(_table("What other numbers of inlets would give", rows))
     blocks += _light(facts)
-    return Chapter("Power and light", "power", tuple(blocks))
+    return Chapter("Currents and light in full", "light", tuple(blocks), folded=True)
 
 
 def joints_table(layout: Layout, wired: Wired) -> Table:
@@ -103,14 +113,14 @@ def _data(facts: BookFacts) -> list[Block]:
     said = (
         "the fewest that this wall allows"
         if route.proven
-        else f"at least {route.at_least} are needed whatever the way"
+        else f"at least {route.at_least} are needed in any order"
     )
     blocks: list[Block] = [
         Para(
             f"Data: one controller of {power.logic_v:g} V at panel {route.order[0]}. The line"
             " visits the panels in the order of the picture; close the solder bridges of each"
             f" board for the edges that it uses. Extra wires: {wires}, {said}. lists/pixels.csv"
-            " counts the LEDs in this order; the address table counts panels as one reads them."
+            " counts the LEDs in this order; the address table counts panels in reading order."
         ),
         Figure(route_page(facts.design), "Data line, front view.", anchor="data-line", wide=True),
     ]
@@ -132,11 +142,12 @@ def _data(facts: BookFacts) -> list[Block]:
 
 def _possible(wired: Wired) -> str:
     """The highest brightness at which every check holds, in whole per cent, and what limits it."""
+    if wired.possible_by == "full":
+        return "100 % is possible"
     stop = {
         "pins": "the pins",
         "volts": "the voltage",
         "logic": "the logic levels",
-        "full": "nothing",
     }
     by = stop.get(
         wired.possible_by,

@@ -31,6 +31,7 @@ from fab.outlines.page import Page
 
 # nothing is fetched: pictures, styles and scripts are those that stand in the page
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'"
+NARROW = 2  # columns that a phone has room for
 _WORDS = {"pass": "pass", "warn": "look", "fail": "FAIL"}
 
 
@@ -174,6 +175,7 @@ def _figure(block: Figure, place: str) -> str:
 
 def _table(block: Table) -> str:
     tick_head = '<th scope="col">done</th>' if block.ticks else ""
+    narrow = ' class="narrow"' if len(block.header) <= NARROW else ""  # wraps on a phone
     head = "".join(
         f'<th scope="col"{_right(block, k)}>{escape(name)}</th>'
         for k, name in enumerate(block.header)
@@ -195,7 +197,7 @@ def _table(block: Table) -> str:
         )
     return (
         '<div class="scroll" tabindex="0" role="region"'
-        f' aria-label="{escape(block.caption)}"><table>'
+        f' aria-label="{escape(block.caption)}"><table{narrow}>'
         f"<caption>{escape(block.caption)}</caption><thead><tr>{tick_head}{head}</tr></thead>"
         f"<tbody>{''.join(rows)}</tbody></table></div>"
     )

@@ -17,6 +17,7 @@ from fab.outlines.page import Page
 CAPTION = 30.0  # points that a caption takes at most, as a rule
 ABREAST = 3
 FINE = 2  # decimals of a point that a picture of the book needs
+PNG_SHARE = 0.27  # of a page's height: both pictures of the cover stand on the first page
 SHRUNK = 0.72  # how far a picture may be drawn smaller to stand on the page that it came to
 
 
@@ -120,7 +121,7 @@ def png(block: Picture, made: Press) -> list[Any]:
     from reportlab.platypus import Image, KeepTogether, Spacer
 
     wide, high = made.room
-    scale = min(1.0, wide / block.width, high * 0.42 / block.height)
+    scale = min(1.0, wide / block.width, high * PNG_SHARE / block.height)
     image = Image(io.BytesIO(block.png), block.width * scale, block.height * scale)
     tag = made.parent.add("Figure", alt=block.says)
     draw_image = image.draw

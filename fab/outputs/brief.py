@@ -101,7 +101,7 @@ def chapter(design: Design) -> Chapter:
         if len(names(design)) > 1:
             found.append(Heading(f"Board of {design.plans[name].params.name}"))
         found += blocks(design, name)
-    return Chapter("Brief for the board", "brief", tuple(found))
+    return Chapter("Brief for the board", "brief", tuple(found), folded=True)
 
 
 def document(design: Design, name: str) -> Document:

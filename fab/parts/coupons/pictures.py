@@ -82,7 +82,7 @@ def fit_pictures(plan: Plan, pieces: Mapping[str, PrintedCoupon]) -> list[tuple[
     """Peg over slots, ring over laps, cap before the window."""
     slots, laps, edge = (pieces[name].solid for name in ("fit-slots", "fit-laps", "fit-edge"))
     peg, ring_, cap = (pieces[name].solid for name in ("fit-peg", "fit-ring", "fit-cap-minus-05"))
-    over_slot = kernel.moved(kernel.tilted(peg, "x", 180.0), *_hover(slots, 0.9, 0.75), DEEP + 32.0)
+    over_slot = peg_over(slots, peg)
     over_lap = kernel.moved(kernel.tilted(ring_, "x", 180.0), *_hover(laps, 0.9, 0.75), DEEP + 36.0)
     a, gap = edge_reach(plan), plan.params.gap / 2
     upright = kernel.moved(kernel.tilted(cap, "y", -90.0), a - gap + 16.0, 0.0, plan.heights.axis_z)
@@ -92,6 +92,11 @@ def fit_pictures(plan: Plan, pieces: Mapping[str, PrintedCoupon]) -> list[tuple[
         ("SLIDING: ring, laps", [laps, over_lap]),
         ("PRESS: cap, window", pair),
     ]
+
+
+def peg_over(slots: Solid, peg: Solid) -> Solid:
+    """The peg upside down over one of its slots."""
+    return kernel.moved(kernel.tilted(peg, "x", 180.0), *_hover(slots, 0.9, 0.75), DEEP + 32.0)
 
 
 def seat_pictures(
