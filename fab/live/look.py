@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from fab import verdicts
 from fab.book import glance
+from fab.book.wiring import most_brightness
 from fab.checks.edges import edge_checks
 from fab.checks.model import Verdict
 from fab.checks.plan import plan_checks
@@ -46,10 +47,12 @@ class Look:
     def rows(self) -> glance.Rows:
         """The figures that are known, each with its label."""
         job = self.design.job if self.design is not None else self.loaded.job
-        wall = glance.wall(self.design) if self.design is not None else ()
-        if self.rough:
-            wall = tuple((k, f"{ABOUT}{text}" if k == glance.WEIGHT else text) for k, text in wall)
-        return (*glance.shape(self.layout, job), *wall, *self.made)
+        wall = dict(glance.wall(self.design)) if self.design is not None else {}
+        if self.design is not None:
+            wall[glance.BRIGHTNESS] += f" ({most_brightness(self.design.wired)})"
+        if self.rough and wall:
+            wall[glance.WEIGHT] = f"{ABOUT}{wall[glance.WEIGHT]}"
+        return (*glance.shape(self.layout, job), *wall.items(), *self.made)
 
     @property
     def unbuildable(self) -> bool:

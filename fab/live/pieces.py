@@ -74,7 +74,8 @@ def rows(recipe: Recipe) -> glance.Rows:
 
 
 def _drawn(name: str, page: Page, title: str) -> dict[str, Any]:
-    return {"name": name, "title": title, "svg": page_fragment(page, f"{name}-")}
+    svg = page_fragment(page, f"{name}-")
+    return {"name": name, "title": title, "svg": svg, "wide": page.width}
 
 
 def _light(design: str, found: Any) -> list[dict[str, Any]]:
