@@ -175,8 +175,8 @@ def legend_of(design: Design) -> list[dict[str, str]]:
         (hang.rails, "rail", Group((line((0.0, 2.0), (6.0, 2.0), 0.3, ROOM, (2.0, 1.2)),))),
         (hang.zones, "no screws", _kept_free([(0.3, 0.3), (5.7, 0.3), (5.7, 3.7), (0.3, 3.7)])),
     )
-    for k, word, mark in there:
-        if k:
+    for given, word, mark in there:
+        if given:
             page = Page(6.0, KEY_HIGH_MM, (mark,), word)
             found.append({"svg": page_fragment(page, f"key-{word}-"), "word": word})
     return [*found, {"svg": "", "word": TINTED}]

@@ -48,10 +48,10 @@ def all_of(recipe: Recipe) -> Iterator[PagePiece]:
     run = recipe.run
     sections = []
     for d, name in enumerate(lit, 1):
-        pages = run.value(recipe.sections(name))
+        cuts = run.value(recipe.sections(name))
         of = "" if len(lit) == 1 else f"{name}: "
         sections += [
-            _drawn(f"section-{d}-{k}", page, f"{of}{page.title}") for k, page in enumerate(pages, 1)
+            _drawn(f"section-{d}-{k}", cut, f"{of}{cut.title}") for k, cut in enumerate(cuts, 1)
         ]
     yield PagePiece(SECTION, tuple(sections))
     bought = {name: run.value(recipe.viewed(name)) for name in design.plans}
