@@ -12,7 +12,7 @@ from fab.layout.model import Layout
 from fab.params.job import Job
 from fab.units import percent
 
-WEIGHT, BRIGHTNESS = "Weight", "Brightness limit"
+WEIGHT = "Weight"
 Rows = tuple[tuple[str, str], ...]
 
 
@@ -37,7 +37,7 @@ def wall(design: Design) -> Rows:
     return (
         (WEIGHT, f"{grams / 1000:.2f} kg"),
         ("LEDs", str(sum(load.leds for load in design.wired.loads))),
-        (BRIGHTNESS, f"{percent(design.wired.brightness)} of full white"),
+        ("Brightness limit", f"{percent(design.wired.brightness)} of full white"),
         ("Power at this brightness", f"{watts:.1f} W"),
         ("Inlets", str(design.counts.inlets)),
         ("Screws in the wall", str(design.counts.hangers)),

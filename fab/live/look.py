@@ -47,12 +47,12 @@ class Look:
     def rows(self) -> glance.Rows:
         """The figures that are known, each with its label."""
         job = self.design.job if self.design is not None else self.loaded.job
-        wall = dict(glance.wall(self.design)) if self.design is not None else {}
+        wall = glance.wall(self.design) if self.design is not None else ()
+        if self.rough:
+            wall = tuple((k, f"{ABOUT}{text}" if k == glance.WEIGHT else text) for k, text in wall)
         if self.design is not None:
-            wall[glance.BRIGHTNESS] += f" ({most_brightness(self.design.wired)})"
-        if self.rough and wall:
-            wall[glance.WEIGHT] = f"{ABOUT}{wall[glance.WEIGHT]}"
-        return (*glance.shape(self.layout, job), *wall.items(), *self.made)
+            wall += (("Highest brightness", most_brightness(self.design.wired)),)
+        return (*glance.shape(self.layout, job), *wall, *self.made)
 
     @property
     def unbuildable(self) -> bool:

@@ -135,7 +135,7 @@ def test_a_bad_question_is_told(watched: Watched, body: bytes) -> None:
     headers = {"Host": own(watched.address), "Content-Type": "application/json"}
     status, _, text = asked(watched.address, "POST", "/trial", headers, body)
     assert status == 400
-    assert text.startswith(b"This can't be asked: ")
+    assert text.startswith(b"This question cannot be answered: ")
 
 
 def test_a_long_question_is_not_read(watched: Watched) -> None:
