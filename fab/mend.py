@@ -41,7 +41,7 @@ Judge = Callable[[Job], Judged]
 
 
 @dataclass(frozen=True)
-class Step:
+class MendStep:
     """One change, the check it was made for, and what was there before."""
 
     key: str
@@ -56,7 +56,7 @@ class Mended:
     """A job on its way: what was changed, and what still fails."""
 
     job: Job
-    steps: tuple[Step, ...]
+    steps: tuple[MendStep, ...]
     left: Judged
 
     @property
@@ -149,40 +149,46 @@ def may_change(job: Job, change: Change) -> bool:
     return True
 
 
-def mend(job: Job, judge: Judge, look: Callable[[Judged], None] = lambda _found: None) -> Mended:
+def mend(
+    job: Job,
+    judge: Judge,
+    tries: Judge | None = None,
+    look: Callable[[Judged], None] = lambda _found: None,
+) -> Mended:
     """Change values until every check that needs no solid passes, or none of the told changes helps
-    any more.
+    any more. `tries`: the same checks at their quickest, for what is only tried.
     """
-    steps: list[Step] = []
+    steps: list[MendStep] = []
     now = judge(job)
     for _ in range(MOST_ROUNDS):
         look(now)
         broken = [one for one in now if one.verdict == "fail"]
-        found = next(_next(job, broken, now, judge), None)
+        found = next(_next(job, broken, now, tries or judge), None)
         if found is None:
             break
-        verdict, change, after = found
+        verdict, change = found
         for key, value in change:
-            steps.append(Step(key, value, _shown(value_of(job, key)), verdict.id, verdict.says))
-        job, now = with_values(job, change), after
+            steps.append(MendStep(key, value, _shown(value_of(job, key)), verdict.id, verdict.says))
+        job = with_values(job, change)
+        now = judge(job)
     return Mended(job, tuple(steps), tuple(one for one in now if one.verdict == "fail"))
 
 
 def _next(
     job: Job, broken: Sequence[Verdict], now: Judged, judge: Judge
-) -> Iterator[tuple[Verdict, Change, Judged]]:
+) -> Iterator[tuple[Verdict, Change]]:
     """Changes that cure one check and break no other, in the order of the checks."""
     for verdict in broken:
-        for change, after in cures(job, verdict, now, judge):
+        for change, _ in cures(job, verdict, now, judge):
             if may_change(job, change):
-                yield verdict, change, after
+                yield verdict, change
 
 
 def _shown(value: object) -> str:
     return "left out" if value is None else show(value)
 
 
-def dimmer(steps: Sequence[Step]) -> str:
+def dimmer(steps: Sequence[MendStep]) -> str:
     """The cut in brightness, in words; "" when there is none."""
     found = [step for step in steps if step.key == "power.brightness"]
     if not found:

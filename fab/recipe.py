@@ -258,21 +258,37 @@ class Recipe:
     # ------------------------------------------------------------------------------
 
     def _drawn(
-        self, name: str, draw: Callable[..., Any], values: Sequence[Any], specs: Sequence[PartSpec]
+        self,
+        name: str,
+        draw: Callable[..., Any],
+        values: Sequence[Any],
+        specs: Sequence[PartSpec],
+        *others: Product[Any],
     ) -> Product[Any]:
-        needs = tuple(self.part(spec) for spec in specs)
+        needs = (*(self.part(spec) for spec in specs), *others)
         return Product(
             f"drawing {name}", shadedart.art_bytes, (draw, *values), needs, shadedart.art, 2.0
         )
 
+    def _step_drawn(
+        self, name: str, draw: Callable[..., Any], design: str, words: str
+    ) -> Product[Any]:
+        """A picture of a design's parts; `words` name them, last the view where things that are
+        bought are among them.
+        """
+        *parts, last = words.split()
+        viewed = [self.viewed(design)] if last == "view" else []
+        base = drawings.base_of(self.design, design)
+        specs = [
+            base if word == "base" else PartSpec(word, design)
+            for word in (parts if viewed else (*parts, last))
+        ]
+        return self._drawn(name, draw, (self.plan(design),), specs, *viewed)
+
     def exploded(self, design: str) -> Product[Any]:
         """The exploded view of one panel as a page."""
-        specs = (
-            drawings.base_of(self.design, design),
-            PartSpec("shell", design),
-            PartSpec("diffuser", design),
-        )
-        return self._drawn("exploded", drawings.exploded, (self.plan(design),), specs)
+        words = f"base shell diffuser {panelart.carried(self.plans[design])}"
+        return self._step_drawn("exploded", drawings.exploded, design, words)
 
     def viewed(self, design: str) -> Product[Any]:
         """Bought parts of a design for the view in three dimensions."""
@@ -318,13 +334,15 @@ class Recipe:
             )
         hung = panelart.hanging_base(design)
         found["hanging", ""] = self._drawn(
-            "hanging", panelart.hanging, (self.plan(hung.design, hung.kind),), (hung,)
+            "hanging",
+            panelart.hanging,
+            (self.plan(hung.design, hung.kind),),
+            (hung,),
+            self.viewed(hung.design),
         )
         for name in self.plans:
-            base = drawings.base_of(design, name)
             for key, (draw, words) in panelart.steps_of(design, name).items():
-                specs = panelart.specs_of(name, base, words)
-                found[key, name] = self._drawn(key, draw, (self.plan(name),), specs)
+                found[key, name] = self._step_drawn(key, draw, name, words)
         found |= {("exploded", name): self.exploded(name) for name in self.plans}
         found |= {("view", name): self.viewed(name) for name in self.plans}
         lit, job = lightpictures.lit(design), design.job

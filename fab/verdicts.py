@@ -29,23 +29,27 @@ if TYPE_CHECKING:
 DIM = ("power.brightness", "power.zone-supply")  # what a wall fails whose middle no inlet reaches
 
 
-def early_verdicts(design: Design, *, tried: bool = True) -> tuple[Verdict, ...]:
+def early_verdicts(design: Design, *, tried: bool = True, ways: bool = True) -> tuple[Verdict, ...]:
     """The checks that need neither solid nor nest: known a moment after a file is saved.
 
-    `tried`: remedies are tried on the whole job before they are told.
+    `tried`: remedies are tried on the whole job before they are told; `ways`: see
+    electric_verdicts.
     """
-    found = (*plan_verdicts(design), *electric_verdicts(design), *hang_verdicts(design))
+    electric = electric_verdicts(design, ways=ways)
+    found = (*plan_verdicts(design), *electric, *hang_verdicts(design))
     if tried and any(verdict.verdict == "fail" for verdict in found):
         from fab.mend import with_tried
         from fab.ways_out import asked
 
-        return with_tried(asked(design), found, judge_job)
+        return with_tried(asked(design), found, functools.partial(judge_job, quick=True))
     return found
 
 
-def judge_job(job: Job, *, light: bool = False) -> tuple[Verdict, ...]:
+def judge_job(job: Job, *, light: bool = False, quick: bool = False) -> tuple[Verdict, ...]:
     """Every check of a job that needs no solid, panels weighed roughly; those of a design that
-    can't be built stand alone. Raises PanejigError when the job can't be laid out or wired.
+    can't be built stand alone. `quick`: to know what fails, without the remedies of wiring and
+    light, and with coarse figures of light where they are clear. Raises PanejigError when the job
+    can't be laid out or wired.
     """
     from fab.checks.plan import plan_checks
     from fab.weigh import rough_masses
@@ -53,9 +57,9 @@ def judge_job(job: Job, *, light: bool = False) -> tuple[Verdict, ...]:
     plans = plans_of(job)
     found = tuple(one for name, plan in plans.items() for one in plan_checks(name, plan))
     if not any(one.verdict == "fail" for one in found):
-        found = early_verdicts(decide(job, rough_masses), tried=False)
+        found = early_verdicts(decide(job, rough_masses), tried=False, ways=not quick)
     if light and not any(one.verdict == "fail" for one in found):
-        found += light_verdicts(job, plans)
+        found += light_verdicts(job, plans, remedies=not quick, coarse=quick)
     return found
 
 
@@ -72,21 +76,28 @@ def tried_light(
     from fab.mend import with_tried
     from fab.ways_out import asked
 
-    judge = functools.partial(judge_job, light=True)
+    judge = functools.partial(judge_job, light=True, quick=True)
     return with_tried(asked(design), (*early, *light), judge)[len(early) :]
 
 
 def light_verdicts(
-    job: Job, plans: Mapping[str, Plan], *, remedies: bool = True
+    job: Job, plans: Mapping[str, Plan], *, remedies: bool = True, coarse: bool = False
 ) -> tuple[Verdict, ...]:
     """The light of each design that has any, calculated now; `remedies`: look for them, which
-    takes seconds where a check fails.
+    takes seconds where a check fails; `coarse`: see fab.checks.light.
     """
     bright = [(name, plan) for name, plan in plans.items() if not plan.params.board.none]
     return tuple(
         one
         for name, plan in bright
-        for one in lit(plan, reflectance(job, plan.params), job.light, name, remedies=remedies)
+        for one in lit(
+            plan,
+            reflectance(job, plan.params),
+            job.light,
+            name,
+            remedies=remedies,
+            coarse=coarse,
+        )
     )
 
 
@@ -234,12 +245,18 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
 
 
 def lit(
-    plan: Plan, reflectance: float, limits: LightParams, name: str, *, remedies: bool = True
+    plan: Plan,
+    reflectance: float,
+    limits: LightParams,
+    name: str,
+    *,
+    remedies: bool = True,
+    coarse: bool = False,
 ) -> tuple[Verdict, ...]:
     """Evenness, dots and rim of a design."""
     from fab.checks import light
 
-    return light.checks(plan, reflectance, limits, name, remedies=remedies)
+    return light.checks(plan, reflectance, limits, name, remedies=remedies, coarse=coarse)
 
 
 def cut_verdicts(prepared: Prepared) -> list[Verdict]:

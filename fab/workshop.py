@@ -299,15 +299,26 @@ def proving(
 ) -> Callable[[], list[Verdict]]:
     """The proof of all files but the book, shared with other processes; what comes back gives its
     verdicts.
+
+    A concern whose files and values are those of an earlier build is not proven again.
     """
-    from fab.files.table import json_bytes
-    from fab.proof.prove import FILES, from_bytes, needed, prove_bytes
+    from fab.graph.product import Product
+    from fab.proof.prove import FILES, from_bytes, given, prove_bytes
     from fab.values import plain
 
-    tree = {file.path: file.data for file in files} | {"manifest.json": json_bytes(manifest)}
-    values = plain(job)
-    calls = [run.beside(prove_bytes, needed(tree, (one,)), values, (one,)) for one in FILES]
-    return lambda: [verdict for call in calls for verdict in from_bytes(call())]
+    tree, values = {file.path: file.data for file in files}, plain(job)
+    proofs = [
+        Product(
+            f"proof of {one}",
+            prove_bytes,
+            (*given(tree, manifest, values, one), (one,)),
+            (),
+            from_bytes,
+        )
+        for one in FILES
+    ]
+    run.begin(proofs)
+    return lambda: [verdict for found in run.values(proofs) for verdict in found]
 
 
 def proof_of_book(job: Job, manifest: dict[str, Any], files: Sequence[OutFile]) -> list[Verdict]:

@@ -80,8 +80,9 @@ def _inlet(facts: BookFacts, name: str, plan: Plan) -> Step:
     inlet, fixing = "receptacle", "on a small board, 1 screw with washer each"
     right = "The small board does not move"
     if round_cable:
-        inlet, fixing, right = "supply cable", "with 1 cable tie each", "The cable does not slide"
-    if round_cable:
+        inlet, right = "supply cable", "The cable does not slide"
+        tie = next(line for line in facts.lines if line.part == "tie" and line.design == name)
+        fixing = f"with 1 cable tie each ({tie.note})"
         seat = (
             "Lay the cable between the two ribs. Pull a cable tie through the windows of both, under"
             " the cable and over it, and tighten it until the cable does not slide."

@@ -5,7 +5,8 @@ caps and the inlet.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from typing import Any
 
 from fab.book.facts import BookFacts
 from fab.book.pagestore import to_plain
@@ -21,6 +22,7 @@ from fab.verdicts import printed_of
 
 EYE = (0.5, -1.0, 0.8)  # from the front, a little above and to the right
 FROM_BACK = (-0.45, -0.8, -1.2)
+FROM_INSIDE = (-0.75, -0.5, 1.1)  # edge 0 away from the eye: the near wall hides nothing of it
 FROM_THE_EDGE = (1.0, -0.75, 0.75)  # edge 0 towards the eye
 OUT_MM = 26.0  # how far a part is drawn off the place that it goes to
 
@@ -75,39 +77,43 @@ def exploded_of(art: ShadedArt, width: float, count: int = 0) -> Page:
     )
 
 
-def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made) -> Shaded:
+def exploded(plan: Plan, base: Made, shell: Made, diffuser: Made, *carried: Any) -> Shaded:
     """Base, board, shell and diffuser pulled apart."""
     gap = plan.cell.circumradius * 0.55
     shapes = [
         shape(base.mesh, "base"),
-        *on_board(plan, base, gap * 0.8),
+        *on_board(plan, carried, base, gap * 0.8),
         shape(lifted(shell.mesh, plan.floor.shell_z + gap * 1.7), "shell"),
         shape(lifted(diffuser.mesh, gap * 2.6), "diffuser"),
     ]
     return shaded(shapes, EYE)
 
 
-ON_BOARD = {  # what sits on a board, and its colour
-    "board": "board",
+ON_BOARD = {  # what sits on a board by its name in the view, and its colour
     "socket": "socket",
     "led": "LED",
     "switch": "switch",
-    "plunger": "switch",
-    "tall": "part",
+    "tall part": "part",
 }
 
 
-def on_board(plan: Plan, base: Made | None = None, by_mm: float = 0.0) -> Iterator[ShadedShape]:
+def on_board(
+    plan: Plan, carried: Sequence[Any], base: Made | None = None, by_mm: float = 0.0
+) -> Iterator[ShadedShape]:
     """The board and all that sits on it, in the panel frame; lifted, and turned as it goes into a
     base.
-    """
-    from fab.parts.assembly import board_things
 
+    `carried`: the board as it was made and the meshes of the view; neither for a blank cover.
+    """
+    if not carried:
+        return
+    board, bought = carried
     steps = base.spec.kind.steps if base is not None and base.spec.kind is not None else 0
     up = Pose(shift=(0.0, 0.0, by_mm), turn_deg=-360.0 * steps / plan.cell.sides)
-    for one in board_things(plan):
-        if one.part in ON_BOARD:
-            yield shape(up.mesh(one.mesh), ON_BOARD[one.part], named=one.part == "board")
+    yield shape(up.mesh(board.mesh), "board")
+    for name, colour in ON_BOARD.items():
+        if name in bought:
+            yield shape(up.mesh(bought[name]), colour, named=False)
 
 
 def lifted(flat: Mesh, by_mm: float) -> Mesh:
@@ -188,25 +194,27 @@ def plugged(plan: Plan, base: Made, shell: Made, cap: Made) -> Shaded:
 
 
 def inlet_page(facts: BookFacts, name: str, width: float = 72.0) -> Page:
-    """A base with an inlet, the receptacle with its board over the cradle."""
-    art = facts.pictures["inlet", name]
-    return shaded_page(
-        art,
-        width,
-        70.0,
-        "The inlet",
-        "A base with its cradle at edge 0; receptacle and board are drawn over it.",
-    )
+    """A base with an inlet, seen from its middle: the receptacle with its board over the cradle, or
+    the cable tied between its ribs.
+    """
+    says = "A base with its cradle at edge 0; receptacle and board are drawn over it."
+    if facts.design.plans[name].params.inlet.kind == "round":
+        says = "A base with the cable of its inlet, held by a cable tie between two ribs at edge 0."
+    return shaded_page(facts.pictures["inlet", name], width, 70.0, "The inlet", says)
 
 
 def inlet(plan: Plan, base: Made) -> Shaded:
-    """A base with receptacle and board over its cradle."""
-    from fab.parts.bought import receptacle
+    """A base with receptacle and board over its cradle, or with its cable, tied."""
+    from fab.parts.bought import receptacle, tie
     from fab.solids.meshing import mesh
 
+    if plan.params.inlet.kind == "round":
+        ((name, cable),) = receptacle(plan)
+        held = [shape(mesh(cable, name), "inlet"), shape(mesh(tie(plan), "tie"), "tie")]
+        return shaded([shape(base.mesh, "base"), *held], FROM_INSIDE, columns=460)
     bought = [
         shape(lifted(mesh(solid, part), OUT_MM), "board" if "board" in part else "inlet")
         for part, solid in receptacle(plan)
         if part != "plug"
     ]
-    return shaded([shape(base.mesh, "base"), *bought], FROM_THE_EDGE, columns=460)
+    return shaded([shape(base.mesh, "base"), *bought], FROM_INSIDE, columns=460)

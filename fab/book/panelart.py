@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from typing import Any
 
 from fab.book.drawings import EYE, FROM_BACK, OUT_MM, lifted, on_board
 from fab.book.shadedart import shape
@@ -12,6 +13,7 @@ from fab.parts.assembly import Pose
 from fab.parts.footsizes import feet_at
 from fab.parts.plan import Plan
 from fab.products import Made, PartSpec
+from fab.solids.mesh import Mesh
 from fab.solids.shaded import Shaded, shaded
 
 COLUMNS = 440  # dots across
@@ -22,13 +24,18 @@ def steps_of(design: Design, name: str) -> Mapping[str, tuple[Callable[..., Shad
     plan = design.plans[name]
     found: dict[str, tuple[Callable[..., Shaded], str]] = {
         "sheet in": (sheet_in, "shell diffuser"),
-        "closed": (closing, "base shell diffuser"),
+        "closed": (closing, f"base shell diffuser {carried(plan)}"),
     }
     if not plan.params.board.none:
-        found |= {"board": (board_alone, ""), "board in": (board_in, "base")}
+        found |= {"board": (board_alone, "board view"), "board in": (board_in, "base board view")}
     if feet_at(plan):
         found["feet"] = (feet_on, "base")
     return found
+
+
+def carried(plan: Plan) -> str:
+    """The words for a board and what sits on it: none for a blank cover."""
+    return "" if plan.params.board.none else "board view"
 
 
 def hanging_base(design: Design) -> PartSpec:
@@ -38,19 +45,15 @@ def hanging_base(design: Design) -> PartSpec:
     return PartSpec("base", name, kind)
 
 
-def specs_of(name: str, base: PartSpec, words: str) -> tuple[PartSpec, ...]:
-    """The parts of a design that words name."""
-    return tuple(base if word == "base" else PartSpec(word, name) for word in words.split())
-
-
-def board_alone(plan: Plan) -> Shaded:
+def board_alone(plan: Plan, *carried: Any) -> Shaded:
     """The board with all that sits on it."""
-    return shaded(list(on_board(plan)), EYE, columns=COLUMNS)
+    return shaded(list(on_board(plan, carried)), EYE, columns=COLUMNS)
 
 
-def board_in(plan: Plan, base: Made) -> Shaded:
+def board_in(plan: Plan, base: Made, *carried: Any) -> Shaded:
     """The board over the base that it goes into."""
-    return shaded([shape(base.mesh, "base"), *on_board(plan, base, OUT_MM)], EYE, columns=COLUMNS)
+    over = on_board(plan, carried, base, OUT_MM)
+    return shaded([shape(base.mesh, "base"), *over], EYE, columns=COLUMNS)
 
 
 def sheet_in(plan: Plan, shell: Made, diffuser: Made) -> Shaded:
@@ -60,12 +63,12 @@ def sheet_in(plan: Plan, shell: Made, diffuser: Made) -> Shaded:
     return shaded([shape(own, "shell"), shape(over, "diffuser")], EYE, columns=COLUMNS)
 
 
-def closing(plan: Plan, base: Made, shell: Made, diffuser: Made) -> Shaded:
+def closing(plan: Plan, base: Made, shell: Made, diffuser: Made, *carried: Any) -> Shaded:
     """The shell with its diffuser over the base with its board."""
     rise = plan.params.depth
     shapes = [
         shape(base.mesh, "base"),
-        *on_board(plan, base),
+        *on_board(plan, carried, base),
         shape(lifted(shell.mesh, plan.floor.shell_z + rise), "shell"),
         shape(lifted(diffuser.mesh, rise), "diffuser"),
     ]
@@ -84,16 +87,14 @@ def feet_on(plan: Plan, base: Made) -> Shaded:
     return shaded(shapes, FROM_BACK, (0.0, 1.0, 0.0), columns=COLUMNS)
 
 
-def hanging(plan: Plan, base: Made) -> Shaded:
+def hanging(plan: Plan, base: Made, bought: Mapping[str, Mesh]) -> Shaded:
     """A base from the back, the screw of the room wall before its keyhole."""
-    from fab.parts.bought import wall_screw
     from fab.parts.keyhole import keyhole_of
-    from fab.solids.meshing import mesh
 
     assert base.spec.kind is not None
     hole = keyhole_of(plan, base.spec.kind)
     assert hole is not None
-    screw = lifted(mesh(wall_screw(plan, hole.rest), "wall screw"), -OUT_MM)
+    screw = Pose(shift=(*hole.rest, -OUT_MM)).mesh(bought["wall screw"])
     up = math.radians(base.spec.kind.up_deg or 0.0)
     shapes = [shape(base.mesh, "base"), shape(screw, "wall screw")]
     return shaded(shapes, FROM_BACK, (math.cos(up), math.sin(up), 0.0), columns=COLUMNS)

@@ -33,6 +33,7 @@ COLOURS: dict[str, tuple[int, int, int]] = {
     "clip": (96, 156, 204),
     "cap": (212, 168, 190),
     "inlet": (150, 152, 158),
+    "tie": (84, 88, 96),
     "jumper": (226, 160, 110),
     "wall screw": (150, 152, 158),
     "foot": (176, 160, 200),

@@ -52,16 +52,18 @@ def checks(
     design: str = "panel",
     *,
     remedies: bool = True,
+    coarse: bool = False,
 ) -> tuple[Verdict, ...]:
     """Verdicts `light.*` of one design; `wall_reflectance` is the filament's. `remedies`: look for
-    them, which takes seconds.
+    them, which takes seconds. `coarse`: take the coarse figures where these are clear, to know
+    what fails.
 
     A design that can't be lit at all (no LED, LEDs over the sheet, light made of nothing) fails
     `light.room` alone; a blank cover has nothing to be checked.
     """
     if plan.params.board.none:
         return ()
-    from fab.light.figures import settled
+    from fab.light.figures import evenness, quick
     from fab.light.scene import scene
 
     subject = "panel" if design in ("", "panel") else f"panel {design}"
@@ -85,7 +87,11 @@ def checks(
                 cure,
             ),
         )
-    found, _ = settled(here)
+    found = replace(quick(here), moved=0.0) if coarse else evenness(here)
+    if coarse and any(
+        abs(getattr(found, name) - getattr(limits, name)) < UNSURE[name] for name in NAMES
+    ):
+        found = evenness(here)
     cure = ""
     if remedies and not _wanted(limits, NAMES).kept(found):
         cure = _cure(plan, wall_reflectance, limits, found, design)
@@ -93,23 +99,9 @@ def checks(
 
 
 def failing(plan: Plan, wall_reflectance: float, limits: LightParams) -> frozenset[str]:
-    """Ids of the checks of light that a design fails, remedies left out: by the coarse figures
-    where these are clear, else by the settled ones.
-    """
-    from fab.light.figures import quick, settled
-    from fab.light.scene import scene
-
-    if plan.params.board.none:
-        return frozenset()
-    try:
-        here = scene(plan, wall_reflectance)
-    except InputError:
-        return frozenset(("light.room",))
-    found = quick(here)
-    if any(abs(getattr(found, name) - getattr(limits, name)) < UNSURE[name] for name in NAMES):
-        found, _ = settled(here)
-    verdicts = _judged(replace(found, moved=0.0), limits, "", "")
-    return frozenset(one.id for one in verdicts if one.verdict == "fail")
+    """Ids of the checks of light that a design fails, by coarse figures where these are clear."""
+    found = checks(plan, wall_reflectance, limits, remedies=False, coarse=True)
+    return frozenset(one.id for one in found if one.verdict == "fail")
 
 
 def _room(plan: Plan, subject: str) -> Verdict:

@@ -15,6 +15,7 @@ from fab.parts.cap import plate_contour
 from fab.parts.footsizes import FOOT_R, recesses
 from fab.parts.inlet_sizes import (
     BAY_LIP,
+    CABLE_UP,
     LIP,
     LIP_TOP,
     LIP_W,
@@ -287,4 +288,4 @@ def tied_cable(plan: Plan) -> float:
     bearing = 2 * wall * TIE_H * stress
     long = plan.inlet.stop_u - plan.edge.wall_u
     section = wall * (long**3 - TIE_W**3) / 6 / long
-    return min(bearing, 2 * section * stress * ACROSS / (inlet.cable_d / 2 + 1.0))
+    return min(bearing, 2 * section * stress * ACROSS / (inlet.cable_d / 2 + CABLE_UP))

@@ -35,7 +35,7 @@ COMMANDS = {  # name: what it does, for the page that `--help` prints without lo
     "coupon": "Make small test pieces to cut, print and measure.",
     "measure": "Write coupon readings to the shop file.",
     "watch": "Build again each time a file of the job is saved.",
-    "compare": "Show what changed between two builds or jobs, and what to remake.",
+    "compare": "Show what differs between two builds or jobs.",
     "sweep": "Try a grid of values on one job, and write one table.",
     "pack": "Pack a build into one archive to publish or send.",
     "unpack": "Open a packed build.",

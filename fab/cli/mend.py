@@ -31,6 +31,7 @@ def mended(
     found = mend(
         loaded.job,
         partial(judge_job, light=True),
+        partial(judge_job, light=True, quick=True),
         lambda now: console.progress(f"repairing, {_failing(now)} left", 0.5),
     )
     console.clear()

@@ -79,7 +79,7 @@ def drawn(page: Page, scale: float, made: Press) -> Any:
     said = f"{page.title}. {page.says}".strip(". ")
     tag = made.parent.add("Figure", alt=said)
 
-    class Drawn(Flowable):
+    class FigurePicture(Flowable):
         def wrap(self, *_: float) -> tuple[float, float]:
             return page.width * PT_PER_MM * scale, page.height * PT_PER_MM * scale
 
@@ -87,7 +87,7 @@ def drawn(page: Page, scale: float, made: Press) -> Any:
             with made.marker.drawn(self.canv, tag):
                 paint(self.canv, page, scale)
 
-    return Drawn()
+    return FigurePicture()
 
 
 def gallery(run: Sequence[Block], made: Press) -> list[Any]:

@@ -90,6 +90,12 @@ def settled(scene: Scene) -> tuple[Evenness, Field]:
 
 
 @lru_cache(maxsize=512)
+def evenness(scene: Scene) -> Evenness:
+    """The settled figures without the field, which takes far more room: kept for many scenes."""
+    return settled(scene)[0]
+
+
+@lru_cache(maxsize=512)
 def quick(scene: Scene) -> Evenness:
     """The figures from a coarse reckoning: for searches and curves, whose answers are then looked
     at with `settled`.

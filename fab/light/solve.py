@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from fab.errors import InputError
-from fab.light.figures import Evenness, dots_of_leds, quick, settled
+from fab.light.figures import Evenness, dots_of_leds, evenness, quick
 from fab.light.scene import Scene, scene
 from fab.params.job import LightParams
 from fab.parts.given import given
@@ -296,7 +296,7 @@ def _settle(
 ) -> Solved | None:
     for value in values:
         plan = changed(value)
-        found = settled(scene(plan, wall_reflectance))[0]
+        found = evenness(scene(plan, wall_reflectance))
         if wanted.kept(found):
             return Solved(value, plan, found)
     return None

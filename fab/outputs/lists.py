@@ -11,7 +11,8 @@ from fab.colours import material, price_per_kg
 from fab.decisions import Design
 from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.art import diffusers, note
-from fab.outputs.electrics import cables, electrics
+from fab.outputs.electrics import electrics
+from fab.outputs.inlets import cables
 from fab.outputs.line import PartsLine
 from fab.outputs.model import OutFile
 from fab.outputs.orders import priced

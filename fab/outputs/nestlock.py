@@ -88,7 +88,7 @@ def keep_locks(path: Path, found: Locks) -> Locks:
             path.parent.mkdir(parents=True, exist_ok=True)
         except OSError as fault:
             raise OutputError(
-                f"{path.parent} cannot be made: {fault.strerror or fault}. Choose another --out."
+                f"{path.parent} cannot be created: {fault.strerror or fault}. Choose another --out."
             ) from None
         replace_file(path, lock_bytes(after))
     return after

@@ -64,7 +64,7 @@ TRADE: Mapping[str, Trade] = {
     "fuse {} A": Trade(ELECTRONICS, "fuse"),
     "jumper cable {} mm": Trade(ELECTRONICS, "jumper cable"),
     "jumper cable {} mm, no supply wires": Trade(ELECTRONICS, "jumper cable, no supply wires"),
-    **_group(HARDWARE, "wall screw", "wall plug", "cable clip", "clear adhesive"),
+    **_group(HARDWARE, "wall screw", "wall plug", "cable clip", "cable tie", "clear adhesive"),
     "screw M{}, pan head": Trade(HARDWARE, "screw, pan head"),
     "screw M{} with washer": Trade(HARDWARE, "screw with washer"),
     "screw M{}, countersunk": Trade(HARDWARE, "screw, countersunk"),

@@ -26,6 +26,7 @@ from fab.parts.feet import recess_cuts
 from fab.parts.foot import footed_body
 from fab.parts.inlet_sizes import (
     BAY_LIP,
+    CABLE_SIDE,
     LIP,
     LIP_OVER,
     LIP_TOP,
@@ -440,7 +441,7 @@ def _cradle(plan: Plan) -> list[Solid]:
     inlet, wall, play = plan.params.inlet, plan.params.base.wall, plan.fit("inlet")
     floor = plan.floor.top_z - GROW
     if inlet.kind == "round":
-        half = inlet.cable_d / 2 + 1.5
+        half = inlet.cable_d / 2 + CABLE_SIDE
         along = (plan.edge.wall_u - GROW, plan.inlet.stop_u)
         top, thick = plan.inlet.z + inlet.cable_d / 2, plan.inlet.rib_wall
         return [

@@ -8,6 +8,7 @@ from __future__ import annotations
 from fab.outlines.contour import Contour, Point, circle
 from fab.outlines.shapes import rectangle, slot
 from fab.parts.edge import edge_box
+from fab.parts.inlet_sizes import CABLE_SIDE, TIE_MOST
 from fab.parts.keyhole import Keyhole
 from fab.parts.plan import Plan
 from fab.parts.spaces import PAN_HEAD_H, WASHER_T
@@ -145,6 +146,18 @@ def _inlet_screw(plan: Plan) -> Solid:
         circle(at, plan.params.screw_head_d / 2), top + WASHER_T, top + WASHER_T + PAN_HEAD_H
     )
     return kernel.fused([washer, head])
+
+
+def tie(plan: Plan) -> Solid:
+    """The tie of a round inlet's cable, pulled tight: through the windows of both ribs, under the
+    cable and over it.
+    """
+    (wide, thick), inlet = TIE_MOST, plan.params.inlet
+    along = (plan.inlet.tie_u - wide / 2, plan.inlet.tie_u + wide / 2)
+    inner = inlet.cable_d / 2 + CABLE_SIDE + plan.inlet.rib_wall
+    low, top = plan.floor.top_z, plan.inlet.z + inlet.cable_d / 2
+    whole = edge_box(plan, along, (-inner - thick, inner + thick), (low, top + thick))
+    return kernel.carved(whole, [edge_box(plan, along, (-inner, inner), (low + thick, top))])
 
 
 def _lying(plan: Plan, shape: Contour, u0: float, u1: float) -> Solid:

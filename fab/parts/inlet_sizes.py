@@ -25,8 +25,10 @@ LIP = 1.0
 LIP_TOP = 1.0
 LIP_W = 2.5
 LIP_OVER = 0.1  # over the board
-TIE_W = 4.5  # windows that a cable tie of up to 3.6 x 1.3 mm goes through, mm
-TIE_H = 1.6
+CABLE_SIDE, CABLE_UP = 1.5, 1.0  # beside and under a cable between its ribs, mm
+TIE_MOST = (3.6, 1.3)  # width and thickness of a cable tie that goes through the windows, mm
+TIE_W, TIE_H = TIE_MOST[0] + 0.9, TIE_MOST[1] + 0.3  # those windows, mm
+TIE_SPARE = 40.0  # head of a tie and an end to pull it by, mm; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,7 @@ class InletSizes:
         """Axis of the inlet."""
         inlet = self.basis.params.inlet
         if inlet.kind == "round":
-            return self.floor.top_z + inlet.cable_d / 2 + 1.0
+            return self.floor.top_z + inlet.cable_d / 2 + CABLE_UP
         on_pad = self.floor.top_z + 0.4 + inlet.board_t + inlet.shell_h / 2
         return max(on_pad, self.floor.shell_z + 0.3 + inlet.plug_h / 2)
 
@@ -98,7 +100,7 @@ class InletSizes:
         """
         inlet, wall = self.basis.params.inlet, self.basis.params.base.wall
         half = (
-            inlet.cable_d / 2 + 1.5 + self.rib_wall
+            inlet.cable_d / 2 + CABLE_SIDE + self.rib_wall
             if inlet.kind == "round"
             else inlet.board_w / 2 + self.basis.fit("inlet") + wall
         )
@@ -153,6 +155,13 @@ class InletSizes:
     def tie_u(self) -> float:
         """Middle of the windows that a cable's tie goes through, half-way along its ribs."""
         return (self.edge.wall_u + self.stop_u) / 2
+
+    @cached_property
+    def tie_long(self) -> float:
+        """The shortest tie that goes around cable and ribs, in whole 10 mm."""
+        cable = self.basis.params.inlet.cable_d
+        wide, high = cable + 2 * (CABLE_SIDE + self.rib_wall), cable + CABLE_UP
+        return 10.0 * math.ceil((2 * (wide + high) + TIE_SPARE) / 10)
 
     @cached_property
     def washer_d(self) -> float:

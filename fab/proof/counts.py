@@ -104,6 +104,7 @@ def _parts(
         "cap": wanted["caps"],
         "board": boards,
         "inlet": wanted["inlets"],
+        "clamp": wanted["inlets"] - sums["tie"],  # a tie holds a cable, a screw a small board
         "supply": wanted["inlets"],
         "cable": wanted["inlets"],
         "header": wanted.get("headers", sums["header"]),

@@ -43,6 +43,14 @@ OPENS: Mapping[str, tuple[str, ...]] = {
     "loads": ("lists/", "wall/holes.csv", "print/"),
     "book": ("lists/", "wall/holes.csv", "book/", "print/"),
 }
+# What a concern asks of the manifest and of the job's values, where that is not all of them. It is
+# handed nothing else, so its verdicts hold as long as this and the files that it opens stay.
+TOLD: Mapping[str, str] = {"prints": "files", "models": "counts", "names": ""}
+ASKS: Mapping[str, tuple[str, ...]] = {
+    "prints": ("shop.printer",),
+    "models": (),
+    "names": ("panel", "designs"),
+}
 SKIPS = ("model/assembly",)  # large: no concern but the one of models reads them
 MOST_SIDES = 64
 LARGEST = 1e9  # of any value of a job
@@ -128,14 +136,13 @@ def prove_bytes(
     files: Mapping[str, bytes], values: Mapping[str, Any], concerns: Sequence[str]
 ) -> bytes:
     """The same as JSON, to be made by another process."""
-    return json.dumps(
-        [dataclasses.astuple(one) for one in prove(Tree(files), values, concerns)]
-    ).encode()
+    found = prove(Tree(files), values, concerns)
+    return json.dumps({"verdicts": [dataclasses.astuple(one) for one in found]}).encode()
 
 
 def from_bytes(data: bytes) -> list[Verdict]:
-    """The verdicts that another process sent as JSON."""
-    return [Verdict(*row) for row in json.loads(data)]
+    """The verdicts that another process sent as JSON. Raises an error for bytes that are none."""
+    return [Verdict(*row) for row in json.loads(data)["verdicts"]]
 
 
 def needed(files: Mapping[str, bytes], concerns: Sequence[str]) -> dict[str, bytes]:
@@ -146,6 +153,37 @@ def needed(files: Mapping[str, bytes], concerns: Sequence[str]) -> dict[str, byt
         for path, data in files.items()
         if path.startswith(starts) and ("models" in concerns or not path.startswith(SKIPS))
     }
+
+
+def given(
+    files: Mapping[str, bytes], manifest: Mapping[str, Any], values: Mapping[str, Any], name: str
+) -> tuple[dict[str, bytes], Any]:
+    """What one concern is handed of a build: the files that it opens, the manifest among them, and
+    values of the job.
+
+    Hashes of files are in none: only the list of files of a finished build has them.
+    """
+    opened, told = needed(files, (name,)), dict(manifest)
+    told["files"] = [
+        {key: value for key, value in line.items() if key != "sha256"}
+        for line in manifest["files"]
+        if name not in TOLD or line["path"] in opened
+    ]
+    if name in TOLD:
+        told = {key: value for key, value in told.items() if key == TOLD[name]}
+    return opened | {MANIFEST: json.dumps(told).encode()}, asked(values, name)
+
+
+def asked(values: Mapping[str, Any], name: str) -> Any:
+    """The values of a job that a concern asks for."""
+    if name not in ASKS:
+        return values
+    found: dict[str, Any] = {}
+    for dotted in ASKS[name]:
+        first, _, second = dotted.partition(".")
+        if first in values:
+            found[first] = {second: values[first][second]} if second else values[first]
+    return found
 
 
 def _one(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:

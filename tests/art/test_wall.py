@@ -271,7 +271,7 @@ def test_a_sheet_engraved_on_both_sides_is_refused_with_its_panel_and_the_keys(
 ) -> None:
     verdict, name = sides_of(wall, (0, 0), (0, 0))
     assert (verdict.verdict, verdict.measured) == ("fail", 2)
-    assert f"The sheet of panel {name} is" in verdict.says
+    assert f"The sheet of panel {name} has pictures on its front and on its back." in verdict.says
     assert "Write back = true at art[0], or back = false at art[1]." in verdict.remedy
 
 

@@ -77,16 +77,17 @@ def random_job(number: int, seed: int, folder: Path) -> Job:
 
 def judged(job: Job) -> tuple[Verdict, ...]:
     """Every check that needs no solid; light as well where others fail."""
-    found = judge_job(job)
+    found = judge_job(job, quick=True)
     with suppress(PanejigError):  # a design that can't be built has no light
-        found += light_verdicts(job, plans_of(job))
+        found += light_verdicts(job, plans_of(job), remedies=False, coarse=True)
     return found
 
 
 def told(job: Job) -> tuple[Verdict, ...]:
     """The verdicts as `check` tells them: with remedies that were tried on the whole job."""
     found = judge_job(job, light=True)
-    return with_tried(job, found, judge_job)
+    of_light = any(one.verdict == "fail" and one.id.startswith("light.") for one in found)
+    return with_tried(job, found, partial(judge_job, light=of_light, quick=True))
 
 
 def untrue_of(job: Job, failed: Sequence[Verdict], tally: Counter[str]) -> list[str]:
@@ -105,13 +106,17 @@ def untrue_of(job: Job, failed: Sequence[Verdict], tally: Counter[str]) -> list[
         if not works(verdict, before, after):
             new = sorted({name for name, _ in fails(after) - fails(before)})
             untrue.append(f"{job.job}: {verdict.id}: {verdict.remedy} New: {new}")
-    ended = mend(job, partial(judge_job, light=True))
+    ended = mend(
+        job,
+        partial(judge_job, light=True),
+        partial(judge_job, light=True, quick=True),
+    )
     tally["mended" if ended.good else "not mended"] += 1
-    if ended.good and fails(judged(ended.job)):
-        untrue.append(f"{job.job}: mended, but {sorted(fails(judged(ended.job)))}")
+    if ended.good and (left := fails(judge_job(ended.job, light=True))):
+        untrue.append(f"{job.job}: mended, but {sorted(left)}")
     if not ended.good:
-        left = ", ".join(sorted({one.id for one in ended.left}))
-        print(f"{job.job}: left {left}", flush=True)
+        names = ", ".join(sorted({one.id for one in ended.left}))
+        print(f"{job.job}: left {names}", flush=True)
     return untrue
 
 

@@ -14,7 +14,10 @@ from fab.checks.plan import plan_checks
 from fab.decisions import decide, lay_out, plans_of
 from fab.outputs import board, lists
 from fab.outputs.electrics import electrics
+from fab.outputs.orders import group_of, priced
 from fab.params.read import load
+from fab.params.trade import HARDWARE
+from fab.prints.mass import PrintUse
 from fab.wall.model import PanelMass
 
 WALL = """\
@@ -100,6 +103,30 @@ def test_lists_have_no_board_for_a_blank_cover(wall: Any) -> None:
     assert len(rows) == len(design.layout.panels)
 
 
+def test_a_cable_is_held_by_a_tie_and_a_receptacle_by_a_screw(wall: Any) -> None:
+    """One inlet of a cable, then one of a cable and one of a receptacle, then a receptacle alone;
+    the tie's price is that of its name.
+    """
+    for sets, ties, screws in (
+        ((), {"cable tie": 1}, 0),
+        (('power.inlet=["exit", "A"]',), {"cable tie exit": 1}, 1),
+        (('power.inlet=["A"]',), {}, 1),
+    ):
+        design = decided(wall(*sets))
+        lines = lists.parts(
+            design, {spec: PrintUse(0.0, 0.0, 0.0, 0.0) for spec, _ in design.printed}, {}
+        )
+        assert {line.item: line.count for line in lines if line.part == "tie"} == ties
+        assert sum(line.count for line in lines if line.part == "clamp") == screws
+        for line in lines:
+            if line.part == "tie":
+                assert priced(line, {"cable tie": 0.05}).cost == 0.05
+                assert group_of(line) == HARDWARE
+                # by hand: around a cable of 5 mm and ribs of 3 lines of 0.45 mm, 10.7 x 6 mm, and
+                # 40 mm of head and end
+                assert "80 mm long or longer" in line.note
+
+
 def test_the_designs_of_such_a_wall_pass(wall: Any) -> None:
     job = wall()
     plans = plans_of(job)
@@ -130,7 +157,7 @@ def test_edges_that_do_not_match_are_told_with_both_values(
     assert found
     assert all(value in found[0].says for value in both), found[0].says
     assert "The two designs meet between panels" in found[0].says
-    assert found[0].remedy.startswith(f"Turn designs.{word.split('.')[1]}."), found[
+    assert found[0].remedy.startswith(f"Change designs.{word.split('.')[1]}."), found[
         0
     ].remedy  # the odd one, not the main one
     assert both[1].split()[0] in found[0].remedy

@@ -162,7 +162,7 @@ def test_a_job_gives_its_shop_and_a_shipped_one_is_only_named(
 ) -> None:
     code, _, err = run(capsys, "coupon", "reading-nook", "--kind", "kerf", "--out", "c")
     assert code == 0
-    assert "my-shop.toml in them stands for a shop file of yours" in err
+    assert "my-shop.toml in them stands for your own shop file" in err
     job = bench.parent / "wall.toml"
     job.write_text(
         'job = "wall"\nshop = "./bench.toml"\npanel = "hexagon-120"\nlayout.cells = [[0, 0]]\n'
@@ -231,7 +231,7 @@ def test_readings_may_be_inches(bench: Any, capsys: pytest.CaptureFixture[str]) 
 
 def test_a_tight_sliding_fit_is_doubted(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     out = run(capsys, "measure", "bench.toml", "sliding", "10")[1]
-    assert "but: sliding (0.1 mm) is now tighter than location (0.2 mm): measure both" in out
+    assert "Note: sliding (0.1 mm) is now tighter than location (0.2 mm): measure both" in out
 
 
 def test_scales_are_told_and_not_written(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
@@ -313,7 +313,7 @@ def test_what_can_not_be_is_told_in_one_message(
 def test_an_output_that_is_a_file_is_told(bench: Any, capsys: pytest.CaptureFixture[str]) -> None:
     code, _, err = run(capsys, "coupon", "bench.toml", "--kind", "kerf", "--out", "bench.toml")
     assert code == 2
-    assert "cannot be made" in err
+    assert "cannot be created" in err
 
 
 @pytest.mark.parametrize(("kind", "place"), [("hours", "printer"), ("minutes", "laser")])

@@ -317,7 +317,7 @@ def test_words_that_can_t_be(capsys: pytest.CaptureFixture[str]) -> None:
             ["--shape", "plate.svg=1", "--set", "shop.laser.part_gap=x"],
             "--set shop.laser.part_gap=x",
         ),
-        (["--shape", "plate.svg=1", "--nest-seconds", "nan"], "--nest-seconds: nan is no time."),
+        (["--shape", "plate.svg=1", "--nest-seconds", "nan"], "--nest-seconds: nan is not a time."),
     ):
         assert run(*words) == 2
         assert says in capsys.readouterr().err

@@ -98,7 +98,7 @@ def test_a_refused_file(tmp_path: Path) -> None:
     assert done.stdout == ""
     assert (
         done.stderr.splitlines()[0]
-        == "bad.toml:1: panel.dpeth: dpeth is an unknown key. Did you mean panel.depth?"
+        == 'bad.toml:1: panel.dpeth: unknown key "dpeth". Did you mean panel.depth?'
     )
     assert [path.name for path in tmp_path.iterdir()] == ["bad.toml"]
 
@@ -114,7 +114,7 @@ def test_a_console_of_few_letters(tmp_path: Path) -> None:
         check=False,
     )
     assert done.returncode == 2
-    assert b"?????.toml:2: job: 3 is no text" in done.stderr
+    assert b"?????.toml:2: job: 3 is not a text" in done.stderr
 
 
 def test_a_reader_that_leaves_is_no_fault(tmp_path: Path) -> None:

@@ -144,7 +144,7 @@ def test_a_journal_that_is_none_stays(tmp_path: Path, capsys: pytest.CaptureFixt
             main(["sweep", LAMP, "--over", "nest.seconds=0", "--table", str(tmp_path / "t.csv")])
             == 2
         )
-        assert "is no journal of a sweep" in capsys.readouterr().err
+        assert "is not the journal of a sweep" in capsys.readouterr().err
         assert journal.read_bytes() == data
     assert [path.name for path in tmp_path.iterdir()] == ["t.csv.journal"]
 

@@ -155,7 +155,7 @@ def test_a_panel_that_can_not_be_lit_fails_with_the_reason(make: MAKE) -> None:
     assert {v.verdict for v in checks(make(depth=depth), WHITE, LightParams())} == {"pass"}
     (empty,) = checks(make(led={"margin": 60.0}), WHITE, LightParams())
     assert "no LED on the board" in empty.says
-    margin = float(re.findall(r"panel.led.margin = ([0-9.]+) down", empty.remedy)[0])
+    margin = float(re.findall(r"panel.led.margin = ([0-9.]+) or less", empty.remedy)[0])
     assert led_grid(make(led={"margin": margin}))
     (white,) = checks(make(), 1.3, LightParams())
     assert "shop.filament.reflectance: 1.3" in white.says

@@ -268,11 +268,11 @@ def _span(path: Any) -> Any:
 def test_a_kerf_coupon_that_does_not_fit_is_refused() -> None:
     with pytest.raises(
         CheckFailed,
-        match=r"kerf coupon of opal-3 is 120 x 78 mm and the laser's bed takes 100 x 100",
+        match=r"kerf coupon of opal-3 is 120 x 78 mm; maximum of the laser's bed: 100 x 100",
     ):
         kerf_coupon("opal-3", Stock(), Laser(bed=(100.0, 100.0)))
     with pytest.raises(
-        CheckFailed, match=r"sheet less its margin takes 70 x 190 mm .*Cut it from a larger sheet"
+        CheckFailed, match=r"sheet less its margin: 70 x 190 mm .*Cut it from a larger sheet"
     ):
         kerf_coupon("opal-3", Stock(width=80.0, height=200.0), Laser())
     assert (
@@ -372,7 +372,7 @@ def test_sheets_carry_their_cautions() -> None:
         "never PVC",
         "never leave the laser running alone",
         "local codes come first",
-        "no kerf compensation",
+        "without kerf compensation",
     ):
         assert word in " ".join(laser.split()), word
     assert "eye protection" in howto.snap_howto("mine.toml").text

@@ -70,7 +70,7 @@ def test_what_is_no_reading_is_refused(word: str) -> None:
 
 @pytest.mark.parametrize("word", ["200/1", "1/200", "300min/4.9min"])
 def test_a_factor_that_can_not_be_is_refused(word: str) -> None:
-    with pytest.raises(InputError, match=r"takes 0.1 to 10"):
+    with pytest.raises(InputError, match=r"allows 0.1 to 10"):
         time_factor("hours", runs("hours", [word]), 1.0)
 
 

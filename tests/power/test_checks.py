@@ -174,7 +174,7 @@ def test_an_inlet_without_room() -> None:
     power = asking(inlet=(inside,), brightness=0.01, supply_a=20.0)
     found = failing(check(power, panel, frame))
     assert found["power.inlet-room"].measured == 0.0
-    assert "hole of the wall" in found["power.inlet-room"].says
+    assert "a hole between panels" in found["power.inlet-room"].says
     cured, _ = apply(power, panel, found["power.inlet-room"].remedy)
     assert cured.inlet != power.inlet
     assert "power.inlet-room" not in failing(check(cured, panel, frame))
@@ -264,7 +264,7 @@ def test_more_zones_than_the_supply_asks_for_are_explained() -> None:
     found = check(asking(supply_a=30.0, brightness=0.8, cable_ohm_per_m=0.01), panel)
     zones = next(v for v in found if v.id == "power.zones")
     assert zones.verdict == "pass"
-    assert "by the pins" in zones.says
+    assert "for the pins: 2" in zones.says
     assert not [v for v in check(asking(inlets=3)) if v.id == "power.zones"]
 
 

@@ -22,7 +22,7 @@ def copy(built: dict[str, Path], tmp_path: Path) -> Path:
 
 def test_a_good_copy_exits_0(copy: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["verify", str(copy)]) == 0
-    assert "0 failed" in capsys.readouterr().out
+    assert "failed: 0." in capsys.readouterr().out
 
 
 def test_a_fault_exits_1_and_names_file_and_place(

@@ -40,7 +40,7 @@ def says(found: Nest, pieces: list[Piece] = PIECES) -> str:
 
 
 def test_a_part_over_the_edge_or_in_the_margin(good: Nest) -> None:
-    assert "sticks out of the sheet" in says(with_first(good, x=20.0))
+    assert "extends beyond the sheet" in says(with_first(good, x=20.0))
     low = 100 / 3**0.5 - 2 * (2 / 3**0.5 - 1) + KERF / 2  # lowest point of a corner rounded by 2 mm
     assert "the margin is 5 mm" in says(
         with_first(good, x=300.0, y=low + 4.9, turn_deg=0.0)
@@ -94,7 +94,7 @@ def test_a_wrong_turn_stock_or_stranger(good: Nest) -> None:
 
 
 def test_more_sheets_than_there_are(good: Nest) -> None:
-    assert "1 sheets 'opal' used, 0 there" in "; ".join(audit(good, PIECES, [], GAP, KERF))
+    assert "sheets 'opal': 1 used, 0 in the rack" in "; ".join(audit(good, PIECES, [], GAP, KERF))
 
 
 def test_a_part_in_a_hole_is_no_overlap() -> None:

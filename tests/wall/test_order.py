@@ -289,4 +289,4 @@ def test_separate_groups_are_lifted_one_by_one() -> None:
 def test_a_heavy_wall_asks_for_more_hands() -> None:
     _, _, order = ordered(6, [(0, 0), (1, 0), (0, 1), (1, 1)], grams=3000.0)
     assert not order.lifts[0].handy
-    assert "more hands" in order.says
+    assert "lift with more people" in order.says

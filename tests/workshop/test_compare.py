@@ -124,7 +124,9 @@ def test_a_count_that_moved_is_told(built: dict[str, Path]) -> None:
         for entry in side.manifest["files"]
     ]
     found = difference(side, replace(side, manifest={**side.manifest, "files": files}))
-    assert [(one.part, one.why) for one in found.again] == [("cap", "same part, 5 before, 7 now")]
+    assert [(one.part, one.why) for one in found.again] == [
+        ("cap", "same part, count 5 before, 7 now")
+    ]
 
 
 @pytest.mark.slow

@@ -56,7 +56,7 @@ def test_the_file_takes_what_it_is_given_and_lets_the_oldest_go(tmp_path: Path) 
 
 def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
-    with pytest.raises(OutputError, match="cannot be made: Not a directory"):
+    with pytest.raises(OutputError, match="cannot be created: Not a directory"):
         keep_locks(tmp_path / "file" / "out" / "t.nest.json", {"key": {"seconds": 1}})
 
 

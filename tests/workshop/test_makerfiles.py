@@ -271,7 +271,7 @@ def test_one_kind_is_renewed_and_the_rest_stands(built: dict[str, Path], tmp_pat
     }
     assert set(other.manifest["old"]) == old
     assert any(line.startswith("Out of date: all files of print/") for line in other.summary)
-    with pytest.raises(InputError, match="of other values"):
+    with pytest.raises(InputError, match="made from other values"):
         pack(folder)
 
 

@@ -129,7 +129,7 @@ def test_what_is_not_as_the_build_left_it_is_not_packed(lamp: Path, tmp_path: Pa
     assert told["parts.csv"] == told["holes.csv"] == "cannot be read: it is a link"
     (lamp / "manifest.json").unlink()
     (lamp / "manifest.json").symlink_to(secret / "manifest.json")
-    with pytest.raises(InputError, match="not a whole build"):
+    with pytest.raises(InputError, match="not a complete build"):
         pack(lamp)
 
 
@@ -147,7 +147,7 @@ def test_what_is_not_as_the_build_left_it_is_not_packed(lamp: Path, tmp_path: Pa
 def test_a_manifest_of_a_stranger_leads_nowhere(lamp: Path, change: dict[str, object]) -> None:
     manifest = json.loads((lamp / "manifest.json").read_text(encoding="utf-8"))
     (lamp / "manifest.json").write_text(json.dumps(manifest | change), encoding="utf-8")
-    with pytest.raises(InputError, match="not a whole build"):
+    with pytest.raises(InputError, match="not a complete build"):
         pack(lamp)
 
 
@@ -193,7 +193,7 @@ def test_what_is_no_archive_is_told_by_the_command(
 
 
 def test_half_a_build_is_not_packed(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match="not a whole build"):
+    with pytest.raises(InputError, match="not a complete build"):
         pack(tmp_path)
 
 
@@ -313,7 +313,7 @@ def test_check_only_tells(
     assert main(["pack", str(built["one-panel"]), "--to", str(path)]) == 0
     capsys.readouterr()
     assert main(["unpack", str(path), "--check"]) == 0
-    assert capsys.readouterr().out.startswith("The pack of one-panel is whole: ")
+    assert capsys.readouterr().out.startswith("The pack of one-panel is complete: ")
     assert [one.name for one in tmp_path.iterdir()] == ["lamp.zip"]
 
 
