@@ -34,7 +34,7 @@ def chapter(facts: BookFacts) -> Chapter:
             f"{some(len(wired.zones), 'zone')}, each from one inlet with {job.power.supply_v:g} V and"
             f" {job.power.supply_a:g} A, of which {wired.zone_limit_a:.2f} A are used at most. At"
             f" the brightness limit of {percent(wired.brightness)} the lowest voltage is {low:.2f} V in"
-            f" panel {panel}; {_possible(wired)}. Set the brightness limit in the controllers"
+            f" panel {panel}; maximum {most_brightness(wired)}. Set the brightness limit in the controllers"
             " before the first light."
         ),
         Figure(
@@ -140,7 +140,7 @@ def _data(facts: BookFacts) -> list[Block]:
     )
 
 
-def _possible(wired: Wired) -> str:
+def most_brightness(wired: Wired) -> str:
     """The highest brightness at which every check holds, in whole per cent, and what limits it."""
     if wired.possible_by == "full":
         return "100 % is possible"
@@ -153,7 +153,7 @@ def _possible(wired: Wired) -> str:
         wired.possible_by,
         f"the {wired.possible_by}" if wired.possible_by == "supply" else wired.possible_by,
     )
-    return f"maximum {math.floor(wired.possible * 100 + 1e-9)} %, limited by {by}"
+    return f"{math.floor(wired.possible * 100 + 1e-9)} %, limited by {by}"
 
 
 def _light(facts: BookFacts) -> list[Block]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from fab import verdicts
 from fab.book import glance
+from fab.book.wiring import most_brightness
 from fab.checks.edges import edge_checks
 from fab.checks.model import Verdict
 from fab.checks.plan import plan_checks
@@ -49,6 +50,8 @@ class Look:
         wall = glance.wall(self.design) if self.design is not None else ()
         if self.rough:
             wall = tuple((k, f"{ABOUT}{text}" if k == glance.WEIGHT else text) for k, text in wall)
+        if self.design is not None:
+            wall += (("Highest brightness", most_brightness(self.design.wired)),)
         return (*glance.shape(self.layout, job), *wall, *self.made)
 
     @property

@@ -152,10 +152,15 @@ def _room(hang: HangParams, box: Box, at: Callable[[Point], Point]) -> list[Item
         )
     ]
     for zone in hang.zones:
-        outline = polygon([at(corner) for corner in zone])
-        marks = (Fill((outline,), KEEP_FREE), ring(outline, 0.3, ROOM))
-        items.append(Group(marks, title="keep free of screws"))
+        items.append(_kept_free([at(corner) for corner in zone]))
     return items
+
+
+def _kept_free(corners: Sequence[Point]) -> Group:
+    """A place without screws."""
+    outline = polygon(corners)
+    marks = (Fill((outline,), KEEP_FREE), ring(outline, 0.3, ROOM))
+    return Group(marks, title="keep free of screws")
 
 
 def legend_of(design: Design) -> list[dict[str, str]]:
@@ -164,6 +169,16 @@ def legend_of(design: Design) -> list[dict[str, str]]:
     for k, (marks, width, word) in enumerate(legend(design.table, bool(design.hung.hangers))):
         page = Page(width, KEY_HIGH_MM, tuple(marks(0.0, KEY_HIGH_MM / 2)), word)
         found.append({"svg": page_fragment(page, f"key-{k}-"), "word": word})
+    hang = design.job.hang
+    there = (
+        (hang.studs, "stud", Group((line((0.0, 2.0), (6.0, 2.0), 0.3, ROOM, (2.0, 1.2)),))),
+        (hang.rails, "rail", Group((line((0.0, 2.0), (6.0, 2.0), 0.3, ROOM, (2.0, 1.2)),))),
+        (hang.zones, "no screws", _kept_free([(0.3, 0.3), (5.7, 0.3), (5.7, 3.7), (0.3, 3.7)])),
+    )
+    for given, word, mark in there:
+        if given:
+            page = Page(6.0, KEY_HIGH_MM, (mark,), word)
+            found.append({"svg": page_fragment(page, f"key-{word}-"), "word": word})
     return [*found, {"svg": "", "word": TINTED}]
 
 

@@ -51,7 +51,7 @@ def all_of(recipe: Recipe) -> Iterator[PagePiece]:
         cuts = run.value(recipe.sections(name))
         of = "" if len(lit) == 1 else f"{name}: "
         sections += [
-            _drawn(f"section-{d}-{k}", page, f"{of}{page.title}") for k, page in enumerate(cuts, 1)
+            _drawn(f"section-{d}-{k}", cut, f"{of}{cut.title}") for k, cut in enumerate(cuts, 1)
         ]
     yield PagePiece(SECTION, tuple(sections))
     bought = {name: run.value(recipe.viewed(name)) for name in design.plans}
@@ -74,7 +74,8 @@ def rows(recipe: Recipe) -> glance.Rows:
 
 
 def _drawn(name: str, page: Page, title: str) -> dict[str, Any]:
-    return {"name": name, "title": title, "svg": page_fragment(page, f"{name}-")}
+    svg = page_fragment(page, f"{name}-")
+    return {"name": name, "title": title, "svg": svg, "wide": page.width}
 
 
 def _light(design: str, found: Any) -> list[dict[str, Any]]:

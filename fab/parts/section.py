@@ -88,7 +88,7 @@ def _whole_views(
     plan: Plan, joint: Sequence[Named], single: Sequence[Named]
 ) -> list[tuple[View, Sequence[Named]]]:
     a, top = plan.cell.apothem, plan.heights.rim_z + MARGIN_MM
-    scale = min(2.4, 94.0 / (top + MARGIN_MM))
+    scale = min(2.4, math.floor(940.0 / (top + MARGIN_MM)) / 10)  # one decimal, as it is told
     half = 18.0
     across = partial(across_edge, angle_rad=0.0)
     window = (a - half, -MARGIN_MM, a + half, top)

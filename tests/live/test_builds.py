@@ -52,6 +52,8 @@ def test_a_build_shows_its_views_and_its_figures(tmp_path: Path, built: dict[str
         assert state["checks"]["counted"]["fail"] == 0
         views = found.fetched("pictures.json")
         assert all(views[name]["pictures"] for name in ("section", "sheets", "light"))
+        titles = " ".join(one["title"] for one in views["section"]["pictures"])
+        assert all(part in titles for part in ("joint", "open edge", "corner"))
         assert found.fetched("scene.json")["items"]
     finally:
         ended(found)

@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from fab.live import maker
+from fab.power import wire
 from tests.live.conftest import ROOT, Watched, ended, job_text, watching
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -66,6 +67,43 @@ def test_the_size_of_the_wall_stands_beside_it(watched: Watched) -> None:
     state = watched.until(lambda one: wired(one) and names(one) == ["A", "B"])
     texts = [one.text for one in ET.fromstring(state["wall"]).iter(f"{SVG}text")]
     assert {"240 mm", "139 mm"} <= set(texts)
+
+
+def test_the_room_is_drawn_and_explained(watched: Watched) -> None:
+    """A stud and a place without screws: in the picture and in the legend; beside the brightness
+    stands what limits it.
+    """
+    zone = "[[[-100, -200], [-60, -200], [-60, -160], [-100, -160]]]"
+    watched.save(job_text('map = "A B"', title="room") + f"studs = [60]\nzones = {zone}\n")
+    state = watched.until(lambda one: wired(one) and one["title"] == "room")
+    assert {"stud", "no screws"} <= {one["word"] for one in state["legend"]}
+    assert "rail" not in {one["word"] for one in state["legend"]}
+    assert "stud at x 60 mm" in state["wall"]
+    assert "keep free of screws" in state["wall"]
+    assert re.match(r"\d+ %, limited by ", row(state, "Highest brightness")["text"])
+
+
+def test_a_word_does_not_decide_the_wall_anew(
+    watched: Watched, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    calls: list[object] = []
+    original = wire.wire
+    layout = "cells = [[0, 0], [1, 0], [0, 1]]"
+    watched.save(job_text(layout, title="before"))
+    before = watched.until(lambda one: wired(one) and one["title"] == "before")
+
+    def counted(*args: Any, **words: Any) -> Any:
+        calls.append(args)
+        return original(*args, **words)
+
+    monkeypatch.setattr(wire, "wire", counted)
+    watched.save(job_text(layout, title="after"))
+    state = watched.until(lambda one: wired(one) and one["title"] == "after")
+    assert calls == []
+    assert [one["text"] for one in state["rows"]] == [one["text"] for one in before["rows"]]
+    watched.save(job_text(layout, title="dimmed").replace("brightness = 0.2", "brightness = 0.1"))
+    watched.until(lambda one: wired(one) and one["title"] == "dimmed")
+    assert calls
 
 
 @pytest.mark.parametrize(

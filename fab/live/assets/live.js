@@ -15,7 +15,7 @@ async function refresh() {
       state = found;
       const keys = JSON.stringify(Object.values(state.views).map(one => one.key));
       if (keys !== pictureKeys) {
-        pictures = await (await fetch("/pictures.json")).json();
+        pictures = await (await fetch("/pictures.json")).json() || {}; // none before the first build
         pictureKeys = keys;
       }
       remember();

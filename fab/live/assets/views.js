@@ -40,6 +40,7 @@ function showView() {
     return;
   }
   const kept = solid ? [{ name: "solid" }] : [];
+  const widest = Math.max(...shown.map(one => one.wide || 0)); // all drawings of a view at one scale
   patch(stage, [...kept, ...shown], one => one.name, one => {
     const figure = element("figure");
     figure.append(document.createElement("span"), element("figcaption"));
@@ -58,7 +59,8 @@ function showView() {
       }
       figure.firstChild.replaceWith(made);
     }
-    figure.firstChild.style.width = zoom === 1 ? "" : zoom * 100 + "%";
+    const share = one.wide ? zoom * one.wide / widest : zoom;
+    figure.firstChild.style.width = share === 1 ? "" : share * 100 + "%";
     caption(figure.lastChild, one);
   });
 }
