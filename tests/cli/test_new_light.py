@@ -8,8 +8,9 @@ import pytest
 
 from fab.cli.main import main
 from fab.decisions import plans_of
+from fab.light.figures import settled
 from fab.light.scene import scene
-from fab.light.solve import LightLimits, settled  # type: ignore[attr-defined]
+from fab.light.solve import LightLimits
 from fab.params.read import load
 
 MORE = [("hexagon", "160"), ("hexagon", "3.5 in"), ("square", "150"), ("triangle", "120")]
