@@ -161,7 +161,8 @@ def base_body(plan: Plan, *, inlet: bool) -> Solid:
     cuts += _windows(plan, inlet=inlet and not plan.inlet.behind)
     if inlet:
         cuts += _bay(plan) if plan.inlet.behind else _inlet_opening(plan)
-        cuts += _tie_cuts(plan) if plan.params.inlet.kind == "round" else _clamp_cuts(plan)
+    if inlet and plan.params.inlet.kind != "round":
+        cuts += _clamp_cuts(plan)
     name = f"base {'with' if inlet else 'without'} inlet"
     solid = kernel.weighed(kernel.carved(kernel.fused(grown), cuts), name, _volumes(plan))
     hooks = snap_hooks(plan)
@@ -435,10 +436,12 @@ def _cradle(plan: Plan) -> list[Solid]:
         half = inlet.cable_d / 2 + CABLE_SIDE
         along = (plan.edge.wall_u - GROW, plan.inlet.stop_u)
         top, thick = plan.inlet.z + inlet.cable_d / 2, plan.inlet.rib_wall
-        return [
+        ribs = [
             edge_box(plan, along, (-half - thick, -half), (floor, top)),
             edge_box(plan, along, (half, half + thick), (floor, top)),
         ]
+        # cut before they stand on the floor: flush with it, the window would leave a seam there
+        return [kernel.carved(rib, _tie_cuts(plan)) for rib in ribs]
     low = plan.inlet.board_z
     half, rear = inlet.board_w / 2 + play, plan.edge.wall_u + inlet.board_l + play
     grip = low + inlet.board_t

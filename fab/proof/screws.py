@@ -63,12 +63,10 @@ def screws(tree: Tree, rows: list[Row], job: JobValues) -> list[Verdict]:
 
 def _round_holes(mesh: Any, design: JobValues) -> tuple[int, int]:
     """Holes of a base that a board's screw and a shell's screw go into."""
-
-    wide = (
-        design.at("insert_d")
-        if design.at("base.board_fixing") == "insert"
-        else design.at("pilot_d")
-    )
+    insert = design.at("base.board_fixing") == "insert"
+    wide = design.at("insert_d") if insert else design.at("pilot_d")
+    # a hole for a melted-in nut is short, and only the base's maker knows where it begins
+    levels = [k / 10 for k in range(1, 10)] if insert else [0.3]
     floor, low = float(design.at("base.floor")), float(mesh.corners[:, 2].min())
     top = float(mesh.corners[:, 2].max())
 
@@ -84,4 +82,5 @@ def _round_holes(mesh: Any, design: JobValues) -> tuple[int, int]:
         return count
 
     shell = rings(low + floor * 0.9, design.at("screw_d"), design.at("screw_d") + 1.2)
-    return rings(low + floor + (top - low - floor) * 0.3, wide - 0.2, wide + 0.2), shell
+    heights = (low + floor + (top - low - floor) * level for level in levels)
+    return max(rings(z, wide - 0.2, wide + 0.2) for z in heights), shell

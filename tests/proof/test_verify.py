@@ -14,6 +14,8 @@ from fab.cli.main import main
 from . import edit
 from .strangers import BROKEN, HOSTILE
 
+ONE = Path(__file__).parents[1] / "one-panel.toml"
+
 
 @pytest.fixture
 def copy(built: dict[str, Path], tmp_path: Path) -> Path:
@@ -96,3 +98,21 @@ def test_each_hostile_file_is_named(
 
 def test_the_tables_are_long_enough() -> None:
     assert len(BROKEN) + len(HOSTILE) >= 30
+
+
+FORMS = (
+    ("panel.base.feet=7", 'panel.inlet.kind="round"'),
+    ("panel.base.feet=7", "panel.inlet.plug_w=12"),
+    ('panel.shell.fixing="screw"', 'panel.base.board_fixing="insert"'),
+)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("values", FORMS, ids=" ".join)
+def test_other_forms_of_one_panel_are_built_and_proven(
+    tmp_path: Path, values: tuple[str, ...], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Forms of the base that no shipped job has: what is written is proven by the build itself."""
+    words = [word for value in values for word in ("--set", value)]
+    code = main(["build", str(ONE), *words, "--out", str(tmp_path), "-q"])
+    assert code == 0, capsys.readouterr()
