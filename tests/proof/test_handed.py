@@ -18,7 +18,7 @@ from fab.proof.tree import Tree
 from fab.values import plain
 
 ROOT = Path(__file__).parents[2]
-JOBS = ("reading-nook", "mixed-wall")
+JOBS = ("reading-nook", pytest.param("mixed-wall", marks=pytest.mark.slow))
 
 
 class Watched(dict[str, Any]):
