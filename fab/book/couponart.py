@@ -7,9 +7,9 @@ from collections.abc import Callable, Mapping, Sequence
 from fab.book.shadedart import shape
 from fab.parts.clip import clip
 from fab.parts.coupons import pictures
-from fab.parts.coupons.fit import peg, slots
+from fab.parts.coupons.fit import peg, slot_parts
 from fab.parts.coupons.model import PrintedCoupon
-from fab.parts.coupons.snap import pocket_piece
+from fab.parts.coupons.snap import plain_pocket
 from fab.parts.plan import Plan
 from fab.solids.kernel import Solid
 from fab.solids.meshing import mesh
@@ -22,16 +22,19 @@ SNAP_SHOWN = 15  # the step that is drawn
 
 def fit(plan: Plan) -> Shaded:
     """The peg over its slots: of all pieces those that take least to make."""
-    block, gauge = slots(plan.printer), peg(plan.printer)
-    return _beside([block, pictures.peg_over(block, gauge)], ("base", "clip"))
+    block, *letters = slot_parts(plan.printer)
+    over = pictures.peg_over(block, peg(plan.printer))
+    return _beside([block, over, *letters], ("base", "clip", *("base" for _ in letters)))
 
 
 def snap(plan: Plan) -> Shaded:
-    """Two pieces edge to edge, turned over, and the clip over their pockets."""
+    """Two pieces edge to edge, turned over, and the clip over their pockets; their numbers, inside
+    the panel, are not seen.
+    """
     pieces = {
         name: PrintedCoupon(name, 1, solid)
         for name, solid in (
-            ("snap-edge-15", pocket_piece(plan, SNAP_SHOWN)),
+            ("snap-edge-15", plain_pocket(plan, SNAP_SHOWN)),
             ("snap-clip", clip(plan)),
         )
     }

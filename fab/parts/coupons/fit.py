@@ -92,6 +92,11 @@ def _slot_row(printer: Printer) -> float:
 
 def slots(printer: Printer) -> Solid:
     """The block with the peg's slots, two rows of five, the numbers above each."""
+    return kernel.one_body(kernel.fused(slot_parts(printer)), "fit-slots")
+
+
+def slot_parts(printer: Printer) -> list[Solid]:
+    """The same before it is one: the block first, then the letters, which dip into it."""
     wide, deep = A_ROW * _slot_pitch() + WEB, len(FIT_STEPS) // A_ROW * _slot_row(printer)
     block = kernel.prism(rectangle(wide, deep, (wide / 2, deep / 2), 2.0), 0, DEEP)
     cuts, texts = [], []
@@ -100,8 +105,7 @@ def slots(printer: Printer) -> Solid:
         cuts += _hole(rectangle(PEG[0] + 2 * play, PEG[1] + 2 * play, (x, y)), printer)
         foot = y + PEG[1] / 2 + MOST + WEB / 2 + line_mm(printer) / 2
         texts += raised(letters(written(step), (x, foot), printer), DEEP, printer)
-    solid = kernel.carved(kernel.chamfered_foot(block, printer.elephant_foot), cuts)
-    return kernel.one_body(kernel.fused([solid, *texts]), "fit-slots")
+    return [kernel.carved(kernel.chamfered_foot(block, printer.elephant_foot), cuts), *texts]
 
 
 def peg(printer: Printer) -> Solid:
