@@ -167,7 +167,9 @@ def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) 
                     if tall
                     else f"There is no room to raise {kind.label!r} inside."
                 ),
-                remedy="Give the panel a shorter name, or write the name on by hand.",
+                remedy="Write the name on by hand."
+                if len(kind.label) == 1
+                else "Give the panel a shorter name, or write the name on by hand.",
                 source=PRACTICE,
                 otherwise="warn",
             )
