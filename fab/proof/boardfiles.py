@@ -70,7 +70,7 @@ def _pull_downs(tree: Tree) -> Verdict:
     receptacle = False  # a round cable has no such lines
     for row in rows_of(tree, INLET, ("part", "pin", "net", "what")):
         words = row["what"].split()
-        receptacle = receptacle or "receptacle" in words
+        receptacle = receptacle or "receptacle" in row["what"]
         if "ohm," in words or "ohm" in words:
             at = words.index("ohm," if "ohm," in words else "ohm")
             ohms.setdefault(row["part"], set()).add(float(words[at - 1]))

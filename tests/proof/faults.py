@@ -572,7 +572,7 @@ FAULTS: tuple[Fault, ...] = (
         "an LED missing on the board",
         _drop("board/positions.csv", 66),
         "proof.list-panels",
-        "54 LEDs",
+        "54 by board/positions.csv",
     ),
     (
         "an LED elsewhere",
