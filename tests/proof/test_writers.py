@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from fab import decisions
 from fab.cli.main import main
 from fab.outputs import cut
 from fab.sheets import cut as sheets_cut
@@ -48,6 +49,8 @@ def refused(
     faults: list[Fault], out: Path, patch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     forget()
+    for name in ("_wired", "_hung"):
+        patch.setattr(decisions, name, getattr(decisions, name).__wrapped__)
     for _, plant, _, _ in faults:
         plant(patch)
     assert main(["build", JOB, "--out", str(out)]) == 1

@@ -334,7 +334,7 @@ FAULTS: tuple[Fault, ...] = (
     ("caps short", counted_less("cap", 2), "proof.list-parts", "cap"),
     ("clips short", counted_less("clip", 2), "proof.list-parts", "clip"),
     ("clips short in the manifest", manifest_counts("clips", -2), "proof.counts", "clips"),
-    ("an LED lost on the board", led_lost, "proof.list-panels", "54 LEDs"),
+    ("an LED lost on the board", led_lost, "proof.list-panels", "54 by board/positions.csv"),
     ("loads halved", loads_halved, "proof.load-screw", "hang.screw-load"),
     (
         "a mirrored base",
