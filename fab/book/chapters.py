@@ -33,6 +33,7 @@ from fab.files.docpdf import appendix_pdf, document_pdf
 from fab.files.document import Block, Chapter, Document, Facts, Figure, Para, Table, Viewer
 from fab.outputs import brief
 from fab.outputs.model import PRINT_SIZES, OutFile
+from fab.units import figure
 
 
 def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
@@ -158,7 +159,7 @@ def _values(facts: BookFacts) -> Chapter:
         (
             "Kerf applied",
             "; ".join(
-                f"{name}: {facts.design.job.shop.stock[name].kerf:g} mm"
+                f"{name}: {figure(facts.design.job.shop.stock[name].kerf, 'mm')}"
                 for name in facts.nested.sheets_of
             ),
         ),

@@ -18,7 +18,7 @@ from fab.parts.coupons.kerf import kerf_coupon, kerf_size
 from fab.parts.coupons.pictures import flat_picture
 from fab.prints.model import Plate
 from fab.products import PartSpec
-from fab.units import fixed, names_of, percent, some
+from fab.units import figure, fixed, names_of, percent, some
 
 MOST_KINDS = 8  # of bases, each with its plates in words
 COUPON_MM = 72.0  # width of a coupon's picture
@@ -77,9 +77,9 @@ def calibrate(facts: BookFacts) -> Chapter:
     design, job_file = facts.design, facts.loaded.sources[0].name
     shop = design.job.shop
     stocks = sorted({plan.params.diffuser.stock for plan in design.plans.values()})
-    kerfs = "; ".join(f"{name}: kerf {shop.stock[name].kerf:g} mm" for name in stocks)
+    kerfs = "; ".join(f"{name}: kerf {figure(shop.stock[name].kerf, 'mm')}" for name in stocks)
     clear = ", ".join(
-        f"{name} {getattr(shop.printer.clearance, name):g}"
+        f"{name} {figure(getattr(shop.printer.clearance, name))}"
         for name in ("sliding", "location", "press", "seat", "snap")
     )
     return Chapter(
@@ -148,8 +148,8 @@ def printing(facts: BookFacts) -> Chapter:
                     "; ".join(_rolls(printed)),
                 ),
                 ("Time, about", f"{sum(line.hours or 0 for line in printed):.0f} h"),
-                ("Layer", f"{shop.printer.layer:g} mm"),
-                ("Line width", f"{shop.printer.extrusion_width:g} mm"),
+                ("Layer", figure(shop.printer.layer, "mm")),
+                ("Line width", figure(shop.printer.extrusion_width, "mm")),
                 ("Perimeters", str(shop.printer.perimeters)),
                 ("Infill", f"{percent(shop.printer.infill)}"),
                 ("Supports", "none"),

@@ -7,7 +7,7 @@ from fab.files.document import Block, Chapter, Facts, Para, Step, Table
 from fab.outlines.page import Page
 from fab.outputs.cut import Kind, bound_says, total_seconds
 from fab.outputs.sheetpictures import pages
-from fab.units import fixed, percent, some
+from fab.units import figure, fixed, percent, some
 
 LASER = (
     "WARNING: A laser can set the sheet on fire, and plastics other than acrylic (PVC, vinyl,"
@@ -28,14 +28,14 @@ def chapter(facts: BookFacts) -> Chapter:
         rows = (
             (
                 "Stock",
-                f"{one.name}: {one.stock.material} {one.stock.finish}, {one.stock.thickness:g} mm",
+                f"{one.name}: {one.stock.material} {one.stock.finish}, {figure(one.stock.thickness, 'mm')}",
             ),
             (
                 "Kerf in the paths",
-                f"{one.stock.kerf:g} mm: edges moved out by {half:g} mm, cut on the line",
+                f"{figure(one.stock.kerf, 'mm')}: edges moved out by {figure(half, 'mm')}, cut on the line",
             ),
-            ("Gap between cuts", f"{nested.laser.part_gap:g} mm"),
-            ("Margin", f"{one.stock.margin:g} mm"),
+            ("Gap between cuts", figure(nested.laser.part_gap, "mm")),
+            ("Margin", figure(one.stock.margin, "mm")),
         )
         blocks += [Facts(rows), Para(bound_says(one) + ".")]
     rows_: list[tuple[str, ...]] = []

@@ -142,7 +142,8 @@ def section_bytes(plan: Plan, *parts: Made) -> bytes:
     """The sections of a design as a product."""
     from fab.parts.section import section_pages
 
-    return json.dumps([to_plain(page) for page in section_pages(plan, printed_of(parts))]).encode()
+    pages = [to_plain(page) for page in section_pages(plan, printed_of(parts))]
+    return json.dumps({"pages": pages}).encode()
 
 
 def part_page(facts: BookFacts, spec: PartSpec, width: float = 60.0) -> Page:

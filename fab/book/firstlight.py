@@ -19,6 +19,7 @@ from fab.units import percent, some
 LIT = (1, 10, 100)  # LEDs at full white that each step lights
 # less between the supplies of two zones is a pin that was not pulled; common practice, no source
 APART_OHM = 1000
+MOST_PAIRS = 8  # pairs of zones that are told one by one
 # a current may read this share beside the calculated one: LEDs differ; common practice, no source
 SHARE = 0.2
 VOLTS = 0.1  # and a voltage this much
@@ -138,7 +139,18 @@ def _joined(design: Design) -> list[Row]:
             )
         }
     )
-    for a, b in sorted({(a, b) for a, b, _ in between}):
+    pairs = sorted({(a, b) for a, b, _ in between})
+    if len(pairs) > MOST_PAIRS:
+        rows.append(
+            (
+                "Measure ohms from TP1 of each zone to TP1 of every zone beside it",
+                f"over {APART_OHM} ohm, no beep",
+                "A supply pin was not pulled at a joint between the two zones: lists/joints.csv has"
+                " all joints that get a header without supply.",
+            )
+        )
+        return rows
+    for a, b in pairs:
         joints = ", ".join(name for x, y, name in between if (x, y) == (a, b))
         rows.append(
             (

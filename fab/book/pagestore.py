@@ -33,8 +33,8 @@ def page_of(data: bytes) -> Page:
 
 
 def pages_of(data: bytes) -> tuple[Page, ...]:
-    """The pages that a product of the store holds as JSON."""
-    return tuple(from_plain(one) for one in json.loads(data))
+    """The pages that a product of the store holds as JSON, named: an empty map is no pages."""
+    return tuple(from_plain(one) for one in json.loads(data)["pages"])
 
 
 def _segment(seg: Segment) -> list[Any]:

@@ -126,7 +126,7 @@ def nothing_left(home: Path) -> None:
     "word",
     [
         "fab.cli.main",
-        pytest.param("cadquery", marks=pytest.mark.slow),
+        pytest.param("cadquery.types", marks=pytest.mark.slow),
         pytest.param("OCP.OCP", marks=pytest.mark.slow),
         "numpy",
     ],
