@@ -12,7 +12,7 @@ from fab.outputs.line import PartsLine
 from fab.parts.inlet_sizes import TIE_MOST
 from fab.power.cables import CableRun, cable_runs
 from fab.power.supply import wire_for
-from fab.units import percent
+from fab.units import figure, percent
 
 # from an inlet to its board, each colour, with a loop; common practice, no source
 INLET_WIRE_MM = 150.0
@@ -97,7 +97,7 @@ def inlets(design: Design) -> list[PartsLine]:
             "",
             count,
             "buy",
-            note=f"{power.cable_mm / 1000:g} m each{each_wire}",
+            note=f"{figure(power.cable_mm / 1000, 'm')} each{each_wire}",
         )
     )
     if wire is not None:

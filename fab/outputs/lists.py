@@ -20,7 +20,7 @@ from fab.parts.plan import Plan
 from fab.power.tables import CABLE_COLUMNS, JOINT_COLUMNS, address_rows, cable_rows, joint_rows
 from fab.prints.mass import PrintUse
 from fab.products import PartSpec
-from fab.units import tool_size
+from fab.units import figure, tool_size
 from fab.values import job_toml, plain
 from fab.weigh import GLUE_G
 
@@ -89,7 +89,8 @@ def parts(
         )
     for stock_name, used in sheets.items():
         stock = shop.stock[stock_name]
-        size = f"{stock.width:g} x {stock.height:g} x {stock.thickness:g} mm"
+        sides = (stock.width, stock.height, stock.thickness)
+        size = f"{' x '.join(map(figure, sides))} mm"
         lines.append(
             PartsLine(
                 f"sheet {stock_name}",

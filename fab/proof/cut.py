@@ -105,7 +105,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
                 worst,
                 ALIKE_MM + chords,
                 "mm",
-                f"an outline less half the kerf of {kerf:g} mm differs from the nominal part"
+                f"an outline less half the kerf of {kerf:.3g} mm differs from the nominal part"
                 f" {where}".rstrip(),
                 source="half the kerf on each side of the line",
             )
