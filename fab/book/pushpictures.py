@@ -228,9 +228,8 @@ def _clips(design: Design, joint: Joint, scale: float, at: At) -> list[Item]:
     for along in plan.clip.places:
         x, y = joint.x + t[0] * along, joint.y + t[1] * along
         ends = [at((x + side * u[0] * reach, y + side * u[1] * reach)) for side in (-1.0, 1.0)]
-        found.append(
-            Group((line(ends[0], ends[1], max(5.0 * scale, 0.5), CLIP),), css="clip", title="clip")
-        )
+        bar = line(ends[0], ends[1], max(5.0 * scale, 0.5), CLIP)
+        found.append(Group((bar,), css="clip"))  # no title: the key tells it, and a wall has many
     return found
 
 
