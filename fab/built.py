@@ -118,9 +118,7 @@ def _bound(counts: Mapping[str, Any]) -> str:
 def summary(
     folder: Path, manifest: Mapping[str, Any], verdicts: Sequence[Verdict], kept: Sequence[str] = ()
 ) -> tuple[str, ...]:
-    """The figures that a maker can act on, a line each. `kept`: files in the folder that are the
-    maker's.
-    """
+    """The figures that a maker can act on, a line each. `kept`: the maker's files in the folder."""
     counts = manifest["counts"]
     bases = ", ".join(f"{count} {kind}" for kind, count in counts["bases"].items())
     lines = [

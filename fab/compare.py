@@ -1,5 +1,4 @@
-"""Two builds side by side: which values changed, and what that changed in files, counts, cost,
-sheets and checks.
+"""Two builds side by side: changed values, and what that changed in files, counts and checks.
 
 It answers "what must I print again when the wall gets 0.4 mm thicker". A job file is built into a
 folder of its own that goes afterwards; a build folder is read as it is.
@@ -129,9 +128,7 @@ def difference(a: Side, b: Side) -> Difference:
 
 
 def _by_part(manifest: Mapping[str, Any]) -> dict[tuple[str, str, str], Mapping[str, Any]]:
-    """Files that are made of material, under role, part and ending: a count in the name is no other
-    part.
-    """
+    """Files made of material under role, part and ending: a count in a name is no other part."""
     return {
         (entry["role"], entry["part"], _stem(entry["path"])): entry
         for entry in manifest["files"]

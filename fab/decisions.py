@@ -88,9 +88,7 @@ class Outlined:
 
     @cached_property
     def opened(self) -> Mapping[str, tuple[int, ...]]:
-        """Panel to its edges, in its own frame, whose base has an opening for a jumper; only panels
-        that have any.
-        """
+        """Panel to its edges (panel frame) with an opening for a jumper; only panels with any."""
         if self.job.joint.openings != "all":
             return self.table.jumper_edges
         lit = [
@@ -150,9 +148,7 @@ class Design(Outlined):
 
     @cached_property
     def caps_of(self) -> Mapping[str, int]:
-        """Caps per design that makes them, one for every edge that has a window but no header and
-        no inlet.
-        """
+        """Caps per making design, one for each edge with a window but no header and no inlet."""
         of_panel = {panel.name: self.same_as("cap", panel.design) for panel in self.layout.panels}
         return Counter(of_panel[name] for name, edges in self.capped.items() for _ in edges)
 
@@ -163,9 +159,7 @@ class Design(Outlined):
 
     @cached_property
     def cables(self) -> Mapping[tuple[str, str, float, bool], int]:
-        """Jumpers by the two designs that they join, the length of their wires in mm, and whether
-        they carry supply.
-        """
+        """Jumpers by their two designs, length of wires in mm, and whether they carry supply."""
         found: Counter[tuple[str, str, float, bool]] = Counter()
         for k in self.table.jumpers:
             joint = self.layout.joints[k]
@@ -182,9 +176,7 @@ class Design(Outlined):
 
     @cached_property
     def capped(self) -> Mapping[str, tuple[int, ...]]:
-        """Panel to its edges that a cap closes: open ones less the inlet's, and those that face a
-        blank cover.
-        """
+        """Panel to its capped edges: open ones less the inlet's, and those facing a blank."""
         found: dict[str, list[int]] = {panel.name: [] for panel in self.layout.panels}
         for edge in self.layout.open_edges:
             behind = self.plans[self.layout.by_name[edge.panel].design].inlet.behind
@@ -385,9 +377,7 @@ def _wired(
 
 
 def settled_job(job: Job, plans: Mapping[str, Plan]) -> Job:
-    """The job with a number behind every value of its designs that was left out: what files and
-    proof read.
-    """
+    """The job with a number for every design value left out: what files and proof read."""
     given = {name: made.params for name, made in plans.items()}
     main = given.get("panel") or plan(job.panel, job.shop).params
     return replace(
@@ -424,9 +414,7 @@ def _off_jumpers(wired: Wired, layout: Layout, plans: Mapping[str, Plan]) -> Wir
 
 
 def _cost(wired: Wired) -> tuple[int, int, float]:
-    """The figures to be as small as they can be: inlets, jumpers, and last the voltage that is
-    lost.
-    """
+    """The figures to be small: inlets, jumpers, and last the voltage that is lost."""
     return len(wired.zones), len(wired.table.jumpers), -round(wired.lowest[1], 6)
 
 

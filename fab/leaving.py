@@ -82,9 +82,7 @@ class undone:
 
 
 class scratch:
-    """The path of a folder for files that nobody needs afterwards; it goes however the
-    block ends.
-    """
+    """The path of a folder for files needed no longer than the block, however it ends."""
 
     def __enter__(self) -> str:
         from shutil import rmtree

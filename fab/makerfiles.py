@@ -123,9 +123,7 @@ def _standing(folder: Path, name: str, tool: str) -> Standing:
 
 
 def refuse_strangers(folder: Path, name: str, tool: str, works: str) -> None:
-    """Raise OutputError for a link, a file, or a folder of the maker's where a tree should go:
-    before even a lock is made.
-    """
+    """Raise OutputError for a link, a file, or a maker's folder in a tree's place."""
     listing = folder / name
     try:
         begins = listing.read_bytes()[:80] if listing.is_file() and not folder.is_symlink() else b""
@@ -138,8 +136,7 @@ def refuse_strangers(folder: Path, name: str, tool: str, works: str) -> None:
 
 
 def refuse_blocked(there: Standing, name: str, wanted: Collection[str] | None, works: str) -> None:
-    """Raise OutputError when something of the maker's stands where the new tree needs the place:
-    before anything is made.
+    """Raise OutputError when something of the maker's stands in the new tree's way.
 
     `wanted`: the first folders that are written anew; None: everything.
     """
@@ -162,9 +159,7 @@ def refuse_blocked(there: Standing, name: str, wanted: Collection[str] | None, w
 
 
 def refuse_clash(there: Standing, files: Collection[str], works: str) -> None:
-    """Raise OutputError when one of the new files would stand where something of the maker's does:
-    before any is written.
-    """
+    """Raise OutputError when a new file would stand where something of the maker's does."""
     above = {str(parent) for path in files for parent in PurePosixPath(path).parents}
 
     def clashes(path: str) -> bool:

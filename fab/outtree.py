@@ -168,9 +168,7 @@ def make_folder(folder: Path, word: str = "--out") -> None:
 
 
 def sync_files(paths: Sequence[Path]) -> None:
-    """Force files to the disk, several at once: the disk takes many together in hardly more time
-    than one.
-    """
+    """Force files to the disk, several at once: hardly more time than one takes."""
     from concurrent.futures import ThreadPoolExecutor
 
     with ThreadPoolExecutor(SYNCS) as pool:

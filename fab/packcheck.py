@@ -59,9 +59,7 @@ class Checked:
 
 
 def check_directory(file: IO[bytes]) -> None:
-    """Refuse an archive whose directory is larger than that of any build, before any of it
-    is read.
-    """
+    """Refuse an archive with a directory larger than any build's, before reading any of it."""
     size = file.seek(0, 2)
     file.seek(max(size - _END_SIZE - _REMARK - _FAR_SIZE, 0))
     tail = file.read()

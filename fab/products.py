@@ -67,9 +67,7 @@ class PartSpec:
 
 @dataclass(frozen=True)
 class Figures:
-    """Measures of a part that was made; in print orientation, or in the panel frame for diffuser
-    and board.
-    """
+    """Measures of a made part: print orientation; diffuser and board in the panel frame."""
 
     spec: PartSpec
     volume_mm3: float
@@ -121,9 +119,7 @@ def without(value: T, names: Sequence[str]) -> T:
 
 
 def shaping(plan: Plan, kind: BaseKind | None = None) -> Plan:
-    """The plan with the values that shape a solid, and the defaults for all others: speeds, prices,
-    colours, names.
-    """
+    """The plan with the values that shape a solid, and defaults for prices, colours, names ..."""
     params = plan.params
     panel = dataclasses.replace(
         params,
@@ -150,9 +146,7 @@ def shaping(plan: Plan, kind: BaseKind | None = None) -> Plan:
 
 
 def lighting(plan: Plan) -> Plan:
-    """The plan with all that shapes solids and light, and what remedies ask for and tell; without
-    prices, kerf and art.
-    """
+    """The plan with what shapes solids and light and remedies tell; no prices, kerf or art."""
 
     def lit(params: PanelParams) -> PanelParams:
         return dataclasses.replace(

@@ -43,7 +43,7 @@ Refuse = Callable[[Mapping[str, "Plan"]], None]
 
 
 class Recipe:
-    """What can be made of one job in one run.
+    """Everything that can be made of one job in one run; `wants` is begun in good time.
 
     `wants`: what will be asked for, so that it is begun in good time.
     """
@@ -58,7 +58,7 @@ class Recipe:
         self._plans: dict[tuple[str, bool], Plan] = {}
 
     def plan(self, design: str, kind: BaseKind | None = None) -> Plan:
-        """What shapes the solids of a design."""
+        """The plan that shapes the solids of a design."""
         at = design, kind is not None and bool(kind.jumpers)
         return self._plans.get(at) or self._plans.setdefault(at, shaping(self.plans[design], kind))
 
@@ -66,9 +66,7 @@ class Recipe:
     # ---------------------------------------------------------------------------------------------
 
     def body(self, design: str, inlet: bool, steps: int) -> Product[bytes]:
-        """The base without openings and name, as a BREP: mounted `steps` edges further, with an
-        inlet or not.
-        """
+        """The base without openings and name as a BREP, mounted `steps` edges further."""
         plan = self.plan(design).mounted(steps)
         return Product("base body", products.body, (plan, inlet), (), products.is_brep, 4.0)
 
@@ -184,9 +182,7 @@ class Recipe:
         return self._judged("leak", verdicts.leaks, self._of_base(spec), self._panel(spec), 3.0)
 
     def joint(self, pair: tuple[str, str]) -> Product[list[Verdict]]:
-        """Verdicts on two panels side by side: gap, header, clips, over a joint of these two
-        designs.
-        """
+        """Verdicts on a joint of these two designs: gap, header, clips."""
         one, two = (self._panel(drawings.base_of(self.design, name)) for name in pair)
         plans = tuple(self.plan(name) for name in pair)
         return self._judged("joint", verdicts.joints, (plans, pair, len(one)), (*one, *two), 3.0)
@@ -273,9 +269,7 @@ class Recipe:
     def _step_drawn(
         self, name: str, draw: Callable[..., Any], design: str, words: str
     ) -> Product[Any]:
-        """A picture of a design's parts; `words` name them, last the view where things that are
-        bought are among them.
-        """
+        """A picture of a design's parts, named by `words`; last the view, for bought things."""
         *parts, last = words.split()
         viewed = [self.viewed(design)] if last == "view" else []
         base = drawings.base_of(self.design, design)
@@ -424,9 +418,7 @@ class Recipe:
 
     @cached_property
     def judged(self) -> list[list[Product[list[Verdict]]]]:
-        """All checks that are products: light, prints, then what is measured on assembled
-        solids.
-        """
+        """All checks that are products: light, prints, then measures on assembled solids."""
         design = self.design
         measured: list[Product[list[Verdict]]] = []
         for spec in verdicts.proven_bases(design):
@@ -442,9 +434,7 @@ class Recipe:
 
     @cached_property
     def steps(self) -> dict[str, Product[bytes]]:
-        """A STEP file a part by name; a diffuser with a stencil in place of the plain one, or
-        beside it.
-        """
+        """A STEP file a part by name; a diffuser with a stencil replaces the plain one."""
         found = {spec.name: self.step(spec) for spec in self.specs}
         found |= {one.item: self.stencil(one) for one in models.stencils(self.design)}
         found = dict(sorted(found.items()))
@@ -455,7 +445,7 @@ class Recipe:
 
     @property
     def wanted(self) -> list[Product[Any]]:
-        """What is known of the design to be asked for."""
+        """Everything known of the design that will be asked for."""
         found: list[Product[Any]] = []
         if CHECKS in self.wants:
             found += [self.figures(spec) for spec in self.specs]

@@ -172,9 +172,7 @@ def _stamp(job: Path, into: str) -> str:
 
 @contextlib.contextmanager
 def _appended(journal: Path) -> Iterator[Callable[[str], None]]:
-    """Writes lines at the journal's end, each on the disk before the next; a half line of a run
-    that died is ended.
-    """
+    """Lines at the journal's end, each on the disk before the next; a half line is ended."""
     try:
         _refuse_strange(journal)
         journal.parent.mkdir(parents=True, exist_ok=True)
@@ -220,9 +218,7 @@ def note_written(journal: Path, table: bytes) -> None:
 
 
 def _entries(journal: Path) -> Iterator[dict[str, Any]]:
-    """All whole lines of a journal; a half-written last line (a stop in the middle) is
-    passed over.
-    """
+    """All whole lines of a journal; a half-written last line (a stop) is passed over."""
     if journal.is_file():
         for line in journal.read_text(encoding="utf-8", errors="replace").splitlines():
             with contextlib.suppress(ValueError):

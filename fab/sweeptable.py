@@ -39,9 +39,7 @@ def table_bytes(rows: Sequence[Mapping[str, Any]], suffix: str) -> bytes:
 
 
 def plot_svg(rows: Sequence[Mapping[str, Any]], axes: Sequence[str], show: str) -> bytes:
-    """`show` over the first axis, a line for each setting of the other axes; variants that fail
-    have hollow marks.
-    """
+    """`show` over the first axis, a line a setting of the others; failed variants are hollow."""
     first, others = axes[0], axes[1:]
     try:
         points = [

@@ -88,9 +88,7 @@ def inches(value_mm: float) -> float:
 
 
 def tool_size(value_mm: float, *, in_inches: bool) -> str:
-    """A size as it stands on a drill or a tape: "6 mm", or "5/16 in" where it is a whole number of
-    64ths of an inch.
-    """
+    """A size as on a drill or tape: "6 mm", or "5/16 in" for whole 64ths of an inch."""
     if not in_inches:
         return f"{fixed(value_mm)} mm"
     parts = round(inches(value_mm) * 64)

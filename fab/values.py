@@ -1,6 +1,4 @@
-"""All values of a job as plain data: for the list of values, for comparing, and as one
-self-contained job file.
-"""
+"""All values of a job as plain data: to list, to compare, and as one self-contained job file."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""The checks of a job: those of plan and wiring at once, those that need solids or take long as
-makers of products.
-"""
+"""The checks of a job: of plan and wiring at once, those that take long as makers of products."""
 
 from __future__ import annotations
 
@@ -147,9 +145,7 @@ def plan_verdicts(design: Design) -> list[Verdict]:
 
 
 def electric_verdicts(design: Design, *, ways: bool = True) -> list[Verdict]:
-    """Supply, pins, volts, room for plugs, heat. `ways`: look for ways out of a dim wall, each of
-    which wires it anew.
-    """
+    """Supply, pins, volts, plugs, heat. `ways`: look for ways out, each wired anew."""
     from fab.power.cables import cable_runs
 
     params = {name: plan.params for name, plan in design.plans.items()}
@@ -174,7 +170,7 @@ def electric_verdicts(design: Design, *, ways: bool = True) -> list[Verdict]:
 
 
 def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
-    """What the plan and the wiring tell, hangers apart."""
+    """Verdicts on the plan and the wiring, hangers apart."""
     from fab.checks.heat import heat_checks
     from fab.checks.inlet_place import inlet_jumper_check
     from fab.checks.power import power_checks
@@ -280,7 +276,7 @@ def on_bed(name: str, printer: Printer, part: Made) -> tuple[Verdict, ...]:
 
 
 def measures(printer: Printer, part: Made) -> bytes:
-    """What takes long to measure of a printed part, for the parts that differ from it by a name."""
+    """The slow measures of a printed part, for the parts that differ from it by a name."""
     from fab.checks.prints import measured
 
     return json.dumps(dataclasses.asdict(measured(part.mesh, printer))).encode()
@@ -324,10 +320,9 @@ def proven_bases(design: Design) -> list[PartSpec]:
 
 
 def is_further(design: Design, spec: PartSpec) -> bool:
-    """Whether only the rest of a base is to be proven.
-
-    A base without an inlet has at edge 0 what one with an inlet has at its other edges: after that
-    one only the rest of it is proven, unless the maker added something.
+    """True when only the rest of a base is to be proven. A base without an inlet has at edge 0 what
+    one with an inlet has at its other edges: after that one only the rest of it is proven, unless
+    the maker added something.
     """
     assert spec.kind is not None
     with_inlet = any(kind.inlet for (name, _), kind in design.kinds.items() if name == spec.design)
@@ -346,9 +341,7 @@ def joined_pairs(design: Design, joints: Iterable[int] | None = None) -> list[tu
 
 
 def panel_specs(design: Design, base: PartSpec) -> list[PartSpec]:
-    """The parts of one panel that the fit proof wants; cap and clip also where this layout prints
-    none.
-    """
+    """Parts of a panel that the fit proof wants; cap and clip also where none are printed."""
     name = base.design
     found = [base, *(PartSpec(part, name) for part in ("shell", "diffuser"))]
     found += [PartSpec(part, design.same_as(part, name)) for part in ("clip", "cap")]

@@ -89,9 +89,7 @@ def watch(
 
 
 def stamp(sources: Sequence[Path]) -> tuple[tuple[int, int], ...]:
-    """Size and time of every source; a file that is gone for a moment (an editor saving) counts as
-    changed.
-    """
+    """Size and time of every source; a file gone for a moment (an editor saves) counts."""
     found = []
     for source in sources:
         try:

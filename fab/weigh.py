@@ -1,6 +1,4 @@
-"""Weight of a panel and place of its centre of mass: volumes of the solids, densities, and what is
-bought.
-"""
+"""Weight of a panel and its centre of mass: volumes, densities, and what is bought."""
 
 from __future__ import annotations
 
@@ -38,9 +36,7 @@ Counted = tuple[Figures, LayerCount]  # a part, and what its layers are made of
 
 
 def panel_mass(shop: Shop, plan: Plan, base: Counted, shell: Counted, clip: Counted) -> PanelMass:
-    """One finished panel of a design with half of its joints' clips and headers, and its centre of
-    mass.
-    """
+    """A finished panel with half its joints' clips and headers, and its centre of mass."""
     n = plan.cell.sides
     density = plan.stock.density
 

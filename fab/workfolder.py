@@ -68,9 +68,7 @@ def recover(target: Path) -> None:
 
 
 def exchange(work: Path, target: Path, seen: Signs) -> None:
-    """Put work/tree in the place of `target`, and what is there into work/tree: at once where the
-    system can.
-    """
+    """Swap work/tree and `target`: at once where the system can."""
     old = target.lstat() if os.path.lexists(target) else None
     if old is None:
         os.rename(work / "tree", target)
@@ -97,9 +95,7 @@ def signs_of(folder: Path) -> dict[str, tuple[int, int, int]]:
 
 
 def sign(path: Path) -> tuple[int, int, int]:
-    """The figures that tell a file from another one that is put in its place, or from itself when
-    it is changed.
-    """
+    """The figures that tell a file from another in its place, or from itself when changed."""
     there = path.lstat()
     return (there.st_ino, there.st_size, there.st_mtime_ns)
 

@@ -109,9 +109,7 @@ def check(
 def check_and_count(
     loaded: Loaded, *, fresh: bool = False, progress: Progress = quiet
 ) -> tuple[tuple[Verdict, ...], dict[str, Any]]:
-    """Verdicts and counts of a job, sheets and plates included; nothing is written but the
-    store.
-    """
+    """Verdicts and counts of a job with sheets and plates; only the store is written."""
     from fab.outputs.assemble import counted
     from fab.outputs.nestlock import lock_path
 
@@ -343,9 +341,7 @@ def searched(loaded: Loaded, kept: Path, progress: Progress) -> Search:
 
 
 def keep_search(kept: Path, nested: Nested) -> None:
-    """Keep the nests that were found beside the job, also when Ctrl-C ended the search; it then
-    ends the command here.
-    """
+    """Keep the found nests beside the job; after Ctrl-C in the search, end the command here."""
     from fab.outputs.nestlock import keep_locks
 
     if nested.locks:

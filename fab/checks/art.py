@@ -1,6 +1,4 @@
-"""Art on the sheets and on printed parts: does it lie where it should, does nothing fall out that
-should stay?
-"""
+"""Checks of art on sheets and prints: it lies where it should, and nothing falls out."""
 
 from __future__ import annotations
 
@@ -116,7 +114,7 @@ def _cleaned(key: str, art: ArtParams) -> Iterator[Verdict]:
 
 
 def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
-    """What one diffuser gets."""
+    """The art that one diffuser gets."""
     if art.empty:
         return
     if art.holes or art.loose:

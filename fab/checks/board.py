@@ -1,6 +1,4 @@
-"""Does a board fit its panel, whoever drew it? From the plan alone; every fault with its place and
-amount.
-"""
+"""Checks that a board fits its panel, from the plan alone; every fault with place and amount."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""One measure of a board against its limit, and the words and distances that all measures of a
-board use.
-"""
+"""A measure of a board against its limit, and the words and distances that all of them use."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""What sits on a board and must meet something: sockets at windows, LEDs under the diffuser,
-switches under ribs.
-"""
+"""Parts of a board that meet something: sockets at windows, LEDs, switches under ribs."""
 
 from __future__ import annotations
 

@@ -87,7 +87,7 @@ def least_gap(ring: Ring, contour: Contour) -> tuple[float, Point, str]:
 
 
 def _furthest(contour: Contour, nx: float, ny: float) -> tuple[float, Point]:
-    """How far a contour reaches in a direction, and where."""
+    """The furthest that a contour reaches in a direction, and the place."""
     points = [seg.start for seg in contour.segments]
     for seg in contour.segments:
         if isinstance(seg, Arc):
@@ -103,9 +103,7 @@ def _furthest(contour: Contour, nx: float, ny: float) -> tuple[float, Point]:
 
 
 def _drawn(plan: Plan, holes: Sequence[BoardItem]) -> Iterator[Finding]:
-    """Holes of the list against those of the drawing, where at least one of them is in both: the
-    others should be too.
-    """
+    """Holes of the list against those of the drawing, where one of them at least is in both."""
     circles = [
         found[0]
         for curve in plan.params.board.outline[1:]

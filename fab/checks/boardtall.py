@@ -1,6 +1,4 @@
-"""Tall parts of a board in their panel: floor and clips below, diffuser and ledge above, the base
-wall beside.
-"""
+"""Tall parts of a board: floor and clips below, diffuser and ledge above, base wall beside."""
 
 from __future__ import annotations
 
@@ -135,9 +133,7 @@ def _below(plan: Plan, part: BoardItem, inlets: Sequence[int]) -> tuple[float, s
 
 
 def _above(plan: Plan, part: BoardItem) -> tuple[float, str]:
-    """From the highest point of a part on the board to what lies over it when the shell is pressed
-    down.
-    """
+    """From a part's highest point on the board to what lies over it when the shell is pressed."""
     top, pressed = plan.heights.board_top_z + part.height, plan.floor.press_room
     gaps = [(plan.heights.ledge_z - pressed - top, "the diffuser")]
     angles = [2 * math.pi * edge / plan.cell.sides for edge in range(plan.cell.sides)]

@@ -15,9 +15,7 @@ SILENT = (
 
 
 def faults(plan: Plan) -> frozenset[str]:
-    """Ids of the rules that a plan breaks; those that can't be calculated behind a broken gate
-    count as broken.
-    """
+    """Ids of the rules that a plan breaks; those that can't be calculated count as broken."""
     broken: set[str] = set()
     for index, rule in enumerate(RULES):
         if rule.when(plan) and not holds(plan, rule):
@@ -28,7 +26,7 @@ def faults(plan: Plan) -> frozenset[str]:
 
 
 def holds(plan: Plan, rule: Rule) -> bool:
-    """Whether a plan keeps a rule; False where it can't be calculated."""
+    """True when a plan keeps a rule; False where it can't be calculated."""
     try:
         return enough(rule, *rule.measure(plan))
     except SILENT:
@@ -36,6 +34,6 @@ def holds(plan: Plan, rule: Rule) -> bool:
 
 
 def enough(rule: Rule, measured: float, limit: float) -> bool:
-    """Whether a figure keeps its limit."""
+    """True when a figure keeps its limit."""
     # NaN is never enough
     return measured <= limit + 1e-9 if rule.most else measured >= limit - 1e-9

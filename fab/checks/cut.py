@@ -1,6 +1,4 @@
-"""Can a sheet be cut as it is laid out? Bridges, radii, kerf, bed, margin and heat, measured on the
-paths of the beam.
-"""
+"""Checks that a sheet can be cut: bridges, radii, kerf, bed, margin, heat, on the beam's paths."""
 
 from __future__ import annotations
 
@@ -56,9 +54,7 @@ def checks(
 def _leads(
     layup: Layup, pieces: Sequence[Piece], laser: Laser, stock: Stock
 ) -> list[tuple[Shape, int]]:
-    """Lead-ins of the sheet's cuts as lines, each with the place of its part in the layup;
-    piercings begin them.
-    """
+    """Lead-ins of the sheet's cuts as lines with their part's place; piercings begin them."""
     if laser.inlet_lead <= 0:
         return []
     import shapely
@@ -74,9 +70,7 @@ def _leads(
 def _lead_gaps(
     laid: Sequence[Shape], leads: Sequence[tuple[Shape, int]], within: float
 ) -> list[float]:
-    """Distances of lead-ins from the cuts of other parts, and of lead-ins from each other, nearer
-    than `within`.
-    """
+    """Distances nearer than `within`: lead-ins to cuts of other parts, and to each other."""
     import shapely
 
     if not leads:
@@ -135,9 +129,7 @@ def _narrowest(outline: Outline) -> float:
 
 
 def _radius(sheet: str, piece: Piece, stock: Stock) -> Verdict:
-    """Smallest radius on the inside of a corner: the beam rounds it by half its kerf, and a notch
-    cracks there.
-    """
+    """Smallest radius inside a corner: the beam rounds it by half its kerf, and notches crack."""
     least = min((inner_radius(contour) for contour in piece.outline.contours), default=FAR)
     shown = (
         "no inner corners" if least >= FAR else f"an inner corner of {fixed(least, 2)} mm radius"
@@ -155,9 +147,7 @@ def _radius(sheet: str, piece: Piece, stock: Stock) -> Verdict:
 
 
 def inner_radius(contour: Contour) -> float:
-    """Smallest radius at which a contour turns to the right (material lies left); 0 at a sharp
-    corner, FAR without.
-    """
+    """Smallest radius of a turn to the right (material lies left); 0 at a sharp corner, or FAR."""
     least = FAR
     segments = contour.segments
     for k, seg in enumerate(segments):
@@ -224,9 +214,7 @@ def _gaps(laid: Sequence[Shape], within: float) -> list[float]:
 
 
 def _bed(sheet: str, layup: Layup, laid: Sequence[Shape], laser: Laser) -> Verdict:
-    """The sheet lies in the bed, in either direction; with `pass_through` it may stick out, its
-    cuts may not.
-    """
+    """The sheet lies in the bed either way; with `pass_through` it may stick out, cuts may not."""
     wide, high = layup.sheet.width, layup.sheet.height
     what = "the sheet"
     if laser.pass_through:
@@ -304,9 +292,7 @@ def _heat(
     laser: Laser,
     leads: Sequence[tuple[Shape, int]] = (),
 ) -> Verdict:
-    """Least distance of two cuts that run side by side: the web between them can't lead the heat
-    away.
-    """
+    """Least distance of cuts side by side: the web between them can't lead the heat away."""
     least = min(_lead_gaps(laid, leads, stock.thickness), default=FAR)
     for gap in _parallel(laid, stock.thickness):
         if not (laser.common_line and gap < 1e-6):
@@ -326,9 +312,7 @@ def _heat(
 
 
 def _wider(laser: Laser, need: float) -> str:
-    """The keys that bring parallel cuts apart; shared lines ignore the gap, and lead-ins take some
-    of it.
-    """
+    """Keys that part parallel cuts; shared lines ignore the gap, lead-ins take some of it."""
     keys = ["shop.laser.common_line = false"] if laser.common_line else []
     keys.append(f"shop.laser.part_gap = {fixed(math.ceil((need + laser.inlet_lead) * 10) / 10, 1)}")
     return f"Set {' and '.join(keys)}."

@@ -152,7 +152,7 @@ def _pair(plans: Mapping[str, Plan], pair: tuple[str, str], first: str) -> Itera
 
 
 def _like(plans: Mapping[str, Plan], main: str, trait: Trait, value: float) -> bool:
-    """Whether the main design has a trait so: what differs from it is the odd one."""
+    """True when the main design has a trait so: what differs from it is the odd one."""
     return abs(trait.value(plans[main]) - value) <= SAME_MM
 
 

@@ -461,7 +461,7 @@ def diffuser(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
 
 
 def _inner_face(ledge: Cut, way: tuple[float, float]) -> float:
-    """How far out the ledge's inner edge lies in a direction."""
+    """The distance at which the ledge's inner edge lies in a direction."""
     facing = [
         float(seg.mean(axis=0) @ way)
         for seg, n in zip(ledge.segments, ledge.normals, strict=True)

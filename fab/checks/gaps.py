@@ -1,6 +1,4 @@
-"""Clearances between two cuts: how far one part can move in a direction before it meets the
-other.
-"""
+"""Clearances between two cuts: the way of one part in a direction until it meets the other."""
 
 from __future__ import annotations
 
@@ -16,11 +14,9 @@ Way = tuple[float, float]
 
 
 def travel(mover: Cut, other: Cut, way: Way) -> float:
-    """How far `mover` can go along `way` (of length 1) until it touches `other`; infinite when it
-    never does.
-
-    Exact for straight sides: it is a corner of one that first meets a side of the other. A side
-    that the mover leaves does not count, also when it touches.
+    """Distance that `mover` can go along `way` (of length 1) until it touches `other`; infinite
+    when it never does. Exact for straight sides: it is a corner of one that first meets a side of
+    the other. A side that the mover leaves does not count, also when it touches.
     """
     import numpy as np
 

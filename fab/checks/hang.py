@@ -1,6 +1,4 @@
-"""Does the wall hang safely? The reckoning lives in the wall room; here it is held against
-limits.
-"""
+"""Checks that the wall hangs safely: what the wall room works out, against limits."""
 
 from __future__ import annotations
 
@@ -167,8 +165,8 @@ def _uplift(hung: Hung, hang: HangParams) -> Verdict:
 
 
 def _more_places(hang: HangParams) -> str:
-    """Where more screws could come from: of the rules that the job has, those that forbid places;
-    words, because which of them a maker can do without only he knows.
+    """The rules of the job that forbid places of screws, in words: which of them a maker can do
+    without only he knows.
     """
     ways = [
         words
@@ -239,9 +237,7 @@ def _centre(hung: Hung, hang: HangParams) -> list[Verdict]:
 
 
 def _places(hung: Hung) -> list[Verdict]:
-    """Rules of the job that leave no choice of screws which holds the wall; silent where
-    none does.
-    """
+    """Rules that leave no choice of screws which holds the wall; silent where none does."""
     count = float(len(hung.lacking))
     return [
         Verdict(

@@ -184,7 +184,7 @@ def room_check(
     inlets: Mapping[str, int],
     jumpers: Mapping[str, Sequence[int]],
 ) -> Verdict:
-    """How many panels could have a hanger at all."""
+    """The number of panels that could have a hanger at all."""
     lacking, spans = [], {}
     for panel in layout.panels:
         edge = inlets.get(panel.name)

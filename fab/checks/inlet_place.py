@@ -1,4 +1,4 @@
-"""Whether an inlet and a jumper need the same place in the floor of a base."""
+"""Inlets and jumpers that need the same place in the floor of a base."""
 
 from __future__ import annotations
 
@@ -8,9 +8,7 @@ from fab.checks.model import Verdict, at_most
 
 
 def inlet_jumper_check(clash: Sequence[str]) -> list[Verdict]:
-    """Verdict `fit.inlet-jumper` of a wall on feet: panels whose inlet lies at an edge with a
-    jumper.
-    """
+    """Verdict `fit.inlet-jumper` on feet: panels whose inlet is at an edge with a jumper."""
     says = (
         "Panels whose inlet and jumper need the same place in the floor:"
         f" {', '.join(clash) or 'none'}."

@@ -1,6 +1,4 @@
-"""The fits of a joint, measured on two panels in place: pins in both sockets, one axis, play in the
-windows, the clips.
-"""
+"""The fits of a joint of two panels in place: pins in sockets, axis, play in windows, clips."""
 
 from __future__ import annotations
 

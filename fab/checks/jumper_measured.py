@@ -1,6 +1,4 @@
-"""A jumper in its joint, measured on the solids of both panels in place: room, way in, flush with
-the wall, length.
-"""
+"""A jumper measured on the solids of both panels: room, way in, flush with the wall, length."""
 
 from __future__ import annotations
 

@@ -1,6 +1,4 @@
-"""Has a jumper room in a design, and in each base that has an opening for one? From the
-plan alone.
-"""
+"""Checks of a jumper's room in a design and in each base with an opening, from the plan."""
 
 from __future__ import annotations
 
@@ -72,7 +70,7 @@ def _to_clip(plan: Plan) -> float:
 
 
 def _slack(plan: Plan) -> float:
-    """How far the length of the wires may stray, the nearer way."""
+    """Stray of the length of the wires to its limit, the nearer way."""
     shortest, longest = wire_range(plan, plan)
     made = wire_length(plan, plan)
     return min(made - shortest, longest - made)
@@ -215,9 +213,7 @@ def _judged(design: str, subject: str, plan: Plan, rule: Rule) -> Verdict:
 
 
 def _own_rows(design: str, subject: str, plan: Plan, edges: Sequence[int]) -> Iterator[Verdict]:
-    """A given board has a row at each edge with an opening, square to it and in its middle, clear
-    of its other parts.
-    """
+    """A given board's row at each edge with an opening: square, in its middle, clear of parts."""
     if not has_own_board(plan.params):
         return
     size, rows = jumper_sizes(plan), given(plan.params, "jumper")
@@ -297,9 +293,7 @@ def _inlet(design: str, subject: str, plan: Plan, kind: BaseKind) -> Iterator[Ve
 def pair_checks(
     layout: Layout, plans: Mapping[str, Plan], jumpers: Sequence[int]
 ) -> Iterator[Verdict]:
-    """One verdict for each pair of different designs that a jumper joins: their rows, plugs and
-    channels are alike.
-    """
+    """A verdict a pair of designs that a jumper joins: rows, plugs and channels are alike."""
     pairs = {
         (min(names), max(names))
         for names in (
@@ -328,9 +322,7 @@ def pair_checks(
 def opened_check(
     layout: Layout, uses: Sequence[BaseUse], jumpers: Sequence[int]
 ) -> Iterator[Verdict]:
-    """Every jumper of the table of joints has an opening in both bases; none for a wall without
-    jumpers.
-    """
+    """Every jumper of the joints has an opening in both bases; none without jumpers."""
     if not jumpers:
         return
     use_of = {use.panel: use for use in uses}

@@ -328,7 +328,7 @@ def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray, beside: bool
 
 
 def _leak(plan: Plan, origin: np.ndarray, way: np.ndarray, steps: int = 0) -> Leak:
-    """Where a ray leaves the body, in the panel's frame."""
+    """The point at which a ray leaves the body, in the panel's frame."""
     reach, where = math.inf, "through the rim"
     for k in range(plan.cell.sides):
         angle = 2 * math.pi * k / plan.cell.sides

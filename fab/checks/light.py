@@ -172,9 +172,7 @@ def _wanted(limits: LightParams, names: Sequence[str]) -> LightLimits:
 def _cure(
     plan: Plan, wall_reflectance: float, limits: LightParams, found: Evenness, design: str
 ) -> str:
-    """Values at which every limit is kept and no plan check starts to fail; else those that mend
-    what is broken.
-    """
+    """Values that keep every limit and break no plan check; else those that mend what is broken."""
     from fab.light.solve import fewest_leds, least_depth, nearer_leds, softest_sheet
 
     ways: tuple[Callable[[Plan, float, LightLimits], Solved | None], ...] = (
@@ -204,9 +202,7 @@ def _cure(
 
 
 def _lit_again(plan: Plan, wall_reflectance: float, limits: LightParams, design: str) -> str:
-    """For a panel that can't be lit: a depth, or a margin of the LEDs, at which it can; "" when
-    neither helps.
-    """
+    """For an unlit panel: a depth, or margin of LEDs, at which it is lit; "" when none helps."""
     from fab.light.scene import scene
     from fab.light.solve import least_depth, with_margin
 

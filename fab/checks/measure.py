@@ -20,9 +20,7 @@ PATH_MM = 3.0  # spots nearer than this along the boundary are flanks of one cor
 
 
 def levels(mesh: Mesh, least_mm: float) -> list[float]:
-    """Heights between all flats of a mesh that are further apart than `least_mm`: one cut tells of
-    each stretch.
-    """
+    """Heights between flats of a mesh over `least_mm` apart: a cut tells of each stretch."""
     marks = flats(mesh)
     return [
         float((low + high) / 2) for low, high in itertools.pairwise(marks) if high - low > least_mm
@@ -70,9 +68,7 @@ def thinnest(cut: Cut) -> tuple[Found, Found]:
 
 
 def _spots(cut: Cut) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
-    """Spots on the boundary: places, normals, way along their loop, number of the loop; and every
-    loop's length.
-    """
+    """Spots on the boundary: places, normals, ways, numbers of loops; and every loop's length."""
     import numpy as np
 
     count = len(cut.segments)
@@ -99,9 +95,7 @@ def _spots(cut: Cut) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray, np
 
 
 def hull(points: np.ndarray) -> np.ndarray:
-    """Corners of the convex hull of flat points, anticlockwise; the points themselves when they lie
-    on a line.
-    """
+    """Corners of the convex hull of flat points, anticlockwise; points in line as they are."""
     import numpy as np
 
     points = _outer(points)
@@ -126,9 +120,7 @@ def hull(points: np.ndarray) -> np.ndarray:
 
 
 def _outer(points: np.ndarray) -> np.ndarray:
-    """Without points that lie well inside the polygon of those that are furthest out in a few
-    directions.
-    """
+    """Without points well inside the polygon of those furthest out in a few directions."""
     import numpy as np
 
     if len(points) < 100:

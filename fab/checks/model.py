@@ -103,7 +103,7 @@ HAZARDS = ("power.", "heat.", "hang.", "lift.")
 
 
 def is_hazard(check: str) -> bool:
-    """Whether accepting a failure of this check can hurt someone."""
+    """True when accepting a failure of this check can hurt someone."""
     return check.startswith(HAZARDS)
 
 

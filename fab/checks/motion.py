@@ -20,9 +20,7 @@ FAULT = "This is an internal error or comes from a changed part: please report i
 
 
 def press(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
-    """Free play, then the switch's travel, then the stop: how far the shell sinks until it meets
-    what.
-    """
+    """Free play, the switch's travel, the stop: the shell's way down until it meets what."""
     plungers = [one for one in parts if one.part == "plunger"]
     if not plungers:
         return []
@@ -134,9 +132,7 @@ def shell_off(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]
 
 
 def _without_noses(plan: Plan, base: Mesh) -> Mesh:
-    """The base with its tongues bent aside: what stands out of the face of a tongue is pushed back
-    to it.
-    """
+    """The base with tongues bent aside: what stands out of a tongue's face is pushed to it."""
     import numpy as np
 
     if plan.params.shell.fixing != "snap":

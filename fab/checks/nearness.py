@@ -61,9 +61,9 @@ class _Prism:
         self.middle = points.mean(axis=0)
 
     def entered(self, whole: Hulls) -> bool:
-        """Whether a triangle of `whole` may enter: no plane of the prism or of the triangle, and no
-        upright plane along one of its edges, has them on its two sides. Where none enters, all of
-        the prism is alike, in material or not.
+        """True for each triangle of `whole` that may enter: no plane of the prism or of the
+        triangle, and no upright plane along one of its edges, has them on its two sides. Where none
+        enters, all of the prism is alike, in material or not.
         """
         import numpy as np
 
@@ -83,9 +83,7 @@ class _Prism:
         return not self._beside(left).all()
 
     def _beside(self, corners: np.ndarray) -> np.ndarray:
-        """For each triangle, whether the prism lies on one side of its plane; False for one that
-        has no plane.
-        """
+        """True for each triangle with the prism on one side of its plane; False without a plane."""
         import numpy as np
 
         normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
@@ -106,14 +104,12 @@ def apart(a: Hulls, b: Hulls) -> bool:
 
 
 def _free_of(whole: Hulls, small: Hulls) -> bool:
-    """No surface of `whole` inside any hull of `small`, and none of those inside the material of
-    `whole`.
-    """
+    """No surface of `whole` in any hull of `small`, and none of these in its material."""
     return not any(body.entered(whole) or _inside(body.middle, whole) for body in small.bodies)
 
 
 def _inside(point: np.ndarray, whole: Hulls) -> bool:
-    """Whether a point lies inside a closed mesh: crossings of a slanted ray."""
+    """True when a point lies inside a closed mesh: crossings of a slanted ray."""
     import numpy as np
 
     if (point < whole.low.min(axis=0)).any() or (point > whole.high.max(axis=0)).any():

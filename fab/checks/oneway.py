@@ -1,6 +1,4 @@
-"""Does a board go into its base in one way only: every other turn, and its back up, must meet the
-peg or the wall.
-"""
+"""Checks that a board goes in one way only: every other turn, or its back up, meets something."""
 
 from __future__ import annotations
 
@@ -48,9 +46,7 @@ def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
 
 
 def blocked_mm(plan: Plan, layout: BoardLayout, edges: int, back: bool) -> float:
-    """How much of a board laid in another way is where the base's wall or the peg of the mark is,
-    mm.
-    """
+    """Depth of a board laid another way in the base's wall or the mark's peg, mm."""
     n = plan.cell.sides
     edge = layout.outline.edge
     laid = edge.mirrored().turned(math.pi) if back else edge  # y for -y, as `posed` lays the holes

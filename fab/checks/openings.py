@@ -147,7 +147,7 @@ def _clear(
 def _reach(
     subject: str, plan: Plan, item: Feature, key: str, shape: BaseGeometry
 ) -> Iterator[Verdict]:
-    """How far an addition may stand out before it meets the board, and how deep letters may go."""
+    """The most that an addition stands out before it meets the board, and depth of letters."""
     place = surfaces.at(surfaces.middle(shape))
     if item.through:
         return
@@ -224,9 +224,7 @@ def _beside_board(plan: Plan, item: Feature, shape: BaseGeometry) -> float:
 def _kind(
     design: str, subject: str, plan: Plan, items: Sequence[Feature], kind: BaseKind
 ) -> Iterator[Verdict]:
-    """Keyhole, screw and inlet of one kind of base against what is on its floor and at its
-    edge 0.
-    """
+    """Keyhole, screw and inlet of a base kind against what is on its floor and at edge 0."""
     from shapely.geometry import Polygon, box
 
     wall = 2 * plan.printer.extrusion_width
@@ -284,9 +282,7 @@ def _kind(
 
 
 def _turns(design: str, subject: str, plan: Plan, kinds: Sequence[BaseKind]) -> Iterator[Verdict]:
-    """A shell with openings keeps its place while its base turns with the inlet: its fixings must
-    meet all the same.
-    """
+    """A shell with openings stays while its base turns with the inlet: its fixings must meet."""
     if not shell_is_worked(plan.params):
         return
     n, corners = plan.cell.sides, set(plan.fixings.fixing_corners)

@@ -69,9 +69,7 @@ def regions(mesh: Mesh, overhang_deg: float, small_mm: float, bed_mm: float) -> 
 
 
 def in_the_air(mesh: Mesh) -> list[tuple[float, float, float]]:
-    """Places where the print would start in the air on an edge or a point (flats that do are
-    regions without anchor).
-    """
+    """Places where the print starts in the air on an edge or point (flats: see regions)."""
     import numpy as np
 
     z = mesh.vertices[:, 2]
@@ -160,7 +158,7 @@ def _region(
 def _stands(
     mesh: Mesh, own: np.ndarray, beyond: np.ndarray, a: np.ndarray, b: np.ndarray
 ) -> np.ndarray:
-    """Whether the print stands under the edge from a to b of an overhanging face: the face beyond
+    """True when the print stands under the edge from a to b of an overhanging face: the face beyond
     goes down from there, or it is a floor that the overhanging one rises from.
     """
     import numpy as np
@@ -221,9 +219,7 @@ def _to_segments(points: np.ndarray, start: np.ndarray, end: np.ndarray) -> np.n
 def _bridges(
     points: np.ndarray, start: np.ndarray, end: np.ndarray, anchor: np.ndarray
 ) -> np.ndarray:
-    """Length of the shortest line through each point whose two ends are anchors; infinite without
-    one.
-    """
+    """Length of the shortest line through each point between two anchors; else infinite."""
     import numpy as np
 
     step = max(PAIRS // len(start), 1)

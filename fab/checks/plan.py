@@ -1,6 +1,4 @@
-"""Do the values of a design fit each other? Worked out from the plan alone, before any solid is
-made.
-"""
+"""Checks that the values of a design fit each other, from the plan, before any solid is made."""
 
 from __future__ import annotations
 

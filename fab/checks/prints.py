@@ -1,6 +1,4 @@
-"""Can a part be printed as it stands? Measured on its mesh in print orientation: bed, contact,
-overhangs, thin places.
-"""
+"""Checks that a part prints, on its mesh as printed: bed, contact, overhangs, thin places."""
 
 from __future__ import annotations
 
@@ -36,9 +34,7 @@ REMEDIES = {  # which parameter makes a place of a part thicker, wider or flatte
 
 @dataclass(frozen=True)
 class Measured:
-    """What of a mesh takes long to measure: its worst overhang, its longest bridge, its thinnest
-    wall and gap.
-    """
+    """The slow measures of a mesh: worst overhang, longest bridge, thinnest wall and gap."""
 
     leaning_mm2: float  # area of all faces that look down
     hanging_mm: float
@@ -99,11 +95,9 @@ def measured(mesh: Mesh, printer: Printer) -> Measured:
 
 
 def with_name(plain: Measured, mesh: Mesh, printer: Printer, z: float, high: float) -> Measured:
-    """What is measured of a part, by what was measured of the same part without a name of this
-    height on a face at z.
-
-    The name's sides are upright and its top looks up, so that it can hang out nowhere (measured: no
-    more of the part looks down); walls and gaps are measured at the heights of the name alone.
+    """The measures of a part, by those of the same part without a name of this height on a face at
+    z. The name's sides are upright and its top looks up, so that it can hang out nowhere (measured:
+    no more of the part looks down); walls and gaps are measured at the heights of the name alone.
     """
     if abs(_leaning_mm2(mesh) - plain.leaning_mm2) > SAME_MM2:
         return measured(mesh, printer)

@@ -1,6 +1,4 @@
-"""Which of many straight rays meet a soup of triangles: all at once, the largest triangles first,
-the rest by blocks.
-"""
+"""Rays that meet a soup of triangles: all at once, largest triangles first, the rest in blocks."""
 
 from __future__ import annotations
 
@@ -61,9 +59,7 @@ def _free_of(
 
 
 def _blocks(triangles: np.ndarray) -> list[np.ndarray]:
-    """Triangles in blocks of neighbours: ordered along a curve through space (Morton's order of
-    their middles).
-    """
+    """Triangles in blocks of neighbours along a curve through space (Morton's order)."""
     import numpy as np
 
     if len(triangles) == 0:

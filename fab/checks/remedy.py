@@ -177,9 +177,7 @@ def _search(
     before: frozenset[str],
     most_change: float = math.inf,
 ) -> Found | None:
-    """The nearest value that cures without a new fault, else the nearest that cures; None when
-    there is none.
-    """
+    """The nearest value that cures without a new fault, else that cures; or None."""
 
     def tried(value: Any, change: float) -> Found | None:
         try:

@@ -1,6 +1,4 @@
-"""Rooms measured in the plan, flat geometry only: distances between circles and boxes that stand on
-the floor.
-"""
+"""Rooms measured flat in the plan: distances between circles and boxes on the floor."""
 
 from __future__ import annotations
 
@@ -52,9 +50,7 @@ def pocket_back(plan: Plan) -> float:
 
 
 def tongue_room(plan: Plan) -> float:
-    """How far a tongue can bend inwards before it meets the board or a post, less what its hook
-    asks for.
-    """
+    """Bend of a tongue inwards until it meets board or post, less what its hook asks for."""
     shell, base = plan.params.shell, plan.params.base
     thin = max(base.wall - shell.snap_tongue, 0.0)
     to_post = plan.rings.base_inner.facet - plan.fixings.post_radius - plan.fixings.post_d / 2
@@ -69,8 +65,8 @@ def socket_corner(plan: Plan) -> float:
 
 
 def out_of_line(plan: Plan) -> float:
-    """How far a header may sit out of the middle of a window: the board's shift on its screws or in
-    its base, and half of what the clips let two bases slip along the joint.
+    """Stray of a header from the middle of a window: the board's shift on its screws or in its
+    base, and half of what the clips let two bases slip along the joint.
     """
     board = min(plan.params.board.fit, max((plan.params.board.hole - plan.params.screw_d) / 2, 0.0))
     return board + plan.fit("clip")
@@ -100,9 +96,7 @@ def inlet_half(plan: Plan) -> float:
 
 
 def inlet_span(plan: Plan) -> float:
-    """What is left to bridge over the inlet's opening: its width less its rounded sides up to the
-    printer's overhang.
-    """
+    """The bridge over the inlet's opening: its width less sides rounded to the overhang."""
     inlet, half = plan.params.inlet, inlet_half(plan)
     radius = half if inlet.kind == "round" else half - 0.05
     wide = half if inlet.kind == "round" else inlet.shell_w / 2 + plan.fit("inlet")
@@ -153,9 +147,7 @@ def seat_left(plan: Plan) -> float:
 
 
 def rib_over_plunger(plan: Plan) -> float:
-    """How far the slope of a press rib lies under its flat, over the plunger's middle: the flat
-    must reach there.
-    """
+    """Fall of a press rib's slope over the plunger's middle: the flat must reach there."""
     reach = plan.press.switch_u - plan.params.gap / 2 - plan.params.shell.wall
     slope = plan.press.rib_foot_z + reach / math.tan(math.radians(plan.printer.overhang_deg))
     return plan.press.rib_z - slope
@@ -174,17 +166,13 @@ def cradle_to_clip(plan: Plan) -> float:
 
 
 def inlet_box(plan: Plan) -> Box:
-    """What the inlet takes of the floor at edge 0: cradle, or ribs with the cable
-    between them.
-    """
+    """The floor that an inlet takes at edge 0: cradle, or ribs with the cable between."""
     a, half = plan.cell.apothem, plan.inlet.half
     return (a - plan.inlet.end_u, -half, a - plan.edge.wall_u, half)
 
 
 def behind_inlet(plan: Plan) -> float:
-    """From what the inlet takes to the posts, the feet and the clip pockets of the other edges, or
-    the base wall.
-    """
+    """From the inlet's floor to posts, feet, other edges' clip pockets, or the base wall."""
     boxes = [inlet_box(plan)]
     if plan.inlet.behind and plan.params.inlet.kind != "round":
         u0, t0, u1, t1 = plan.inlet.screw_box
@@ -208,7 +196,7 @@ def _behind(plan: Plan, box: Box) -> float:
 
 
 def slot_reach(plan: Plan) -> float:
-    """How far the closed end of the slot lies outside the entry."""
+    """The distance of the slot's closed end outside the entry."""
     return plan.params.hanger.travel + slot_width(plan) / 2 - entry_diameter(plan) / 2
 
 
@@ -235,7 +223,7 @@ def off_lines(wall: float, printer: Printer) -> float:
 
 
 def bed_left(plan: Plan) -> float:
-    """What the bed's tighter side has left beside the panel's body and the margins, mm, the body
+    """The rest of the bed's tighter side beside the panel's body and the margins, mm, the body
     turned as it fits best, by any angle.
     """
     bed_x, bed_y = (side - 2 * plan.printer.bed_margin for side in plan.printer.bed)
@@ -243,9 +231,7 @@ def bed_left(plan: Plan) -> float:
 
 
 def inlet_screw_room(plan: Plan) -> float:
-    """From the head that holds the receptacle's board down to what hangs under the panel's
-    board.
-    """
+    """From the head over the receptacle's board to what hangs under the panel's board."""
     under = max(plan.params.board.controller_height, 0.0)
     top = plan.inlet.board_z + plan.params.inlet.board_t + WASHER_T + PAN_HEAD_H
     return plan.heights.board_z - under - top

@@ -1,6 +1,4 @@
-"""Do the snaps hold, come off and last? Strains and forces of clip, shell tongues and cap by
-published formulas.
-"""
+"""Checks of snaps: strains and forces of clip, shell tongues and cap by published formulas."""
 
 from __future__ import annotations
 
@@ -92,9 +90,7 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
 
 
 def all_faults(plan: Plan) -> frozenset[str]:
-    """Ids of the rules of a plan and of the snaps that it breaks; what cannot be calculated is
-    broken.
-    """
+    """Ids of the rules and snaps that a plan breaks; what can't be calculated is broken."""
     return faults(plan) | {row[0] for row in _rows(plan, plan.filament) if _fails(row, plan)}
 
 

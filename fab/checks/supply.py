@@ -213,21 +213,19 @@ def zone_uf(zone: Zone, wired: Wired, layout: Layout, designs: Mapping[str, Pane
 
 
 def shifted(wired: Wired, power: PowerParams, route: DataRoute) -> bool:
-    """Whether level shifters are fitted: where the first LED of a controller's line needs one."""
+    """True when level shifters are fitted: the first LED of a controller's line needs one."""
     return power.level_shifter == "auto" and shifter_wanted(wired, power, route)
 
 
 def shifter_wanted(wired: Wired, power: PowerParams, route: DataRoute) -> bool:
-    """Whether the data of the controllers is too low for the LEDs that they drive."""
+    """True when the data of the controllers is too low for the LEDs that they drive."""
     return supply.shifter_needed(
         power.logic_v, _first_volts(wired, power, route)[1], HIGH, MARGIN_V
     )
 
 
 def _first_volts(wired: Wired, power: PowerParams, route: DataRoute) -> tuple[str, float]:
-    """The panel whose first LED asks for the highest level, and its volts: dark LEDs leave the
-    whole supply there.
-    """
+    """The panel whose first LED asks for the highest level, and its volts with dark LEDs."""
     driven = route.order[:1] if route.control == "one" else tuple(wired.volts)
     name = max(driven, key=lambda one: (round(wired.volts[one], 9), one))
     return name, power.supply_v

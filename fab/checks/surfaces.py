@@ -29,9 +29,7 @@ else:
 
 @dataclass(frozen=True)
 class Keep:
-    """A place on a surface to keep clear of: "overlap" is told when a feature meets it, a thin wall
-    when it is near.
-    """
+    """A place to keep clear of: "overlap" when a feature meets it, else a thin wall."""
 
     what: str
     shape: BaseGeometry
@@ -67,7 +65,7 @@ def surface(plan: Plan, item: Feature) -> tuple[BaseGeometry, str]:
 
 
 def keeps(plan: Plan, item: Feature) -> list[Keep]:
-    """What is fixed on the feature's surface."""
+    """The things fixed on the feature's surface."""
     from shapely.geometry import Point as Dot
     from shapely.geometry import Polygon, box
 
@@ -184,9 +182,7 @@ def loops(shape: Contour | Outline) -> tuple[Contour, ...]:
 
 
 def poly(shape: Contour | Outline) -> BaseGeometry:
-    """The shape as a polygon whose facets lie outside the true arcs: distances come out too small,
-    never too large.
-    """
+    """The shape with facets outside true arcs: distances come out too small, never too large."""
     from shapely.geometry import Polygon
 
     outline = shape if isinstance(shape, Outline) else Outline(shape)
@@ -213,9 +209,7 @@ def gap(a: BaseGeometry, b: BaseGeometry) -> float:
 
 
 def inset(inside: BaseGeometry, shape: BaseGeometry) -> float:
-    """Least distance from a shape to the boundary of the region round it; negative when it sticks
-    out.
-    """
+    """Least distance from a shape to its region's boundary; negative when it sticks out."""
     if inside.contains(shape):
         return float(inside.exterior.distance(shape))
     out = shape.difference(inside)

@@ -21,9 +21,7 @@ LEAST_MM2 = 1e-6  # faces that cover less of the plan are upright
 
 
 class Solid2:
-    """A mesh made ready: its faces in plan in a search tree, its corners and spots along
-    its edges.
-    """
+    """A mesh made ready: faces in plan in a search tree, corners, and spots along edges."""
 
     def __init__(self, mesh: Mesh) -> None:
         import numpy as np
@@ -42,17 +40,13 @@ class Solid2:
 
 
 def drop(mover: Solid2, other: Solid2) -> float:
-    """How far `mover` can go down until it touches `other`; infinite when it never does. 0 for
-    parts that overlap.
-    """
+    """The way `mover` can go down until it touches `other`; infinite: never, 0: overlap."""
     landed = min(_least_gap(mover.points, other, 1.0), _least_gap(other.points, mover, -1.0))
     return max(landed, 0.0) if math.isfinite(landed) else landed
 
 
 def above(mover: Solid2, other: Solid2) -> tuple[float, tuple[float, float, float]]:
-    """How deep `other` lies over anything of `mover`, mm, and where: 0 when `mover` lifts off
-    freely.
-    """
+    """Depth of `other` over anything of `mover`, mm, and place; 0 when `mover` lifts off."""
     worst, place = 0.0, (0.0, 0.0, 0.0)
     for points, faces, sign in ((other.points, mover, 1.0), (mover.points, other, -1.0)):
         point, height = _under(points, faces)
@@ -65,9 +59,7 @@ def above(mover: Solid2, other: Solid2) -> tuple[float, tuple[float, float, floa
 
 
 def _least_gap(points: np.ndarray, faces: Solid2, sign: float) -> float:
-    """Least height of the points over upper faces (sign 1), or under lower faces (sign -1), that
-    they lie over or under.
-    """
+    """Least height of points over upper faces (sign 1), or under lower ones (sign -1)."""
     point, height, up = _under(points, faces, facing=True)
     gap = sign * (points[point, 2] - height)
     meets = (up * sign > 0) & (gap > -TOUCH_MM)

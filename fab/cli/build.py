@@ -148,9 +148,7 @@ def _rack_file(path: Path, loaded: Loaded, only: tuple[str, ...]) -> Path:
 
 
 def _booked(loaded: Loaded, rack_file: Path, out: Path) -> Bookable:
-    """Book the nest of a build that is written: the quick way or the kept nest gives the same
-    again.
-    """
+    """Book the nest of a written build: the quick way or the kept nest gives the same again."""
     from fab.decisions import outline
     from fab.outputs import booked, cut
     from fab.outputs.nestlock import lock_path

@@ -75,9 +75,7 @@ def compare(
 
 
 def _sides(console: Console, wanted: Sequence[tuple[str, tuple[str, ...], Path]]) -> list[Path]:
-    """Build folders as they are, jobs built into scratch folders; nothing is built before all were
-    read and checked.
-    """
+    """Build folders as they are, jobs built into scratch folders, once all were checked."""
     from fab import workshop
     from fab.compare import read_side
     from fab.params.read import load
@@ -110,7 +108,7 @@ def _sides(console: Console, wanted: Sequence[tuple[str, tuple[str, ...], Path]]
 
 
 def _all_or_faults(make: Callable[[int], T], count: int) -> list[T]:
-    """What is made for each side; when one is refused, the faults of all of them at once."""
+    """The tree of each side; when one is refused, the faults of all of them at once."""
     made: list[T] = []
     faults: list[Fault] = []
     for at in range(count):

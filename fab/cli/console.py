@@ -1,4 +1,4 @@
-"""What reaches the terminal: results on stdout, everything else on stderr."""
+"""Output to the terminal: results on stdout, everything else on stderr."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ BAR = 24  # characters of the progress bar
 
 @dataclass
 class Console:
-    """How talkative this run is; made once, filled in by the options of the command."""
+    """The talk of this run; made once, filled in by the options of the command."""
 
     quiet: bool = False
     verbose: int = 0
@@ -38,7 +38,7 @@ class Console:
         click.echo(json.dumps(_finite(value), indent=1, ensure_ascii=True))
 
     def progress(self, stage: str, share: float) -> None:
-        """How far long work is.
+        """Progress of long work: a bar on a terminal; elsewhere nothing, or a line a stage with -v.
 
         A bar on a terminal; elsewhere nothing, or a line per stage with -v.
         """

@@ -150,9 +150,7 @@ def _path(word: str) -> tuple[Path, str, bool]:
 
 
 def _write(folder: Path, files: dict[str, bytes], force: bool) -> None:
-    """Write the files of coupons, and their hashes beside them: by those a file is known as ours
-    the next time.
-    """
+    """Write the files of coupons, and beside them the hashes by which they are known as ours."""
     from fab.cli.writing import refuse_foreign, write_over
     from fab.makerfiles import listing_bytes, read_listing
 

@@ -247,9 +247,7 @@ def _stock(shop: Shop, name: str) -> str:
 
 
 def _step(word: str) -> float:
-    """The number on a piece, in hundredths of a mm; a length with a point or a unit is turned into
-    one.
-    """
+    """The number on a piece, hundredths of a mm; a length with a point or a unit becomes one."""
     bare = word.strip().removeprefix("-")
     if bare.isdigit() and len(bare) < 4:
         return float(word)
@@ -257,9 +255,7 @@ def _step(word: str) -> float:
 
 
 def _order(shop: Shop, kind: str, value: float) -> list[str]:
-    """Parts that move need more room than parts that stay, and those more than parts that are
-    pressed.
-    """
+    """Moving parts need more room than parts that stay, and those more than pressed ones."""
     if kind not in CLASSES:
         return []
     held = {name: getattr(shop.printer.clearance, name) for name in CLASSES} | {kind: value}

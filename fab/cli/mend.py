@@ -1,6 +1,4 @@
-"""`panejig check JOB --mend`: values changed until the job passes, as a diff of its file with the
-reasons.
-"""
+"""`panejig check JOB --mend`: values changed until the job passes, as a diff with the reasons."""
 
 from __future__ import annotations
 

@@ -32,9 +32,7 @@ _NAME = re.compile(r"[^\W_][\w-]{0,59}")  # letters and digits of any script
 def rack_of(
     job: str | None, shop: str | None, sets: tuple[str, ...]
 ) -> tuple[Loaded | None, Shop, Path | None]:
-    """The job if there is one, whose rack it is, and the file that holds the rack: None for a
-    shipped shop.
-    """
+    """The job, if any, whose rack it is, and the file of the rack: None for a shipped shop."""
     if job is not None:
         if shop is not None:
             raise InputError(

@@ -37,7 +37,7 @@ def worst_first(verdicts: Iterable[Verdict]) -> list[Verdict]:
 
 
 def counted(verdicts: Iterable[Verdict]) -> dict[str, int]:
-    """How many of each word."""
+    """The number of verdicts of each word."""
     words = [verdict.verdict for verdict in verdicts]
     return {word: words.count(word) for word in ("pass", "warn", "fail")}
 

@@ -1,6 +1,4 @@
-"""Cells of a new job that lie inside a drawn outline: the drawing read and refused, the search,
-what it found.
-"""
+"""Cells of a new job inside a drawn outline: reading and refusing it, the search, its result."""
 
 from __future__ import annotations
 
@@ -120,9 +118,7 @@ def cells_within(
 
 
 def _region(path: Path, width: str) -> tuple[Any, list[str]]:
-    """All closed outlines of a drawing with their holes, as one shapely region in mm, and notes of
-    the reading.
-    """
+    """All closed outlines of a drawing with holes, as a shapely region in mm, and reading notes."""
     import shapely
 
     from fab.files.read_outline import read_outline

@@ -1,6 +1,4 @@
-"""Words that several commands share: the job, the shop, lengths, --set, --nest-seconds, --json, -q
-and -v.
-"""
+"""Words that commands share: job, shop, lengths, --set, --nest-seconds, --json, -q and -v."""
 
 from __future__ import annotations
 
@@ -197,7 +195,7 @@ def length_word(what: str, word: str) -> float:
 
 
 def is_number(word: str) -> bool:
-    """Whether a word is a bare number that a length may be."""
+    """True when a word is a bare number that a length may be."""
     try:
         return abs(float(word)) < 1e9
     except ValueError:

@@ -1,6 +1,4 @@
-"""Files that a command writes for the maker: never over a file that panejig did not write, unless
-it is told to.
-"""
+"""Files that a command writes for the maker: over one of somebody else's only when told to."""
 
 from __future__ import annotations
 
@@ -79,9 +77,7 @@ def _hash(path: Path) -> str:
 
 
 def write_over(files: Mapping[Path, bytes], force: bool, noted: Collection[str] = ()) -> None:
-    """Results under names that the maker gave, each written aside and moved in, so that a stop
-    leaves the old one.
-    """
+    """Results under the maker's names, written aside and moved in: a stop leaves the old one."""
     refuse_foreign(files, force, noted)
     for path, data in files.items():
         try:

@@ -1,6 +1,4 @@
-"""The list of contents on a print's first page, in one pass: the page numbers are a form that is
-filled at the end.
-"""
+"""The contents on a print's first page: its page numbers are a form that is filled at the end."""
 
 from __future__ import annotations
 

@@ -151,9 +151,7 @@ def _marked(text: str, made: Press, style: str, anchor: str, title: str) -> Any:
 
 
 def _flows(chapter: Chapter, made: Press, known: frozenset[str]) -> list[Any]:
-    """Flowables of a chapter: a heading never stays alone at a page's foot, small pictures stand
-    side by side.
-    """
+    """Flowables of a chapter: no heading alone at a page's foot, small pictures side by side."""
     from reportlab.platypus import CondPageBreak
 
     story: list[Any] = []

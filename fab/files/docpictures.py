@@ -22,9 +22,7 @@ SHRUNK = 0.72  # how far a picture may be drawn smaller to stand on the page tha
 
 
 def _scale(block: Figure, room: tuple[float, float]) -> float:
-    """Never enlarged beyond true size; wide pictures take the page, others three quarters of its
-    width.
-    """
+    """Never beyond true size; wide pictures take the page, others three quarters of its width."""
     wide, high = room
     part = high * (0.9 if block.wide else 0.45) - CAPTION
     across = wide if block.wide else wide * 0.75

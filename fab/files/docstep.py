@@ -51,7 +51,7 @@ def _labelled(text: str, said: Callable[[str], str]) -> str:
 
 
 def caution(text: str, made: Press, said: Callable[[str], str]) -> Any:
-    """What can hurt, under its signal word."""
+    """The caution of a step, under its signal word."""
     word, rest = signalled(text)
     return made.para(f"{word} {said(rest)}", "caution", "Note")
 

@@ -29,9 +29,7 @@ APPENDIX = PrintSizes(margin_mm=11.0, text=7.0, cell=5.6)
 
 @dataclass(frozen=True)
 class Press:
-    """The things a flowable is made with: styles, the room of a page in points, and its place in
-    the tree of tags.
-    """
+    """A flowable's surroundings: styles, room in points, and its place in the tree of tags."""
 
     look: PrintSizes
     styles: dict[str, Any]

@@ -1,6 +1,4 @@
-"""Tables of the print: columns share the width by what stands in them, long ones break over pages,
-header repeated.
-"""
+"""Tables of the print: columns share the width by content, long ones break, header repeated."""
 
 from __future__ import annotations
 

@@ -60,7 +60,7 @@ class Step:
 
     @property
     def wide(self) -> bool:
-        """Whether its picture needs the whole width, so that the texts stand below it."""
+        """True when its picture needs the whole width, so that the texts stand below it."""
         return self.page.width > SMALL_MM
 
 
@@ -156,9 +156,7 @@ SMALL_MM = 75.0  # pictures up to this width leave room beside them
 
 
 def runs(blocks: Sequence[Block]) -> Iterator[tuple[Block, ...]]:
-    """The blocks in order; small pictures that follow each other come together, to be set side by
-    side.
-    """
+    """The blocks in order; small pictures in a row come together, to stand side by side."""
     for small, run in itertools.groupby(blocks, _small):
         if small:
             yield tuple(run)
@@ -167,9 +165,7 @@ def runs(blocks: Sequence[Block]) -> Iterator[tuple[Block, ...]]:
 
 
 def spans(text: str) -> list[tuple[bool, str]]:
-    """Pieces of a text: whether it stands between backticks, which makes it a command, and the
-    words.
-    """
+    """Pieces of a text, each with True when it stands between backticks: a command."""
     parts = text.split("`")
     if len(parts) % 2 == 0:  # the last backtick stands alone
         parts[-2:] = ["`".join(parts[-2:])]

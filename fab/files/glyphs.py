@@ -123,9 +123,7 @@ def _capital(opened: Any, shown: str) -> float:
 
 @cache
 def _pen_class() -> type:
-    """A pen that collects closed rings of points; made here, so that the library is loaded only
-    when letters are.
-    """
+    """A pen that collects closed rings of points; here, so that its library loads late."""
     from fontTools.pens.basePen import BasePen
 
     class RingPen(BasePen):

@@ -59,9 +59,7 @@ def point_steps(data: str) -> int:
 
 
 def _words(data: str) -> int:
-    """Words between blanks and commas, or fewer; in blocks, so that a long text takes
-    little room.
-    """
+    """Words between blanks and commas, or fewer; in blocks, to take little room."""
     blocks = (
         data[start : start + _BLOCK].replace(",", " ").split()
         for start in range(0, len(data), _BLOCK)

@@ -1,6 +1,4 @@
-"""PNG of one page or picture, for a viewer that does not show SVG: the page's PDF, rendered by
-PDFium.
-"""
+"""PNG of a page or picture, for viewers without SVG: the page's PDF, rendered by PDFium."""
 
 from __future__ import annotations
 
@@ -16,16 +14,12 @@ _COARSER = (POINTS_PER_MM, 5.0, 3.0)
 
 
 def page_png(page: Page, points_per_mm: float = POINTS_PER_MM) -> bytes:
-    """The page as a file of its own, with its size in mm. The same page and renderer give the same
-    bytes.
-    """
+    """The page as a file with its size in mm; same page and renderer, same bytes."""
     return _rendered(pdf([page], page.title), page, points_per_mm)
 
 
 def small_png(page: Page, most_bytes: int = MOST_BYTES) -> bytes:
-    """The page at the finest of three resolutions that needs at most `most_bytes`, else at the
-    coarsest.
-    """
+    """The page at the finest of three resolutions within `most_bytes`, else at the coarsest."""
     written = pdf([page], page.title)
     for points_per_mm in _COARSER:
         data = _rendered(written, page, points_per_mm)
@@ -35,9 +29,7 @@ def small_png(page: Page, most_bytes: int = MOST_BYTES) -> bytes:
 
 
 def _rendered(written: bytes, page: Page, points_per_mm: float) -> bytes:
-    """`written`, the PDF of `page`, as points on white; RGB, the last row and column may be cut by
-    the page's end.
-    """
+    """`written`, the PDF of `page`, as RGB points on white, cut at the page's end."""
     import pypdfium2
 
     document = pypdfium2.PdfDocument(written)

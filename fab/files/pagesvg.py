@@ -39,9 +39,7 @@ def page_fragment(page: Page, prefix: str) -> str:
 
 
 def identifier(name: str) -> str:
-    """An id out of any text: letters, figures, - and . stay, all else becomes _ and its code; two
-    texts never clash.
-    """
+    """An id out of any text: letters, figures, - and . stay, all else is coded; none clash."""
     return "".join(
         char if re.fullmatch(r"[A-Za-z0-9.-]", char) else f"_{ord(char):x}_" for char in name
     )

@@ -84,9 +84,7 @@ def register_font() -> None:
 
 
 def draw(canvas: Any, item: Item, places: int = 4) -> None:
-    """Paint one page item on a reportlab canvas at its present origin, paths with so many decimals
-    of a point.
-    """
+    """Paint a page item at a canvas's origin, paths with so many decimals of a point."""
     match item:
         case Stroke():
             canvas.setStrokeColor(_colour(item.colour))

@@ -45,9 +45,7 @@ class Marker:
 
     @contextmanager
     def drawn(self, canvas: Any, tag: Tag | None) -> Iterator[None]:
-        """A context: all that is drawn inside it belongs to the element; to none, as decoration,
-        for None.
-        """
+        """A context: all drawn inside it belongs to the element; for None it is decoration."""
         if tag is None:
             canvas._code.append("/Artifact BMC")
         else:

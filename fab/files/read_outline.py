@@ -296,9 +296,7 @@ def _in_reach(entity: Any, scale: float) -> None:
 
 
 def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
-    """Number of entities that a layout or block holds when all its blocks are taken apart; nothing
-    is taken apart for it.
-    """
+    """Number of entities in a layout or block with all its blocks, without taking any apart."""
     total = 0
     for entity in space:
         total += 1
@@ -317,9 +315,7 @@ def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
 
 
 def _parts(entity: Any) -> Iterator[Any]:
-    """The entities that a block or polyline is made of; a block set in rows and columns as often as
-    it is set.
-    """
+    """The entities of a block or polyline; a block in rows and columns as often as it is set."""
     if entity.dxftype() == "INSERT" and entity.mcount > 1:
         for single in entity.multi_insert():
             yield from single.virtual_entities()
@@ -328,9 +324,7 @@ def _parts(entity: Any) -> Iterator[Any]:
 
 
 def _bows(corners: Sequence[Any], scale: float, *, closed: bool) -> Iterator[Segment]:
-    """Lines and arcs of a polyline; a corner's bulge is the tangent of a quarter of the sweep that
-    starts there.
-    """
+    """Lines and arcs of a polyline; a bulge is the tangent of a quarter of the next sweep."""
     places = [(x * scale, y * scale) for x, y, _ in corners]
     _finite(*places)
     follow = [*places[1:], *places[:1]] if closed else places[1:]

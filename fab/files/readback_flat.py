@@ -25,9 +25,7 @@ Bow = tuple[XY, XY, float]  # from, to, bulge
 
 @dataclass(frozen=True)
 class ReadLoop:
-    """One closed loop or open line as read: the bulge stands with the point that its segment starts
-    from.
-    """
+    """A closed loop or open line as read; a bulge stands with its segment's first point."""
 
     layer: str
     points: tuple[tuple[float, float, float], ...]
@@ -35,9 +33,7 @@ class ReadLoop:
 
     @cached_property
     def bows(self) -> tuple[Bow, ...]:
-        """Start, end and bulge (tan of a quarter of the sweep) of each segment; segments without
-        length are left out.
-        """
+        """Start, end and bulge (tan of a quarter sweep) of each segment that has a length."""
         ring = (*self.points, self.points[0]) if self.closed else self.points
         return tuple(
             ((a[0], a[1]), (b[0], b[1]), a[2])
@@ -60,9 +56,7 @@ class ReadLoop:
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
-        """The least and greatest x and y that the line reaches, arcs included: (x0, y0, x1, y1),
-        mm.
-        """
+        """The box that the line reaches, arcs included: (x0, y0, x1, y1), mm."""
         points = [point for bow in self.bows for point in _reach(*bow)]
         xs, ys = [x for x, _ in points], [y for _, y in points]
         return min(xs), min(ys), max(xs), max(ys)

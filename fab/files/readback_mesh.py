@@ -59,9 +59,7 @@ def check_stl(data: bytes, mesh: Mesh, *, on_bed: bool = True) -> list[str]:
 def check_3mf(
     data: bytes, objects: Sequence[Object3mf], items: Sequence[Item3mf], *, on_bed: bool = True
 ) -> list[str]:
-    """Differences of a 3MF from the `objects` and `items` that it was written from; empty when
-    there are none.
-    """
+    """Differences of a 3MF from the `objects` and `items` it was written from; else empty."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as package:
             parts: dict[str, bytes] = {}

@@ -1,5 +1,4 @@
-"""A table that somebody else wrote: CSV with commas, semicolons or tabs, in whatever encoding, as
-rows of text.
+"""Somebody else's table: CSV with commas, semicolons or tabs, any encoding, as rows of text.
 
 Only the standard library's reader looks at the bytes; no cell is run, followed or turned into a
 number here.

@@ -80,9 +80,7 @@ class Turtle:
         self.at = to
 
     def qCurveTo(self, one: Point, to: Point) -> None:
-        """Draw a quadratic Bezier curve, raised to the cubic that is the same curve (degree
-        elevation).
-        """
+        """Draw a quadratic Bezier curve as the cubic that is the same (degree elevation)."""
         s = self.at
         self.curveTo(
             (s[0] + (one[0] - s[0]) * 2 / 3, s[1] + (one[1] - s[1]) * 2 / 3),
@@ -93,9 +91,7 @@ class Turtle:
     def arcTo(
         self, rx: float, ry: float, turn_deg: float, large: bool, sweep: bool, to: Point
     ) -> None:
-        """An elliptical arc, SVG 1.1 appendix F.6; with equal radii it stays an arc where the
-        transform allows.
-        """
+        """An elliptical arc, SVG 1.1 appendix F.6; equal radii stay an arc where they can."""
         rx, ry = abs(rx), abs(ry)
         if rx == 0 or ry == 0 or math.dist(self.at, to) < 1e-12:
             self.lineTo(to)
@@ -167,9 +163,7 @@ class Turtle:
 def _centre_form(
     start: Point, end: Point, radii: Point, tilt: float, *, large: bool, sweep: bool
 ) -> tuple[Point, Point, float, float]:
-    """Centre, radii (enlarged when too small), begin and extent in radians, in the SVG's
-    own sense.
-    """
+    """Centre, radii (enlarged when too small), begin and extent in radians, in the SVG's sense."""
     rx, ry = radii
     cos, sin = math.cos(tilt), math.sin(tilt)
     dx, dy = (start[0] - end[0]) / 2, (start[1] - end[1]) / 2

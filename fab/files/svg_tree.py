@@ -75,9 +75,7 @@ Rule = tuple[tuple[int, int, int], str, str, frozenset[str], dict[str, str]]
 
 @dataclass(frozen=True)
 class Shown:
-    """A shape as it is seen: its element, its matrix to mm with y up, its layers (innermost first)
-    and its colour.
-    """
+    """A shape as seen: element, matrix to mm with y up, layers (innermost first), colour."""
 
     element: ET.Element
     tag: str
@@ -108,9 +106,7 @@ def refused(says: str, works: str) -> InputError:
 
 
 def tag_of(element: ET.Element) -> str:
-    """The tag without its namespace, small; empty for comments and for elements of other
-    vocabularies.
-    """
+    """The tag in small letters without its namespace; "" for comments and other vocabularies."""
     if not isinstance(element.tag, str):
         return ""
     space, _, name = element.tag.rpartition("}")
@@ -177,9 +173,7 @@ class SvgWalk:
                 break
 
     def _own(self, element: ET.Element, tag: str) -> dict[str, str]:
-        """The element's own style: its attributes, then the style sheets by weight, then its
-        `style`.
-        """
+        """The element's style: attributes, style sheets by weight, then its `style`."""
         own = {key: value.strip() for key, value in element.attrib.items() if key in _STYLED}
         classes = set(element.get("class", "").split())
         for _, kind, name, wanted, values in self.rules:

@@ -57,9 +57,7 @@ class Item3mf:
 
 
 def threemf(objects: Sequence[Object3mf], items: Sequence[Item3mf], title: str) -> bytes:
-    """The package. Raises BrokenGeometry for a mesh that is not closed, an unknown object, or
-    nothing to build.
-    """
+    """The package. BrokenGeometry: an open mesh, an unknown object, or nothing to build."""
     if not objects or not items:
         raise BrokenGeometry("a 3MF file needs at least one object and one copy of it")
     parts = {
@@ -91,9 +89,7 @@ def _relationships() -> bytes:
 
 
 def _model(objects: Sequence[Object3mf], items: Sequence[Item3mf], title: str) -> bytes:
-    """The model part. Plain text joined: an XML tree of a hundred thousand triangles takes three
-    times as long.
-    """
+    """The model part as joined text: an XML tree of many triangles takes three times as long."""
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<model unit="millimeter" xml:lang="en-US" xmlns="{CORE}">',

@@ -1,6 +1,4 @@
-"""A mesh at the precision of a file: corners that fall together are one, triangles that collapse
-are gone.
-"""
+"""A mesh at a file's precision: corners that fall together are one, collapsed triangles go."""
 
 from __future__ import annotations
 
@@ -38,9 +36,7 @@ def welded(vertices: np.ndarray, triangles: np.ndarray, name: str) -> tuple[np.n
 
 
 def closed(faces: np.ndarray, count: int) -> bool:
-    """True when every edge of triangles over `count` vertices is walked exactly once in each
-    direction.
-    """
+    """True when every edge of triangles over `count` vertices is walked once each way."""
     import numpy as np
 
     start, end = faces.reshape(-1), np.roll(faces, -1, axis=1).reshape(-1)

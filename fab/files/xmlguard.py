@@ -1,6 +1,4 @@
-"""Entities of an XML file, found by the parser itself: no encoding and no comment hides them or
-makes them up.
-"""
+"""Entities of an XML file, found by the parser: no encoding and no comment hides them."""
 
 from __future__ import annotations
 
@@ -10,9 +8,7 @@ from xml.parsers import expat
 
 
 class DeclaresEntities(ValueError):
-    """The file declares entities of its own: a few of them can stand for gigabytes, or name other
-    files.
-    """
+    """The file declares entities: a few can stand for gigabytes, or name other files."""
 
 
 def refuse_entities(data: bytes) -> None:

@@ -1,7 +1,4 @@
-"""What another process does: one product, made of what the store has.
-
-And what a process keeps in mind meanwhile.
-"""
+"""The work of another process: one product, made of the store; and what it keeps in mind."""
 
 from __future__ import annotations
 

@@ -42,9 +42,7 @@ class Product(Generic[T]):
 
     @cached_property
     def key(self) -> str:
-        """Digest of the function, its values, the keys of what it needs with how that is read, and
-        the program.
-        """
+        """Digest of function, values, the needs' keys with how they are read, and the program."""
         needs = [(one.key, one.read) for one in self.needs]
         return digest((self.make, self.values, needs, program()))
 

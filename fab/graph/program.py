@@ -35,9 +35,7 @@ def program() -> str:
 
 
 def source(root: Path) -> str:
-    """Return the digest of every file of a package: modules, styles, scripts, fonts and tables, but
-    no presets.
-    """
+    """Return the digest of every file of a package but the presets."""
     digest = hashlib.sha256()
     for path in sorted(path for path in root.rglob("*.*") if path.suffix in ENDINGS):
         name = path.relative_to(root)

@@ -106,9 +106,7 @@ class Run:
                     self._send()
 
     def beside(self, call: Callable[..., bytes], *args: Any) -> Callable[[], bytes]:
-        """Return what fetches the result of a call that is made meanwhile, where processes are
-        there; not kept.
-        """
+        """Return what fetches the result of a call made meanwhile; not kept."""
         future = (
             others.submit(self.workers, call, *args)
             if self.workers > 1 and others.is_open()
@@ -136,9 +134,7 @@ class Run:
     # -----------------------------------------------------------------------------------------
 
     def _plan(self, product: Product[Any], above: float) -> _Node:
-        """Put a product and all that it needs into the order; `above` is the time of what waits for
-        it.
-        """
+        """Put a product and its needs into the order; `above`: the time of what waits for it."""
         rank, node = product.cost + above, self._nodes.get(product.key)
         if node is None:
             node = _Node(product, rank, THERE if self.store.has(product.key) else WAITS)
@@ -204,7 +200,7 @@ class Run:
             future.add_done_callback(partial(self._back, node, others.current()))
 
     def _back(self, node: _Node, pool: object, done: Future[tuple[str, float, Any]]) -> None:
-        """What came of a product that was handed out."""
+        """Take in the result of a product that was handed out."""
         with self._change:
             self._away -= 1
             node.state = HERE
@@ -257,7 +253,7 @@ class Run:
                 self._tell()
 
     def _mine(self, node: _Node) -> _Node | None:
-        """What of a product, or of all that it waits for, is to be made by this process."""
+        """The next of a product, or of what it waits for, for this process to make."""
         if node.state == HERE or (node.state == WAITS and not node.missing and self._away == 0):
             return node
         if node.state == WAITS:
@@ -292,9 +288,7 @@ class Run:
         return held(product.key, product.read, lambda: self._read(product.key, product.read))
 
     def _read(self, key: str, read: Read) -> Any:
-        """Raise Absent for what is not there or can't be read; but what was made just now and can't
-        be read is a fault.
-        """
+        """Raise Absent for what is not there or not readable; a fault if it was made just now."""
         content = self._loose[key] if key in self._loose else self.store.get(key)
         if content is None:
             raise Absent(key)

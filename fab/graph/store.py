@@ -57,9 +57,7 @@ class Store:
         return content
 
     def put(self, key: str, content: bytes) -> bool:
-        """Keep the content; False when it can't be: a full or read-only folder is no reason to
-        fail.
-        """
+        """Keep the content; False when it can't be: a full folder is no reason to fail."""
         if self.folder is None:
             return False
         path = self._path(key)
@@ -109,7 +107,7 @@ def _head(key: str, content: bytes) -> bytes:
 
 
 def _is_entry(path: Path) -> bool:
-    """Whether a file is one that a store wrote, or began to."""
+    """True when a file is one that a store wrote, or began to."""
     with path.open("rb") as file:
         begins = file.read(len(MARK))
     return not path.is_symlink() and MARK.startswith(begins)

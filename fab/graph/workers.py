@@ -1,5 +1,4 @@
-"""Processes beside this one that make products: a pool of `concurrent.futures`, kept from run to
-run.
+"""Processes that make products: a pool of `concurrent.futures`, kept from run to run.
 
 They are started afresh (a CAD kernel must not be forked), do not hear Ctrl-C (this process ends
 them), and end when this process is gone, however it went.
@@ -35,9 +34,7 @@ def cores() -> int:
 
 
 def processes() -> int:
-    """Return how many processes make products: one a core, 3 at most; PANEJIG_PROCESSES overrides
-    it.
-    """
+    """Return the number of processes: one a core, 3 at most, or PANEJIG_PROCESSES."""
     if _alone or not sys.executable:
         return 1
     named = os.environ.get(VARIABLE, "")
@@ -92,9 +89,7 @@ def forget(pool: object) -> None:
 
 
 def let_go(*, wait: bool = True) -> None:
-    """End the processes, whatever they are at; `wait` until nothing that they sent is worked on any
-    more.
-    """
+    """End the processes, whatever they are at; `wait` until all their work has stopped."""
     global _pool
     pool, _pool = _pool, None
     if pool is not None:
@@ -109,9 +104,7 @@ class Beside:
         self._ended = False
 
     def call(self, call: Callable[..., Any], *args: Any) -> Any:
-        """Return what a call returns; None after `end`. It is made here when there is no process
-        to be had.
-        """
+        """Return what a call returns, made here where no process is to be had; None after `end`."""
         if not _alone and sys.executable and not self._ended:
             with contextlib.suppress(BrokenExecutor, OSError, CancelledError):
                 with deaf(), _no_script():
@@ -137,9 +130,7 @@ def _end(pool: ProcessPoolExecutor, *, wait: bool) -> None:
 
 @contextlib.contextmanager
 def deaf() -> Iterator[None]:
-    """Processes that are started meanwhile never hear Ctrl-C: this one ends them, and hears it
-    after this.
-    """
+    """Started processes never hear Ctrl-C: this one hears it after this, and ends them."""
     import signal
 
     if not hasattr(signal, "pthread_sigmask"):
@@ -154,9 +145,7 @@ def deaf() -> Iterator[None]:
 
 @contextlib.contextmanager
 def _no_script() -> Iterator[None]:
-    """A process that is started meanwhile does not run the script of this one anew, whose author
-    may not expect it.
-    """
+    """A started process does not run this one's script anew: its author may not expect it."""
     with _starting:
         script = sys.modules["__main__"]
         sys.modules["__main__"] = ModuleType("__main__")
@@ -177,9 +166,7 @@ def _opened(many: int, *, calm: bool = False) -> ProcessPoolExecutor:
 
 
 def _silent_tracker() -> None:
-    """Start what clears up behind the pool without a place to talk to: it would complain of a
-    process that left at once.
-    """
+    """Start the pool's cleaner without a place to talk to: it complains of early leavers."""
     from multiprocessing import resource_tracker
 
     # it inherits these

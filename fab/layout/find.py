@@ -1,6 +1,4 @@
-"""The layout of a job: names, joints found from geometry, open edges, groups; overlaps are named
-and refused.
-"""
+"""The layout of a job: names, joints by geometry, open edges, groups; overlaps are refused."""
 
 from __future__ import annotations
 
@@ -51,9 +49,7 @@ def _in_pieces(
     placed: Sequence[tuple[Request, PlacedPanel]],
     panels: Sequence[PlacedPanel],
 ) -> Fault:
-    """The pieces of a wall, by names; of a drawn wall with the place of each piece's first
-    panel.
-    """
+    """The pieces of a wall, by names; of a drawn wall with each first panel's place."""
     at = {(panel.x, panel.y): request for request, panel in placed}
     first = {panel.name: at[panel.x, panel.y] for panel in panels}
     listed = "; ".join(
@@ -70,9 +66,7 @@ def _in_pieces(
 
 
 def _named(placed: Sequence[tuple[Request, PlacedPanel]]) -> tuple[PlacedPanel, ...]:
-    """Panels in reading order (rows from the top, left to right); A, B, C ... for those without a
-    name.
-    """
+    """Panels in reading order (rows from the top, left to right); A, B, C ... for unnamed ones."""
     row = 0.25 * min(panel.cell.apothem for _, panel in placed)
     order = sorted(placed, key=lambda item: -item[1].y)
     lines: list[list[PlacedPanel]] = []
@@ -158,9 +152,7 @@ def _refuse_overlaps(panels: Sequence[PlacedPanel]) -> None:
 
 
 def _overlap(a: PlacedPanel, b: PlacedPanel) -> float:
-    """Depth of overlap of two convex cells by separating axes; 0 or less when they are apart or
-    touch.
-    """
+    """Overlap of two convex cells by separating axes, mm; 0 or less: apart or touching."""
     if math.dist((a.x, a.y), (b.x, b.y)) >= a.cell.circumradius + b.cell.circumradius:
         return 0.0
     least = math.inf

@@ -35,9 +35,7 @@ class Parts:
 def connected(
     names: Sequence[str], pairs: Iterable[tuple[str, str]]
 ) -> tuple[tuple[str, ...], ...]:
-    """Groups of names that hang together by pairs: each in the given order, groups by their first
-    name.
-    """
+    """Groups of names that pairs join: each in the given order, groups by first name."""
     at = {name: k for k, name in enumerate(names)}
     parts = Parts(len(names))
     for a, b in pairs:

@@ -28,9 +28,7 @@ NO_PUSH = "no straight push mates it"
 
 @dataclass(frozen=True)
 class Mate:
-    """The move that mates a header: in push or lift `step` (counted from 1), panel `moves` moves
-    towards `heading_deg`.
-    """
+    """A header's mating move: in `step` (from 1) panel `moves` moves towards `heading_deg`."""
 
     by: Step
     step: int
@@ -97,16 +95,12 @@ class JointTable:
 
     @cached_property
     def jumper_edges(self) -> Mapping[str, tuple[int, ...]]:
-        """Panel to its edges with a jumper, in the panel's frame; panels without jumpers are left
-        out.
-        """
+        """Panel to its edges with a jumper, panel frame; only panels that have one."""
         return self._edges(self.jumpers)
 
     @cached_property
     def header_edges(self) -> Mapping[str, tuple[int, ...]]:
-        """Panel to its edges with a header, in the panel's frame; panels without headers are left
-        out.
-        """
+        """Panel to its edges with a header, panel frame; only panels that have one."""
         return self._edges(self.headers)
 
     def at(self, panel: str, edge: int) -> JointRow | None:

@@ -74,8 +74,7 @@ def base_uses(
 
 
 def file_word(name: str) -> str:
-    """A panel's name as part of a file name: letters and figures stay, a blank becomes _, all else
-    its code.
+    """A panel's name in a file name: letters and figures stay, blank becomes _, all else its code.
 
     Two names never become the same word.
     """

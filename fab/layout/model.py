@@ -1,6 +1,4 @@
-"""Placed panels, joints and open edges as frozen values, in the wall frame (X right, Y up, mm,
-degrees).
-"""
+"""Placed panels, joints and open edges, frozen, in the wall frame (X right, Y up, mm, degrees)."""
 
 from __future__ import annotations
 

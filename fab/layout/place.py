@@ -89,8 +89,7 @@ def lattice_pose(cell: Cell, at: tuple[int, int]) -> tuple[float, float, float]:
 def place(
     layout: LayoutParams, cell_of: Callable[[str], Cell]
 ) -> tuple[tuple[Request, PlacedPanel], ...]:
-    """Every requested panel with its pose, the layout's turn included; unnamed panels keep the name
-    "".
+    """Every requested panel with its pose, the layout's turn included; unnamed ones keep "".
 
     Raises InputError with every fault: cells of a shape without a lattice, `on` that names no
     panel, rings of `on`.

@@ -9,9 +9,7 @@ from fab.layout.model import Layout, OpenEdge
 
 
 def part_of(layout: Layout, names: Collection[str]) -> Layout:
-    """Return the panels of these names with the joints between them; edges towards the others are
-    open.
-    """
+    """Return the panels of these names and the joints between them; other edges are open."""
     held = set(names)
     panels = tuple(panel for panel in layout.panels if panel.name in held)
     joints = tuple(joint for joint in layout.joints if joint.a in held and joint.b in held)

@@ -1,5 +1,4 @@
-"""The most lattice cells that lie wholly inside a region: found exactly for each turn of the
-lattice.
+"""The most lattice cells wholly inside a region, found exactly for each turn of the lattice.
 
 A cell lies inside when its middle lies in the region less half a cell (its erosion). All cells'
 share of the erosion,
@@ -57,9 +56,7 @@ def fill(region: Any, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled
 
 
 def largest(region: Any, cell: Cell, turns_deg: Sequence[float] = (0.0,)) -> float:
-    """The size of the largest cell that fits, as a share of `cell`; at most 1, and exact within
-    1/1000.
-    """
+    """The largest cell that fits, as a share of `cell`; at most 1, exact within 1/1000."""
     low, high = 0.0, 1.0
     room = _simple(buffered(region, TOUCH_MM))
     # halving is sound because a cell that fits still fits when it shrinks
@@ -76,9 +73,7 @@ def largest(region: Any, cell: Cell, turns_deg: Sequence[float] = (0.0,)) -> flo
 
 
 def turns_to_try(region: Any, sides: int) -> list[float]:
-    """0, the straight edges of the outline, and every five degrees of the turn after which the
-    lattice looks the same.
-    """
+    """Turns to try: 0, the outline's straight edges, every five degrees within the symmetry."""
     period = TURNS[sides]
     found = [0.0, *(float(step) for step in range(5, period, 5))]
     for ring in _rings(region):
@@ -146,9 +141,7 @@ def _deepest(mesh: Any, pieces: Sequence[Any]) -> list[Point]:
 
 
 def _eroded(region: Any, polygon: Sequence[Point]) -> Any:
-    """The region in which the middle of a convex polygon may lie so that all of it lies in the
-    region.
-    """
+    """The region for the middle of a convex polygon that lies in the region whole."""
     import numpy as np
     import shapely
 

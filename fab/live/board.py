@@ -1,4 +1,4 @@
-"""What the page shows, as ready bytes with a revision number; whoever waits hears of the next."""
+"""The page's content as ready bytes with a revision number; whoever waits hears of the next."""
 
 from __future__ import annotations
 

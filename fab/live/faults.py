@@ -1,6 +1,4 @@
-"""What is wrong with the files, for the page: file, line, the line's text, key, reason, what would
-work.
-"""
+"""The faults of the files, for the page: file, line, its text, key, reason, what would work."""
 
 from __future__ import annotations
 

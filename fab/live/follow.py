@@ -1,8 +1,7 @@
-"""Follow a job's files: each save is read, laid out and shown at once; what takes longer is made
-beside it.
+"""Follow a job's files: each save is laid out and shown at once; the rest is made beside it.
 
-    saved -> read, laid out, drawn, checked (here) -> Maker: zones, screws, solids, build
-      or a fault: the last good picture stays under it
+saved -> read, laid out, drawn, checked (here) -> Maker: zones, screws, solids, build
+  or a fault: the last good picture stays under it
 """
 
 from __future__ import annotations

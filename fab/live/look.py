@@ -1,4 +1,4 @@
-"""What is known of a saved state: first its shape, then zones and screws, then what is made."""
+"""A saved state as far as it is known: its shape, then zones and screws, then what is made."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ class Look:
 
     @property
     def unbuildable(self) -> bool:
-        """Whether the values of a panel do not fit each other: no more is known of it then."""
+        """True when the values of a panel do not fit each other: no more is known of it then."""
         checked = self.verdicts or ()
         return self.design is None and any(one.verdict == "fail" for one in checked)
 
@@ -120,7 +120,7 @@ class Scales:
         return found
 
     def know(self, design: Design) -> bool:
-        """Whether every panel of a design was weighed before."""
+        """True when every panel of a design was weighed before."""
         found = design.plans.items()
         return all(
             name in self._known and self._known[name][0] == self._of(plan) for name, plan in found

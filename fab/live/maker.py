@@ -49,7 +49,7 @@ class Task:
 
 @dataclass(frozen=True)
 class Orders:
-    """What a watch was asked for."""
+    """The options of a watch."""
 
     out: Path
     allow: frozenset[str]

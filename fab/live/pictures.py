@@ -58,9 +58,7 @@ def wall_svg(
     was: Signs,
     changed: Sequence[str],
 ) -> str:
-    """The wall from the front with its size in mm, what the room has there, and marks of what
-    changed.
-    """
+    """The wall from the front with its size in mm, the room there, and marks of what changed."""
     gone = _gone(layout, before)
     corners = [panel.corners for panel in gone] + list(hang.zones)
     box = _around([layout.box, *map(_box, corners)])
@@ -164,7 +162,7 @@ def _kept_free(corners: Sequence[Point]) -> Group:
 
 
 def legend_of(design: Design) -> list[dict[str, str]]:
-    """What the marks mean: a small picture and a word each."""
+    """The key to the marks: a small picture and a word each."""
     found = []
     for k, (marks, width, word) in enumerate(legend(design.table, bool(design.hung.hangers))):
         page = Page(width, KEY_HIGH_MM, tuple(marks(0.0, KEY_HIGH_MM / 2)), word)

@@ -1,6 +1,4 @@
-"""What the page shows beside the wall: section, sheets, light and the view in three dimensions,
-each as soon as it is made.
-"""
+"""The page's pieces beside the wall, shown as they are made: section, sheets, light, 3D view."""
 
 from __future__ import annotations
 
@@ -65,7 +63,7 @@ def all_of(recipe: Recipe) -> Iterator[PagePiece]:
 
 
 def rows(recipe: Recipe) -> glance.Rows:
-    """What sheets, plates and prices tell."""
+    """The figures of sheets, plates and prices."""
     listed = recipe.listed
     hours = sum(line.hours or 0.0 for line in listed.lines)
     cost = sum(line.cost or 0.0 for line in listed.lines)

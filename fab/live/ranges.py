@@ -90,7 +90,7 @@ class Ranges:
 
 
 def tried(judge: Judge, job: Job, key: str, value: float, allowed: Failing) -> Failing:
-    """What a judge has against a job with another value, the allowed left out."""
+    """A judge's faults of a job with another value, the allowed left out."""
     try:
         changed = with_values(job, [(key, fixed(value, 4))]) if key else job
         return judge(changed, allowed) - allowed

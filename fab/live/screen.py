@@ -1,4 +1,4 @@
-"""What the page shows now: the newest good state with what was before it, and what is wrong."""
+"""The page's state: the newest good state with the one before it, and the faults."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ class Screen:
                 self._publish()
 
     def working(self, what: str) -> None:
-        """What is worked on."""
+        """The work that goes on."""
         with self._lock:
             self._working = what
         self.board.tell(what)

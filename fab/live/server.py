@@ -42,7 +42,7 @@ Answer = Callable[[Mapping[str, Any]], Any]
 
 @dataclass(frozen=True)
 class Site:
-    """What is served: pages that are always the same, those of the board, and questions."""
+    """The addresses served: pages that are always the same, those of the board, and questions."""
 
     board: Board
     data: tuple[str, ...]  # paths whose content the board has
@@ -76,7 +76,7 @@ class Server:
 
     @property
     def address(self) -> str:
-        """What to open in a browser."""
+        """The address to open in a browser."""
         return f"http://{LOOPBACK}:{self._http.server_address[1]}/"
 
     def __enter__(self) -> Server:
@@ -152,7 +152,7 @@ class _Handler(BaseHTTPRequestHandler):
         self._send_json(HTTPStatus.OK, found)
 
     def _allowed(self) -> bool:
-        """Whether the request names the loopback, and comes from nowhere else."""
+        """True when the request names the loopback, and comes from nowhere else."""
         hosts = self.headers.get_all("Host") or []
         origin = self.headers.get("Origin")
         if len(hosts) != 1 or hosts[0].lower() not in self.server.names:

@@ -1,5 +1,4 @@
-"""The numbers that a maker turns most, and how the range of each is found within which its checks
-pass.
+"""The numbers that a maker turns most, and the range of each within which its checks pass.
 
 Every value that was looked at inside a range passes, and its ends lie within one step of a value
 that does not. Between them not every value was looked at: the trial itself judges each.
@@ -76,9 +75,7 @@ def key_of(job: Job, knob: Knob) -> str:
 
 
 def sliders(look: Look) -> list[Slider]:
-    """The sliders of a state, as far as each value can go; those that its panels do not have are
-    left out.
-    """
+    """The sliders of a state, as far as each value can go; without those its panels lack."""
     job = look.loaded.job
     settled = look.design.job if look.design is not None else settled_job(job, look.plans)
     found = []
@@ -108,9 +105,7 @@ def sliders(look: Look) -> list[Slider]:
 
 
 def narrowed(one: Slider, search: Search, fails: Callable[[float], Collection[str]]) -> Slider:
-    """The slider with the range that a search finds within its own; `fails`: ids of the checks that
-    a value fails.
-    """
+    """The slider with the range that a search finds; `fails`: ids of checks a value fails."""
     seen: dict[float, Collection[str]] = {}
 
     def passes(value: float) -> bool:

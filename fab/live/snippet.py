@@ -68,7 +68,7 @@ def _under(old: Sequence[str], place: int, new: str) -> str:
 
 
 def _remark(line: str, ends: Mapping[str, str], before: Mapping[str, str]) -> str:
-    """What a value was, where the line does not hold a remark already."""
+    """The value before, where the line does not hold a remark already."""
     if not _VALUE.match(line) or "#" in line:
         return ""
     name = line.partition("=")[0].strip().rpartition(".")[2].strip('"')

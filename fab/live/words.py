@@ -1,4 +1,4 @@
-"""What the page says of a state, as plain data: figures and checks, each with what was before."""
+"""A state in plain data for the page: figures and checks, each with its value before."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Key = tuple[str, str]  # a check and its subject
 
 @dataclass(frozen=True)
 class Before:
-    """What was known of the states before this one."""
+    """The figures of the states before this one."""
 
     rows: Mapping[str, str] = field(default_factory=dict)
     checks: Mapping[Key, Said] = field(default_factory=dict)
@@ -29,7 +29,7 @@ class Before:
     layout: Layout | None = None
 
     def then(self, look: Look) -> Before:
-        """What is known after this state; what it does not tell yet stays as it was."""
+        """The figures after this state; what it does not tell yet stays as it was."""
         told = {(one.id, one.subject): _said(one) for one in look.verdicts or ()}
         checks = told if look.made else {**self.checks, **told}
         return Before(
@@ -125,12 +125,10 @@ def _said(one: Verdict) -> Said:
 
 
 def room(one: Verdict) -> float:
-    """How far a measured value is from its limit, as a share of the limit."""
+    """Distance of a measured value from its limit, as a share of the limit."""
     return abs(one.measured - one.limit) / abs(one.limit) if one.limit else float("inf")
 
 
 def narrow(one: Verdict) -> bool:
-    """Whether little room is left. What is made to lie on its limit, as a fit is, and counts are
-    not meant.
-    """
+    """True when little room is left; not for fits, which are made to lie on it, nor for counts."""
     return one.unit != "" and ON_LIMIT < room(one) < TIGHT

@@ -1,6 +1,4 @@
-"""Paths that a file may name: beside it or in a folder below it, never out of its folder, by `..`
-or by a link.
-"""
+"""Paths that a file may name: beside or below it, never out of its folder, by `..` or a link."""
 
 from __future__ import annotations
 
@@ -87,9 +85,7 @@ def named_bytes(
 
 
 def of_file(error: InputError, shown: str, key: str, works: str = "") -> InputError:
-    """The faults of a file that the value at `key` names: told with the file, the key, and what
-    would work.
-    """
+    """Faults of a file that the value at `key` names, with file, key, and what would work."""
     return InputError(
         [
             replace(

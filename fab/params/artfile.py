@@ -1,5 +1,4 @@
-"""Art that stands in files or is made of letters: read at the door into closed curves about their
-middle.
+"""Art from files or letters: read at the door into closed curves about their middle.
 
     art.file     SVG, DXF          -> art.shape
     art.letters  shipped or own font

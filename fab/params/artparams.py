@@ -1,6 +1,4 @@
-"""A picture or letters on a panel: on the diffuser of a design, its shell or base, or over the
-whole wall.
-"""
+"""A picture or letters: on a design's diffuser, shell or base, or over the whole wall."""
 
 from __future__ import annotations
 
@@ -14,9 +12,7 @@ WORKS = ("engrave", "stencil", "raised", "sunk")
 
 @dataclass(frozen=True, kw_only=True)
 class ArtParams:
-    """One graphic. In a panel its middle is placed in the panel frame; at the top of a job in the
-    wall frame.
-    """
+    """One graphic: its middle in the panel frame; at the top of a job in the wall frame."""
 
     file: str = text(
         "",

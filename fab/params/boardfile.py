@@ -115,9 +115,7 @@ class BoardFiles:
     def _told(
         self, panel: TableNode, parts: tuple[BoardPart, ...], path: Path_, where: Where
     ) -> TableNode:
-        """The panel's table with the sizes that the parts tell; a size that stands there must be
-        the same.
-        """
+        """The panel's table with the parts' sizes; a size that stands there must be the same."""
         for table, key, found in _sizes(parts):
             inner = _table(panel, table)
             given = inner.items.get(key)
@@ -141,9 +139,7 @@ class BoardFiles:
 
 @dataclass(frozen=True)
 class FileFrame:
-    """The panel's frame as it lies in a file's: its origin, and the turn that brings the file's
-    board into it.
-    """
+    """The panel's frame in a file's: origin, and the turn that brings the board into it."""
 
     origin: Point
     turn_deg: float
@@ -158,9 +154,7 @@ class FileFrame:
         return (round(x, PLACES) + 0.0, round(y, PLACES) + 0.0)
 
     def corners(self, corners: Corners) -> Corners:
-        """Corners of a contour in the panel frame; a bulge keeps its value, since a turn does not
-        change it.
-        """
+        """Corners of a contour in the panel frame; a turn does not change a bulge."""
         return tuple((*self.point((corner[0], corner[1])), *corner[2:]) for corner in corners)
 
 

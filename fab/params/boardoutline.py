@@ -1,6 +1,4 @@
-"""One board out of a drawing of somebody's: its edge and holes, put right where that is safe, else
-refused.
-"""
+"""A board out of somebody's drawing: edge and holes, put right where safe, else refused."""
 
 from __future__ import annotations
 

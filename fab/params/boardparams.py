@@ -1,6 +1,4 @@
-"""The circuit board's mechanical side: a board that we draw, or one that exists already and is read
-from files.
-"""
+"""The board's mechanical side: one that we draw, or one that exists and is read from files."""
 
 from __future__ import annotations
 
@@ -40,9 +38,7 @@ class BoardColumns:
 
 @dataclass(frozen=True, kw_only=True)
 class BoardWords:
-    """The words that name a kind, alone or with a number behind them (D12); every other word is a
-    part.
-    """
+    """Words that name a kind, alone or with a number (D12); every other word is a part."""
 
     hole: str = text("hole", "a mounting hole", most=30)
     socket: str = text("socket", "a socket of a header", most=30)
@@ -53,9 +49,7 @@ class BoardWords:
 
 @dataclass(frozen=True, kw_only=True)
 class BoardPart:
-    """One thing on a board, in the panel frame: origin in the panel's centre, edge 0 towards +X,
-    front view.
-    """
+    """One thing on a board in the panel frame: origin in its centre, edge 0 to +X, front view."""
 
     kind: str = choice("part", PART_KINDS, "kind of the part")
     x: float = length(0.0, "its middle; of a socket the middle of its mouth", -FAR_MM, FAR_MM)

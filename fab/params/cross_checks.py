@@ -27,9 +27,7 @@ _Found = Iterator[tuple[Path, str, str]]
 
 
 def across(job: Job, table: TableNode, faults: Iterable[Fault]) -> list[Fault]:
-    """Faults between the values of a converted job; those that follow from a fault already told are
-    left out.
-    """
+    """Faults between the values of a converted job, but those that follow from one told already."""
     bad = [fault.key for fault in faults]
 
     def sound(path: Path) -> bool:

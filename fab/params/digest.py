@@ -1,6 +1,4 @@
-"""One hash for everything that a build depends on: the converted values, not the text that they
-came from.
-"""
+"""One hash for all that a build depends on: the converted values, not their text."""
 
 from __future__ import annotations
 

@@ -1,5 +1,4 @@
-"""Values into the maker's job file: comments and order stay, and the new text is proven before it
-is told.
+"""Values into the maker's job file: comments and order stay, and the new text is proven first.
 
 The text reads as the old one with these values, and the door takes it. A value goes where the key
 stands already, else under its table, else into a new table at the end.

@@ -1,6 +1,4 @@
-"""Every key there is, walked from the declarations; and the key that a misspelt one was meant to
-be.
-"""
+"""Every key, walked from the declarations; and the key that a misspelt one was meant to be."""
 
 from __future__ import annotations
 

@@ -48,8 +48,7 @@ class NotALength(ValueError):
 
 
 def parse_length(text: str) -> float:
-    """A length with its unit, in mm, rounded to a nanometre's thousandth so that 0.118 in is 2.9972
-    mm.
+    """A length with its unit, in mm, rounded so that 0.118 in is 2.9972 mm.
 
     Raises NotALength, which says why and what would work.
     """

@@ -64,9 +64,7 @@ def lines(text: str) -> dict[Path, int]:
 
 
 def has_endless_key(text: str) -> bool:
-    """True when some key has more than 16 parts: such a file costs the standard library's reader
-    memory without end.
-    """
+    """True when some key has more than 16 parts: the library's reader takes memory without end."""
     bare = _SKIPPED.sub(lambda word: "" if word[0].startswith("#") else "s", text)
     return _LONG_KEY.search(bare) is not None
 

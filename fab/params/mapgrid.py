@@ -1,5 +1,4 @@
-"""From the places of marks on the screen to places of a lattice: which column or half step, which
-line.
+"""From places of marks on the screen to lattice places: column or half step, and line.
 
 Squares and triangles stand one above the other. Rows of hexagons are shifted against each other by
 half a step.
@@ -58,9 +57,7 @@ def spots(marks: Sequence[Mark], sides: int) -> tuple[list[GridSpot], list[MapFa
 
 
 def _lines(rows: Rows) -> list[int]:
-    """Line of each row from the top; rows that all have the same number of blank lines between them
-    follow each other.
-    """
+    """Line of each row from the top; rows with the same blank lines between them follow on."""
     at = [row[0].row for row in rows]
     gaps = {b - a for a, b in pairwise(at)}
     every = gaps.pop() if len(gaps) == 1 else 1
@@ -175,9 +172,7 @@ def _uneven(rows: Rows, at: list[list[int]], step: int) -> list[MapFault]:
 
 
 def _step(at: list[list[int]]) -> int:
-    """The greatest step that all distances inside rows are made of; 0 where no row has two
-    marks.
-    """
+    """The greatest step that divides all distances in rows; 0 where no row has two marks."""
     return math.gcd(*(b - a for row in at for a, b in pairwise(row)))
 
 

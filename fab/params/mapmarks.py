@@ -1,5 +1,4 @@
-"""The marks of a drawn wall with their places, and which of them are panels, by name or without
-one.
+"""The marks of a drawn wall with their places, and which of them are panels, named or not.
 
 mark    what stands between two blanks, or one character of it where panels are drawn without blanks
 place   one mark read: a panel with its name, a panel without one, or an empty place
@@ -155,9 +154,7 @@ def _single(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _no_name(text: str, sides: int) -> bool:
-    """True when a longer mark is made of signs alone: then it is several panels, not one with a
-    name.
-    """
+    """True when a longer mark is made of signs alone: several panels, not one with a name."""
     signs = PANEL + EMPTY + DASHES + LETTERS + (UP + DOWN + "vV" if sides == 3 else "")
     return all(char in signs for char in text)
 
@@ -168,9 +165,7 @@ def _repeats(single: Sequence[Mark], sides: int) -> bool:
 
 
 def _signs(marks: Sequence[Mark], sides: int) -> frozenset[str]:
-    """Marks that stand for a panel without a name: signs, letters drawn in place of signs, one
-    letter for all.
-    """
+    """Marks of panels without a name: signs, letters in place of signs, one letter for all."""
     panels = Counter(mark.text for mark in marks if not is_empty(mark.text))
     signs = {text for text in panels if len(text) == 1 and text in PANEL}
     if sides == 3:

@@ -1,6 +1,4 @@
-"""Layers of tables: the upper one wins key by key, arrays and arrays of tables are replaced
-whole.
-"""
+"""Layers of tables: the upper one wins key by key; arrays are replaced whole."""
 
 from __future__ import annotations
 
@@ -37,9 +35,7 @@ def replaced(table: TableNode, key: str, node: Node) -> TableNode:
 
 
 def lifted(job: TableNode) -> TableNode:
-    """A job's table with `panel = "hexagon-120"` written out as `panel = {extends =
-    "hexagon-120"}`.
-    """
+    """A job's table with `panel = "hexagon-120"` written as `{extends = "hexagon-120"}`."""
     for key in ("shop", "panel"):
         if key in job.items:
             job = replaced(job, key, _lifted(job.items[key]))

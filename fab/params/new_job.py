@@ -44,8 +44,7 @@ _MAP_WORDS = {
 
 
 def arrangement(shape: str, panels: int) -> list[At]:
-    """Cells of a small wall that looks like something: a compact head, and a branch that climbs
-    away from it.
+    """Cells of a small wall that looks like something: a head, and a branch that climbs from it.
 
     The head is three hexagons around a corner, a block of four squares, or six triangles around a
     corner.
@@ -96,8 +95,7 @@ def draft(
 
 
 def design_of(shape: str, size: str, folder: Path) -> PanelParams:
-    """The design that a new job in `folder` will have: the copy that is there already, or the
-    preset, in that size.
+    """The design of a new job in `folder`: the copy that is there, or the preset, in that size.
 
     Raises InputError when it can't be read.
     """
@@ -130,9 +128,7 @@ def design_of(shape: str, size: str, folder: Path) -> PanelParams:
 
 
 def drawing(cells: Sequence[At], shape: str) -> str:
-    """Cells as a drawing: a letter each in reading order, and no names where the letters do not
-    suffice.
-    """
+    """Cells as a drawing: a letter each in reading order, or no names for want of letters."""
     order = sorted(cells, key=lambda cell: (-cell[1], cell[0]))
     letters = [chr(ord("A") + k) for k in range(26)] if len(order) <= 26 else [""] * len(order)
     return draw_map(zip(order, letters, strict=False), SIDES[shape])

@@ -1,6 +1,4 @@
-"""A picture of somebody's as filled areas: every closed line of an SVG or DXF, its open lines told
-and left out.
-"""
+"""Somebody's picture as filled areas: the closed lines of an SVG or DXF; open ones are told."""
 
 from __future__ import annotations
 
@@ -73,9 +71,7 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
 
 
 def _in_order(segments: Sequence[Segment]) -> tuple[list[Ring], list[Segment]]:
-    """Rings of segments that follow each other in the file and close, as points; and the segments
-    of no such ring.
-    """
+    """Rings of segments that follow each other and close, as points; and the segments left over."""
     rings: list[Ring] = []
     rest: list[Segment] = []
     run: list[Segment] = []

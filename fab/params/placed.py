@@ -1,6 +1,4 @@
-"""Faults that come up after the files were read, told with the file and line of the value that they
-are about.
-"""
+"""Faults found after the files were read, told with file and line of their value."""
 
 from __future__ import annotations
 
@@ -45,9 +43,7 @@ def told_with_places(
 
 
 def where(loaded: Loaded, key: str) -> str:
-    """File and line of a dotted key, or of the nearest table above it; the job's file for
-    no key.
-    """
+    """File and line of a dotted key or the nearest table above; the job's file for no key."""
     parts = tuple(
         int(m["place"]) if m["place"] else m["quoted"] or m["bare"] for m in _PART.finditer(key)
     )

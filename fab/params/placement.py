@@ -35,9 +35,7 @@ def map_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
 
 
 def panel_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
-    """Faults of panels that are placed one by one: unknown designs, no place, a place or a name
-    given twice.
-    """
+    """Faults of panels placed one by one: unknown design, no place, place or name twice."""
     layout = job.layout
     if not layout.map and not layout.cells and not layout.panel and sound(("layout",)):
         yield (

@@ -155,9 +155,7 @@ def _name(text: str) -> str:
 
 
 def _kind(text: str, board: BoardParams) -> str:
-    """The kind that a word names, alone or with a number behind it; every other word is a part's
-    own name.
-    """
+    """The kind that a word names, alone or with a number; other words are parts' own names."""
     whole = text.casefold()
     found = _NUMBERED.fullmatch(whole)
     # a word may end in a number of its own: LED_5050

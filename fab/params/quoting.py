@@ -1,6 +1,4 @@
-"""Values and keys of a file as a message quotes them: short, quoted, and never with a control
-character in them.
-"""
+"""Values and keys of a file as a message quotes them: short, without control characters."""
 
 from __future__ import annotations
 
@@ -19,9 +17,7 @@ _UNSEEN = re.compile(
 
 
 def clean(text: str) -> str:
-    """`text` with control characters and marks that turn the writing direction written as
-    escapes.
-    """
+    """`text` with control characters and marks of writing direction as escapes."""
     return _UNSEEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
 
 

@@ -56,9 +56,7 @@ def entry(key: Key) -> dict[str, Any]:
 
 
 def entries() -> list[dict[str, Any]]:
-    """Every key as plain data, in the order of declaration; those of a further design are those of
-    `panel`.
-    """
+    """Every key as plain data in order of declaration; further designs have those of `panel`."""
     return [entry(key) for key in _page_keys()]
 
 
@@ -132,9 +130,7 @@ def describe(key: str) -> str:
 
 
 def find(key: str) -> list[Key]:
-    """The keys that a word names: a dotted key, a table with all its keys, or the last part of some
-    keys.
-    """
+    """Keys that a word names: a dotted key, a table with all its keys, or the last part of some."""
     parts = [part.strip() for part in key.strip().strip("[]").split(".") if part.strip()]
     wanted = _as_declared(parts)
     exact = [item for item in all_keys() if wanted and _plain(item.path) == wanted]
@@ -189,9 +185,7 @@ def _plain(path: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def _as_declared(parts: list[str]) -> tuple[str, ...]:
-    """Words of a maker as the parts of a declaration: names of his own and places in lists left
-    out.
-    """
+    """A maker's words as parts of a declaration, without his own names and places in lists."""
     if parts[:1] == ["designs"] and len(parts) > 2:
         parts = ["panel", *parts[2:]]
     named_tables = (["shop", "stock"], ["shop", "wall"], ["shop", "roll"])

@@ -274,9 +274,7 @@ class Paper:
 
 @dataclass(frozen=True, kw_only=True)
 class WallType:
-    """The load that one screw may carry in one kind of wall. Take the plug maker's figure, and
-    halve it.
-    """
+    """Load of one screw in one kind of wall: take the plug maker's figure, and halve it."""
 
     shear_n: float = number(
         50.0, "permissible load per screw, along the wall", 0.1, 10_000.0, unit="N"

@@ -1,6 +1,4 @@
-"""The door for a shop file alone, without a job around it: read, laid over what it extends,
-refused, frozen.
-"""
+"""The door for a shop file without a job: read, laid over its base, refused, frozen."""
 
 from __future__ import annotations
 
@@ -58,9 +56,7 @@ def shop_of(path: Path, data: bytes | None = None, sets: Sequence[str] = ()) -> 
 
 
 def shop_file_of(job: Path) -> Path | None:
-    """The shop file that a job names, beside it or below; None when the job takes a shipped shop,
-    or has its own.
-    """
+    """The shop file that a job names; None when it takes a shipped shop, or has its own."""
     shown = clean(str(job))
     name = _shop_name(parse(read_bytes(job, shown), Source(shown, job.name)))
     return job.parent / name if name.endswith(".toml") else None

@@ -1,5 +1,4 @@
-"""Declaration of one parameter: the metadata that validation, the reference page and the JSON
-Schema all read.
+"""Declaration of a parameter: the metadata of validation, reference page and JSON Schema.
 
 A parameter is a field of a frozen dataclass, made with one of the functions below; its `Spec` says
 what may stand in the file. There is no second list of parameters anywhere.

@@ -1,6 +1,4 @@
-"""TOML text to a tree with places, and every way in which a text can fail to be TOML, told for a
-maker.
-"""
+"""TOML text to a tree with places, and every way a text can fail to be TOML, for a maker."""
 
 from __future__ import annotations
 

@@ -1,5 +1,4 @@
-"""Names of what is bought for a wall, as they stand in the parts list: the list that a table of
-prices is held against.
+"""Names of bought things in the parts list, against which a table of prices is held.
 
 A name with {} takes a size: "screw M{}, pan head" is "screw M3, pan head" in a parts list. A price
 without the size, "screw, pan head", is that of every size that has none of its own.

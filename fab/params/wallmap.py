@@ -150,9 +150,7 @@ def _not_in_turn(mark: Mark, *, up: bool) -> MapFault:
 
 
 def draw_map(panels: Iterable[tuple[At, str]], sides: int) -> str:
-    """Cells with their names ("": none) as a drawing that reads as the same wall, each row ended by
-    a line break.
-    """
+    """Cells with names ("": none) as a drawing that reads as the same wall, a line a row."""
     named = {_spot(cell, sides): name for cell, name in panels}
     left, low = min(x for x, _ in named), min(y for _, y in named)
     wide = max(len(name) for name in named.values()) or 1

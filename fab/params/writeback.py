@@ -1,5 +1,4 @@
-"""A measured value back into the maker's shop file: one value changes, every comment and blank line
-stays.
+"""A measured value back into the shop file: one value changes, comments and blank lines stay.
 
 The new text is proven before it is written: it reads as the old one with that value changed, no
 other line differs, and the door accepts it. It is written beside the file, forced to the disk and
@@ -213,9 +212,7 @@ def _by_hand(shown: str, key: Key, wanted: float | str) -> Fault:
 
 
 def _same_but_for(key: Key, wanted: float | str, old: bytes, new: bytes) -> bool:
-    """True when the new text reads as the old one with this value, and differs in one place: a
-    line, or added ones.
-    """
+    """True when the text reads as the old one with this value, and differs in one place only."""
     before = tomllib.loads(old.decode("utf-8-sig").replace("\r\n", "\n"))
     try:
         after = tomllib.loads(new.decode("utf-8-sig").replace("\r\n", "\n"))

@@ -1,6 +1,4 @@
-"""Bounds that no split into zones can beat: fewest zones for a brightness, brightness for a number
-of zones. Proofs only.
-"""
+"""Proven bounds of any split: fewest zones for a brightness, brightness of a number of zones."""
 
 from __future__ import annotations
 
@@ -31,8 +29,7 @@ def least_zones(graph: Graph, limit_a: float, brightness: float) -> int:
 
 
 def most_brightness(graph: Graph, limit_a: float, zones: int) -> float:
-    """No split into `zones` zones lets every zone shine brighter than this, by the supply; may be
-    over 1.
+    """Brightness that no split into `zones` zones can beat, by the supply; may be over 1.
 
     Some zone has at least n / zones panels, and some zone reaches from the innermost panel to one
     with room for an inlet; at best those are the panels that draw least.

@@ -64,9 +64,7 @@ def _as_bright(graph: Graph, limit_a: float, brightness: float, count: int) -> Z
 
 
 def _halved(graph: Graph, zones: Zones, count: int) -> Zones:
-    """As many zones as asked for: the largest that can be are cut in two, as evenly as one of their
-    trees allows.
-    """
+    """As many zones as asked for: the largest are cut in two, as evenly as a tree allows."""
     done: Zones = []
     left = sorted(zones, key=lambda zone: (len(zone), zone))
     while left and len(left) + len(done) < count:
@@ -79,8 +77,7 @@ def _halved(graph: Graph, zones: Zones, count: int) -> Zones:
 
 
 def _cut(graph: Graph, zone: Sequence[int]) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Both sides of the edge of a spanning tree that parts the zone most evenly, each with a place
-    for an inlet.
+    """Both sides of the tree edge that parts the zone most evenly, each with a place for an inlet.
 
     There is one: on the tree's way between two places for inlets every edge has one on each side.
     """

@@ -67,9 +67,7 @@ WINDS = (
 
 @dataclass(frozen=True)
 class CableRun:
-    """One zone's cable, on the wall, from the inlet to its socket, or to the edge of the wall's
-    picture.
-    """
+    """One zone's cable on the wall, from the inlet to its socket or the picture's edge."""
 
     zone: int
     panel: str
@@ -88,9 +86,7 @@ class CableRun:
 
 @dataclass(frozen=True)
 class Behind:
-    """The room behind bases on feet: what stands in the cable's way, and where each cable comes out
-    of its base.
-    """
+    """The room behind bases on feet: obstacles of the cables, and where each leaves its base."""
 
     posts: tuple[tuple[Point, float], ...]  # middle and radius of every foot and screw, wall frame
     starts: Mapping[str, Point]  # by panel
@@ -143,8 +139,7 @@ def cable_runs(
 
 
 def fuse_for(draws_a: float, supply_a: float) -> float | None:
-    """Return the smallest usual fuse above what is drawn and below what the supply delivers; None:
-    there is none.
+    """Return the least usual fuse over the draw and under the supply; None: there is none.
 
     A fuse at or above what the supply can give does not open: the supply has to limit its current
     then.
@@ -198,9 +193,7 @@ class _Ground:
         return shut
 
     def _standing(self, behind: Behind) -> set[int]:
-        """Nodes too near a foot or a screw; so far that no straight step between open nodes touches
-        one either.
-        """
+        """Nodes so near a foot or screw that a straight step between open nodes misses it."""
         shut: set[int] = set()
         for (px, py), radius in behind.posts:
             r = math.hypot(radius + behind.cable_d / 2 + POST_OFF_MM, self.step * math.sqrt(2) / 2)
@@ -230,9 +223,7 @@ class _Ground:
         return j * self.nx + i
 
     def way(self, start: Point, sockets: Sequence[Point]) -> tuple[tuple[Point, ...], int | None]:
-        """The shortest way to a socket, or out of the wall's box when there is none; empty when it
-        is shut in.
-        """
+        """The shortest way to a socket, or out of the box where none is; empty when shut in."""
         node = self.nearest(start)
         best: tuple[float, int | None] | None = None
         for k in range(len(sockets)) if sockets else (None,):
@@ -267,9 +258,7 @@ class _Ground:
     def _field(
         self, key: int | None, sockets: Sequence[Point]
     ) -> tuple[dict[int, float], dict[int, int]]:
-        """Distance of every open node from a socket (or from outside the box), and the next node on
-        the way there.
-        """
+        """Each open node's distance from a socket (or from outside), and the next node there."""
         if key in self.fields:
             return self.fields[key]
         x0, y0, x1, y1 = self.box

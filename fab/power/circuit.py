@@ -54,8 +54,7 @@ class Circuit:
 
 
 def socket_nets(plan: Plan, edge: int) -> tuple[str, ...]:
-    """The nets of a socket's pins from pin 1 on. Pin 1 lies at the counter-clockwise end of its
-    edge, front view.
+    """Nets of a socket's pins; pin 1 lies at the counter-clockwise end of its edge, front view.
 
     The order reads the same from both ends; of a pair of data pins the first sends out over this
     edge, the other
@@ -86,9 +85,7 @@ def socket_nets(plan: Plan, edge: int) -> tuple[str, ...]:
 def circuit(
     plan: Plan, layout: BoardLayout, control: str, shifter: bool, rows: bool = False
 ) -> Circuit:
-    """Return the nets of a board. `shifter`: a level shifter between controller and LEDs; `rows`:
-    pin rows of jumpers.
-    """
+    """Return a board's nets. `shifter`: one before the LEDs; `rows`: pin rows of jumpers."""
     pins: list[Pin] = []
     what: dict[str, str] = {}
 

@@ -1,5 +1,4 @@
-"""Zones by integer programme: every connected set of panels that could be a zone is a column, each
-panel is a row.
+"""Zones by integer programme: a column is a connected set of panels, a row a panel.
 
 Choosing columns so that every panel lies in exactly one is set partitioning; connectivity is in the
 columns, so no flow or cut constraint is needed and the relaxation is tight. It is exact, and it is
@@ -121,8 +120,7 @@ def columns(graph: Graph, limit_a: float, brightness: float, capped: bool) -> li
 def fewest(
     made: Sequence[Column], wall: ZoneInputs, start: Start | None, least: int
 ) -> tuple[Column, ...] | None:
-    """The fewest columns that hold every panel once, balanced (see `balanced`); None when there is
-    no such choice.
+    """The fewest columns that hold every panel once, balanced (see `balanced`); None: no choice.
 
     `start`: a split within the limit, if one is known; then only fewer zones than it has are looked
     for, from `least`.
@@ -175,8 +173,7 @@ def balanced(made: Sequence[Column], wall: ZoneInputs, start: Start) -> tuple[Co
 def brightest(
     made: Sequence[Column], wall: ZoneInputs, count: int | None, most: float, start: Start | None
 ) -> tuple[Column, ...] | None:
-    """The choice (of `count` columns, or of as few as do it) whose dimmest zone can shine
-    brightest.
+    """The choice of `count` columns, or the fewest, whose dimmest zone can shine brightest.
 
     `most`: a brightness that no choice can pass; `start`: a split with `count` zones, if one is
     known.

@@ -36,9 +36,7 @@ class Graph:
 
     @cached_property
     def depth(self) -> int:
-        """Joints between the panel furthest from all that may carry an inlet and the nearest of
-        those.
-        """
+        """Joints from the panel furthest from all inlets' panels to the nearest of those."""
         far = -1
         front = {i for i in range(len(self)) if self.usable[i]}
         seen = set(front)
@@ -53,9 +51,7 @@ class Graph:
         return math.fsum(self.idle_a[i] + brightness * self.full_a[i] for i in panels)
 
     def reach(self, panels: Collection[int], limit_a: float) -> float:
-        """The brightness at which these panels draw `limit_a` together; -1 when their controllers
-        alone draw more.
-        """
+        """Brightness at which these panels draw `limit_a`; -1 when controllers alone draw more."""
         idle = math.fsum(self.idle_a[i] for i in panels)
         full = math.fsum(self.full_a[i] for i in panels)
         if idle > limit_a + SLACK_A:
@@ -77,9 +73,7 @@ class Graph:
 def graph_of(
     layout: Layout, loads: Sequence[Load], usable: Collection[str], pairs: Sequence[tuple[int, int]]
 ) -> Graph:
-    """The panels of a layout as a graph over the joints that join two boards; `usable` may carry an
-    inlet.
-    """
+    """A layout as a graph over joints of two boards; `usable` may carry an inlet."""
     at = {panel.name: k for k, panel in enumerate(layout.panels)}
     links: list[list[int]] = [[] for _ in layout.panels]
     for a, b in pairs:
@@ -114,9 +108,7 @@ def pieces(graph: Graph, panels: Iterable[int]) -> list[tuple[int, ...]]:
 
 
 def holds_without(graph: Graph, zone: set[int], panel: int) -> bool:
-    """True when a connected zone stays connected, and keeps a place for an inlet, without one of
-    its panels.
-    """
+    """True when a zone without one panel stays connected and keeps a place for an inlet."""
     if len(zone) < 2:
         return False
     if graph.usable[panel] and not any(graph.usable[i] for i in zone if i != panel):

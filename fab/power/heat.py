@@ -78,9 +78,7 @@ class Skin:
         return temperatures(flux, self.ambient_c, self.height_m, self.gap_m, self.sheet_m)
 
     def most_flux(self, sheet_c: float, print_c: float) -> tuple[float, str]:
-        """Flux at which sheet or print is at its limit, and which of them; 0 in a room that is too
-        warm already.
-        """
+        """Flux at which sheet or print is at its limit, and which; 0 in too warm a room."""
         sheet = _root(lambda flux: self.at(flux)[1] - sheet_c, 0.0, MOST_FLUX)
         prints = _root(lambda flux: self.at(flux)[2] - print_c, 0.0, MOST_FLUX)
         return (prints, "print") if prints <= sheet else (sheet, "sheet")
@@ -223,9 +221,7 @@ def plate_nusselt(rayleigh: float, prandtl: float) -> float:
 
 
 def across(hot_k: float, cold_k: float, height_m: float, gap_m: float) -> float:
-    """Heat across an upright air gap, W/m2: conduction or convection, whichever is more, and
-    radiation.
-    """
+    """Heat across an upright air gap, W/m2: conduction or convection (the more), and radiation."""
     viscosity, conductivity, diffusivity = air_at((hot_k + cold_k) / 2)
     rayleigh = _rayleigh(hot_k, cold_k, gap_m, viscosity, diffusivity)
     still = gap_nusselt(rayleigh, viscosity / diffusivity, height_m / gap_m) * conductivity / gap_m
@@ -234,9 +230,7 @@ def across(hot_k: float, cold_k: float, height_m: float, gap_m: float) -> float:
 
 
 def gap_nusselt(rayleigh: float, prandtl: float, slenderness: float) -> float:
-    """Catton's correlations for an upright gap, height over width up to 10; slimmer gaps are taken
-    as 10.
-    """
+    """Catton's correlations for an upright gap, height over width up to 10; slimmer: as 10."""
     driven = prandtl / (0.2 + prandtl) * rayleigh
     if slenderness < 2:
         return max(1.0, 0.18 * math.pow(driven, 0.29))
@@ -244,9 +238,7 @@ def gap_nusselt(rayleigh: float, prandtl: float, slenderness: float) -> float:
 
 
 def air_at(kelvin: float) -> tuple[float, float, float]:
-    """Viscosity, conductivity, diffusivity; straight lines between the table's rows, and on beyond
-    its ends.
-    """
+    """Viscosity, conductivity, diffusivity: linear between the table's rows and beyond its ends."""
     row = next((k for k in range(1, len(AIR) - 1) if kelvin <= AIR[k][0]), len(AIR) - 1)
     low, high = AIR[row - 1], AIR[row]
     share = (kelvin - low[0]) / (high[0] - low[0])

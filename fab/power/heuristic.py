@@ -1,5 +1,4 @@
-"""Zones for walls that are too large for the integer programme; how far from the best is told by
-`bounds`.
+"""Zones for walls too large for the integer programme; `bounds` tells how far from the best.
 
 1. Every panel that may carry an inlet starts a unit; the others join the unit beside them that
    draws least (`grow`).
@@ -74,9 +73,7 @@ def grow(graph: Graph, roots: Sequence[int], brightness: float) -> list[list[int
 
 
 def spread(graph: Graph, count: int) -> list[int]:
-    """`count` usable panels as far apart as one gets by always taking the furthest; groups get
-    their share by load.
-    """
+    """`count` usable panels, each the furthest from those before; groups get shares by load."""
     chosen: list[int] = []
     shares = _shares(graph, count)
     for group, share in zip(graph.groups, shares, strict=True):
@@ -178,9 +175,7 @@ def _peel(
 def _cut_trees(
     links: Sequence[Sequence[int]], loads: Sequence[float], limit_a: float, start: int
 ) -> list[list[int]]:
-    """Step 2, trees: one depth-first tree per group, from the `start`-th best root, cut into sets
-    of units.
-    """
+    """Step 2, trees: a depth-first tree a group from the `start`-th best root, cut into sets."""
     seen = [False] * len(links)
     roots = sorted(range(len(links)), key=lambda u: (len(links[u]), u))
     roots = roots[start:] + roots[:start]
@@ -213,9 +208,7 @@ def _cut_trees(
 def _deep_first(
     links: Sequence[Sequence[int]], root: int, seen: list[bool]
 ) -> tuple[list[int], dict[int, int | None]]:
-    """Depth-first order and parents; the neighbour with the fewest free neighbours first, so that
-    trees grow long.
-    """
+    """Depth-first order and parents; fewest free neighbours first, so that trees grow long."""
     order: list[int] = []
     parent: dict[int, int | None] = {root: None}
     seen[root] = True

@@ -17,9 +17,7 @@ EVEN_V = 1e-6  # volts within this are alike; then the way of the cable decides
 
 @dataclass(frozen=True)
 class ZoneWires:
-    """One zone on its own: panels 0 .. m-1, the joints inside it, their resistances, and what the
-    panels draw.
-    """
+    """One zone on its own: panels 0 .. m-1, its joints, their resistances, what panels draw."""
 
     joints: Sequence[tuple[int, int]]
     supply_ohm: Sequence[float]
@@ -113,9 +111,7 @@ def best_edge(
     usable: Mapping[tuple[str, int], bool],
     sockets: Sequence[Point],
 ) -> Inlet:
-    """The open edge of one panel for its cable: a usable one if there is one, else the one with
-    most room.
-    """
+    """The open edge of a panel for its cable: a usable one, else the one with most room."""
 
     def key(room: EdgeRoom) -> tuple[object, ...]:
         fits = usable[(room.panel, room.edge)]
@@ -134,9 +130,7 @@ def best_edge(
 def best_inlet(
     edges: Sequence[Inlet], margin_v: Sequence[float], suits: Sequence[tuple[float, ...]]
 ) -> Inlet:
-    """Of one inlet per candidate panel the one with the best worst volts; of even ones the best way
-    for the cable.
-    """
+    """The inlet, of one a panel, with the best worst volts; of even ones the best cable way."""
     most = max(margin_v)
     even = [k for k, value in enumerate(margin_v) if value >= most - EVEN_V]
     return edges[max(even, key=lambda k: (suits[k], -k))]

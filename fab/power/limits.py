@@ -22,8 +22,7 @@ BISECTIONS = 22  # brightness to 1 / 4 million
 
 @dataclass(frozen=True)
 class Limits:
-    """The limits that must hold: amperes of each inlet, amperes of each joint by rail, volts of
-    each panel.
+    """Limits to hold: amperes of each inlet, and of each joint by rail, volts of each panel.
 
     Numpy arrays.
     """
@@ -45,9 +44,7 @@ def limits_of(
     pairs: Sequence[tuple[int, int]],
     logic_v: float | None = None,
 ) -> Limits:
-    """The limits of a wall. `logic_v`: of the controllers that talk over the joints; None: LED
-    drives LED.
-    """
+    """A wall's limits. `logic_v`: of controllers that talk over joints; None: LED drives LED."""
     import numpy as np
 
     a, b = (np.array([pair[side] for pair in pairs], dtype=int) for side in (0, 1))
@@ -95,9 +92,7 @@ def strain(state: NetworkState | None, limits: Limits) -> dict[str, float]:
 
 
 def holds(state: NetworkState | None, limits: Limits, *names: str) -> bool:
-    """True when the named limits hold, or all of them without names; a share of 1e-9 above counts
-    as held.
-    """
+    """True when the named limits hold, or all without names; up to a share of 1e-9 above."""
     used = strain(state, limits)
     return all(used[name] <= 1 + 1e-9 for name in names or used)
 
@@ -105,18 +100,14 @@ def holds(state: NetworkState | None, limits: Limits, *names: str) -> bool:
 def brightest(
     network: Network, idle_a: Any, full_a: Any, limits: Limits, constant_power: bool
 ) -> tuple[float, str]:
-    """Highest brightness in 0..1 at which everything holds, and what stops it ("full" when nothing
-    does).
-    """
+    """Highest brightness in 0..1 that holds, and what stops it ("full": nothing)."""
     if constant_power:
         return _searched(network, idle_a, full_a, limits)
     return _lines(network, idle_a, full_a, limits)
 
 
 def _lines(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[float, str]:
-    """Constant currents: every flow and every drop is a straight line over brightness, so the
-    limits are crossings.
-    """
+    """Constant currents: flows and drops are linear in brightness, so limits are crossings."""
     import numpy as np
 
     dark, lit = network.solve(idle_a), network.solve(idle_a + full_a)
@@ -152,9 +143,7 @@ def _lines(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[
 
 
 def _crossing(low: Any, high: Any, most: Any) -> float:
-    """Largest share in 0..1 up to which low + share * (high - low) stays at or under `most`
-    everywhere; -1: nowhere.
-    """
+    """Largest share s in 0..1 with low + s * (high - low) <= `most` everywhere; -1: none."""
     import numpy as np
 
     if not len(low):

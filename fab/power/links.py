@@ -64,8 +64,7 @@ def fewest_links(
     able: Iterable[int],
     zone_of: Sequence[int] | None = None,
 ) -> list[int]:
-    """Joints of `able` that join what `there` leaves apart, as few as can be: inside each zone
-    first, then all panels.
+    """Fewest joints of `able` to join what `there` leaves apart: inside each zone, then all.
 
     `pairs`: joint to its two panels, 0 .. count - 1. Taken in the order of `able`.
     """

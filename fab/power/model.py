@@ -26,9 +26,7 @@ class HeatCap:
     rows: tuple[tuple[float, float, float], ...] = ()
 
     def brightness(self, supply_v: float) -> float:
-        """The brightness at which the first panel is too warm; over 1 where none ever is, 0 when
-        dark ones are.
-        """
+        """Brightness at which a first panel is too warm; over 1: never, 0: dark ones are."""
         return min(
             (max(w / supply_v - idle, 0.0) / full for w, idle, full in self.rows), default=math.inf
         )

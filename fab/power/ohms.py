@@ -59,9 +59,7 @@ def joint_ohms(a: PanelParams, b: PanelParams, pole: Pole | None = None) -> Join
 
 
 def inlet_ohm(design: PanelParams, power: PowerParams) -> float:
-    """From the supply's terminals to the middle of the board that carries the inlet, both ways
-    together.
-    """
+    """From the supply's terminals to the middle of the inlet's board, both ways together."""
     return power.cable_mm / 1000.0 * power.cable_ohm_per_m + 2 * copper_ohm(design)
 
 

@@ -16,8 +16,7 @@ MORE = 4  # how many pins more are tried to find an order
 
 
 def pin_order(header: HeaderParams) -> tuple[str, ...] | None:
-    """The net of each pin, from one end to the other; None when no order reads the same from both
-    ends.
+    """The net of each pin from end to end; None when no order reads the same both ways.
 
     Ground is outermost, supply innermost, so that a header put in one pin aside does not put supply
     on ground.
@@ -36,17 +35,13 @@ def data_pins(header: HeaderParams) -> int:
 
 
 def stray_pins(header: HeaderParams) -> int:
-    """Pins that would meet a pin of another kind whatever the order: one odd kind may take the
-    middle, no more.
-    """
+    """Pins that meet another kind in any order: one odd kind may take the middle, no more."""
     odd = sum(count % 2 for count in (header.power_pins, header.ground_pins, data_pins(header)))
     return max(odd - header.pins % 2, 0)
 
 
 def nearest_order(header: HeaderParams) -> tuple[int, int, int] | None:
-    """(pins, power_pins, ground_pins) nearest to the asked ones for which there is an order; none
-    is made smaller.
-    """
+    """(pins, power_pins, ground_pins) nearest to the asked with an order; none is made smaller."""
     best: tuple[tuple[int, ...], tuple[int, int, int]] | None = None
     for pins in range(header.pins, header.pins + MORE + 1):
         for power in range(header.power_pins, header.power_pins + MORE + 1):

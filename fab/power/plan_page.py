@@ -1,5 +1,4 @@
-"""The power plan as a picture: the wall from the front with zones, inlets, cables, headers by kind,
-and volts.
+"""The power plan: the wall from the front with zones, inlets, cables, headers, and volts.
 
 Nothing is told by colour alone: every panel bears its volts and its zone's number, headers differ
 in shape, zones part along thick lines. The scale is the blue-to-yellow map "cividis" (J. R. Nunez,
@@ -173,9 +172,7 @@ def _blank(panel: PlacedPanel, at: Place, scale: float) -> Group:
 def _joint(
     joint: Joint, row: JointRow, pin_a: float, layout: Layout, at: Place, scale: float
 ) -> Group:
-    """A header: a black bar with supply, a white one without; a jumper: the same with a plug at
-    each end.
-    """
+    """A header: a bar, black with supply, else white; a jumper: with a plug at each end."""
     a = layout.by_name[joint.a]
     start, end = at(a.corners[joint.edge_a]), at(a.corners[(joint.edge_a + 1) % a.cell.sides])
     length = min(max(0.34 * a.cell.apothem * scale, 1.2), 5.0)
@@ -217,9 +214,7 @@ def _header(
 def _inlet(
     layout: Layout, wired: Wired, index: int, at: Place, scale: float, runs: Sequence[CableRun]
 ) -> Group:
-    """A wedge that points the way the plug goes: into the panel at its edge, or of bases on feet
-    from behind.
-    """
+    """A wedge the way the plug goes: into the edge, or of bases on feet from behind."""
     zone = wired.zones[index]
     panel = layout.by_name[zone.inlet_panel]
     room = zone.inlet.room

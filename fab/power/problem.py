@@ -45,8 +45,7 @@ def _ends(joint: Joint) -> tuple[tuple[str, int], tuple[str, int]]:
 
 
 class Problem:
-    """Values that stay the same while splits are tried. Raises InputError for what no split can
-    mend.
+    """Values that stay the same while splits are tried; InputError: no split can mend it.
 
     `layout` and all that follows are the fed part of the wall; one panel at least must have a
     board.
@@ -99,9 +98,7 @@ class Problem:
         self.load_a = [load.at(power.brightness) for load in self.loads]
 
     def _able(self) -> set[str]:
-        """Panels that may carry an inlet; in a group where none has room enough, those with any
-        open edge.
-        """
+        """Panels that may carry an inlet; in a group without room those with any open edge."""
         able: set[str] = set()
         for group in self.layout.groups:
             fitting = {
@@ -113,9 +110,7 @@ class Problem:
         return able
 
     def attempt(self, parting: Parting) -> Try:
-        """The wall in these zones at the wanted brightness: inlets chosen, network solved, limits
-        measured.
-        """
+        """The wall in these zones at the wanted brightness: inlets, network and limits."""
         inlets = self._inlets(parting.zones)
         zone_of = {i: z for z, zone in enumerate(parting.zones) for i in zone}
         network = self.network(inlets, [zone_of[i] for i in range(len(zone_of))])

@@ -75,9 +75,7 @@ class _Wall:
             return False
 
     def least(self, low: int, high: int, change: Change) -> int | None:
-        """The least whole number in low..high at which the wall holds, by halving; None when `high`
-        does not do.
-        """
+        """The least whole number in low..high that holds, by halving; None: not even `high`."""
         if low > high or not self.holds(*change(high)):
             return None
         while low < high:
@@ -139,9 +137,7 @@ def _cable(wall: _Wall, power: PowerParams, designs: Mapping[str, PanelParams]) 
 
 
 def _volts(wall: _Wall, power: PowerParams, designs: Mapping[str, PanelParams]) -> str:
-    """The usual supply, for one that gives less; never more volts than the usual LED is
-    made for.
-    """
+    """The usual supply, for one that gives less; never more volts than the usual LED takes."""
     works = power.supply_v < USUAL_V and wall.holds(replace(power, supply_v=USUAL_V), designs)
     return f"power.supply_v = {fixed(USUAL_V)}" if works else ""
 

@@ -1,6 +1,4 @@
-"""The maker's requests to the supply, held against the wall: every fault at once, with what would
-work.
-"""
+"""The maker's requests to the supply against the wall: all faults, with what would work."""
 
 from __future__ import annotations
 

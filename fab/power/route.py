@@ -63,9 +63,7 @@ class DataRoute:
 
 
 def data_route(layout: Layout, table: JointTable, blank: Sequence[str], control: str) -> DataRoute:
-    """Return the data line's way over the joints that join two boards. Blank covers have no
-    board.
-    """
+    """Return the data line's way over joints of two boards; blank covers have none."""
     names = [panel.name for panel in layout.panels if panel.name not in set(blank)]
     if control == "each" or not names:
         return DataRoute(control, tuple(names), (), 0)
@@ -90,9 +88,7 @@ def data_route(layout: Layout, table: JointTable, blank: Sequence[str], control:
 
 
 def cover(count: int, pairs: Sequence[Pair]) -> tuple[list[list[int]], int]:
-    """Return few chains of points 0 .. count - 1 along `pairs` that visit each once, and how many
-    there must be at least.
-    """
+    """Return chains of 0 .. count - 1 along `pairs`, each visited once, and their least number."""
     if not pairs:
         return [[i] for i in range(count)], count
     rows: list[Row] = []
@@ -166,9 +162,7 @@ def _rings(count: int, chosen: Sequence[Pair]) -> list[list[int]]:
 
 
 def chained(chains: Sequence[Sequence[int]], places: Sequence[tuple[float, float]]) -> list[int]:
-    """Return all chains as one line: from each possible start the nearest free end comes next; the
-    shortest wins.
-    """
+    """Return all chains as one line, nearest free end next, from the best start."""
     if not chains:
         return []
     best: tuple[float, list[int]] | None = None
@@ -200,9 +194,7 @@ def hop_levels(
     high: float,
     low: float,
 ) -> list[tuple[Hop, float]]:
-    """Return each hop with what its signal has to spare, V: sent at the sender's rails, read
-    against the reader's.
-    """
+    """Return each hop with its signal's reserve, V: sent and read at the two panels' rails."""
     found = []
     for hop in route.hops:
         ground, span = ground_v[hop.reader], volts[hop.reader]

@@ -1,6 +1,4 @@
-"""A split into zones that is being worked on: moves that keep every zone in one piece with a place
-for an inlet.
-"""
+"""A split into zones at work: each move keeps zones in one piece with a place for an inlet."""
 
 from __future__ import annotations
 
@@ -57,9 +55,7 @@ class Split:
         return room / self.full[zone] if self.full[zone] > 0 else math.inf
 
     def move(self, panel: int, to: int) -> None:
-        """Give a panel to another zone and bring both zones' sums up to date; adjacency is not
-        looked at.
-        """
+        """Give a panel to another zone and update both sums; adjacency is not looked at."""
         here = self.of[panel]
         self.members[here].discard(panel)
         self.members[to].add(panel)
@@ -95,17 +91,14 @@ class Split:
                 return
 
     def relieve(self, rounds: int) -> None:
-        """Pass panels on from the zone that limits the brightness to zones with room, until that
-        gains nothing.
-        """
+        """Pass panels on from the dimmest zone to zones with room, until that gains nothing."""
         for _ in range(rounds):
             worst = min(range(len(self.members)), key=lambda z: (self.reach(z), z))
             if not self.pass_on(worst, self.reach(worst) + EPS):
                 return
 
     def pass_on(self, source: int, floor: float, *, drain: bool = False) -> bool:
-        """Take one panel from `source`, by a chain of zones each of which hands one on; all others
-        keep `floor`.
+        """Take a panel from `source` by a chain of zones that hand one on; others keep `floor`.
 
         `drain`: the source is being emptied, so it may fall apart.
         """
@@ -153,18 +146,14 @@ class Split:
         return []
 
     def _has_room(self, zone: int, floor: float) -> bool:
-        """True when the zone may take the lightest panel of the wall; the true load is weighed
-        after the move.
-        """
+        """True when the wall's lightest panel may join; the true load is weighed after."""
         if not self.members[zone]:
             return False
         idle, full = self.idle[zone] + self.light[0], self.full[zone] + self.light[1]
         return idle + max(floor, 0.0) * full <= self.limit_a + SLACK_A
 
     def _hand(self, here: int, to: int, *, drain: bool) -> int | None:
-        """A panel of `here` beside `to` that may leave; the one with most joints to `to`, then the
-        lightest.
-        """
+        """A panel of `here` beside `to` that may leave: most joints to `to`, then the lightest."""
         best = None
         for i in sorted(self.members[here]):
             ties = sum(self.of[j] == to for j in self.graph.links[i])

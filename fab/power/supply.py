@@ -1,5 +1,4 @@
-"""The chain between a supply and a zone: its advertised current, fuse, wire, inrush, and the
-controller's level.
+"""From supply to zone: advertised current, fuse, wire, inrush, and the controller's level.
 
 Sources: USB Type-C Cable and Connector Specification, clause 4.11.1 (Rp, Rd) and 4.11.3 (voltages
 on CC), the figures
@@ -71,24 +70,18 @@ def cc_reading(class_a: float, ohm: float, tolerance: float) -> CcReading:
 
 
 def wire_mm2(ohm_per_m: float) -> float:
-    """Return the cross-section of each of two wires whose way there and back has this resistance
-    per metre, mm2.
-    """
+    """Return the area of each of two wires with this ohm a metre there and back, mm2."""
     return math.inf if ohm_per_m <= 0 else 2 * COPPER_OHM_M * 1e6 / ohm_per_m
 
 
 def wire_for(ohm_per_m: float) -> tuple[float, int] | None:
-    """Return the thinnest wire sold that has no more resistance, as (mm2, gauge no thinner); None:
-    none is thick enough.
-    """
+    """Return the thinnest sold wire within a resistance, (mm2, gauge no thinner), or None."""
     need = wire_mm2(ohm_per_m)
     return next((wire for wire in WIRES if wire[0] >= need - 1e-9), None)
 
 
 def awg_mm2(gauge: int) -> float:
-    """Return the cross-section of an American gauge, mm2. ASTM B258: d = 0.127 mm x 92^((36 - n) /
-    39).
-    """
+    """Return an American gauge's area, mm2. ASTM B258: d = 0.127 mm x 92^((36 - n) / 39)."""
     diameter_mm: float = 0.127 * 92 ** ((36 - gauge) / 39)
     return math.pi / 4 * diameter_mm**2
 
@@ -99,9 +92,7 @@ def farads_uf(panels: int, leds: int, bulk_uf: float, bypass_nf: float) -> float
 
 
 def inrush_a(capacity_uf: float, supply_v: float, ramp_ms: float) -> float:
-    """Return the current that fills the capacitors while the supply is ramped up evenly, A: I = C
-    dV/dt.
-    """
+    """Return the current that fills the capacitors at an even ramp, A: I = C dV/dt."""
     return capacity_uf * 1e-6 * supply_v / (ramp_ms * 1e-3)
 
 
@@ -115,7 +106,5 @@ def track_mm(current_a: float, copper_um: float, rise_k: float = 10.0) -> float:
 
 
 def shifter_needed(logic_v: float, led_v: float, high: float, margin_v: float) -> bool:
-    """True when a controller's high level is too low for the first LED at `led_v`: below its share
-    of that, or nearer.
-    """
+    """True when a controller's high level is below, or near, the first LED's share of `led_v`."""
     return logic_v < high * led_v + margin_v - 1e-9

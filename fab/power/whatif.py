@@ -36,8 +36,7 @@ def what_if(
     *,
     rooms: Sequence[EdgeRoom] | None = None,
 ) -> tuple[WhatIf, ...]:
-    """Rows for 1 .. n inlets (from one per group of panels on), those of the wall among them, over
-    its table of joints.
+    """Rows for 1 .. n inlets (from one a group on), the wall's own among them, over its joints.
 
     Heat limits them as it limits the wall. n is some inlets more than chosen, or where full white
     is reached; large walls get at most `MOST_ROWS` rows.

@@ -208,9 +208,7 @@ def _chosen(
 
 
 def _best(problem: Problem) -> tuple[Try, str]:
-    """The fewest zones that hold; where pins, volts or logic are the limit, more than the supply
-    alone asks for.
-    """
+    """The fewest zones that hold; pins, volts or logic may ask for more than the supply."""
     power, graph = problem.power, problem.graph
     count = len(power.inlet) or power.inlets
     first = problem.attempt(part(graph, problem.limit_a, problem.brightness, count))

@@ -1,6 +1,4 @@
-"""The split of a wall into zones: exact where the wall is small, by heuristic with a proven bound
-where it is large.
-"""
+"""The split into zones: exact where the wall is small, else heuristic with a proven bound."""
 
 from __future__ import annotations
 
@@ -57,8 +55,7 @@ def part(graph: Graph, limit_a: float, brightness: float, count: int | None = No
 def with_fewest_jumpers(
     graph: Graph, headers: Graph, limit_a: float, brightness: float, found: Parting
 ) -> Parting | None:
-    """As many zones as `found`, within the limit, whose panels need fewest jumpers; None on walls
-    too large for it.
+    """As many zones as `found` within the limit, with fewest jumpers; None on too large walls.
 
     `graph` has the joints that a header or a jumper can join, `headers` those of the headers alone.
     """
@@ -89,9 +86,7 @@ def _exact(
     count: int | None,
     quick: Sequence[Sequence[int]],
 ) -> tuple[exact.Column, ...] | None:
-    """The best split by integer programme, from the heuristic's on; None for walls that are too
-    large for it.
-    """
+    """The best split by integer programme, from the heuristic's on; None: too large a wall."""
     wall = exact.wall_of(graph, limit_a, brightness)
     start = [exact.column_of(graph, zone, limit_a, brightness) for zone in quick]
     if count is None:

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import argparse
 import ast
-import copy
 import os
 import random
 import shutil
@@ -42,20 +41,19 @@ SLOWEST_S = 120.0  # a mutant whose tests take longer than this is noticed: it n
 def mutants(source: str) -> Iterator[tuple[int, str, str]]:
     """Yield each mutant of a module: line, what it was and became, source."""
     tree = ast.parse(source)
-    for at, node in enumerate(ast.walk(tree)):
-        other = copy.deepcopy(tree)
-        same = next(one for k, one in enumerate(ast.walk(other)) if k == at)
-        before = ast.unparse(node) if isinstance(node, ast.expr) else ""
-        if isinstance(same, ast.Compare) and type(same.ops[0]) in TURNED:
-            same.ops[0] = TURNED[type(same.ops[0])]()  # type: ignore[call-overload]
-        elif isinstance(same, ast.BinOp | ast.BoolOp) and type(same.op) in TURNED:
-            same.op = TURNED[type(same.op)]()  # type: ignore[assignment]
-        elif isinstance(same, ast.Constant) and type(same.value) in (int, float):
-            same.value += 1  # type: ignore[operator]
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Compare) and type(node.ops[0]) in TURNED:
+            holder, name, other = node.ops, 0, TURNED[type(node.ops[0])]()
+        elif isinstance(node, ast.BinOp | ast.BoolOp) and type(node.op) in TURNED:
+            holder, name, other = vars(node), "op", TURNED[type(node.op)]()
+        elif isinstance(node, ast.Constant) and type(node.value) in (int, float):
+            holder, name, other = vars(node), "value", node.value + 1
         else:
             continue
-        after = ast.unparse(same)
-        yield same.lineno, f"{before}  ->  {after}", ast.unparse(other)
+        before, kept = ast.unparse(node), holder[name]
+        holder[name] = other
+        yield node.lineno, f"{before}  ->  {ast.unparse(node)}", ast.unparse(tree)
+        holder[name] = kept
 
 
 def noticed(home: Path, tests: list[str]) -> bool:
