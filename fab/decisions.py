@@ -431,10 +431,8 @@ def decide(
     known = outline(job)
     plans, layout = known.plans, known.layout
     masses = weigh(plans, layout)
-    wall, strength = (
-        wall_type(job.shop.wall, job.hang.wall),
-        joint_strength(plans, job.shop.filament),
-    )
+    wall = wall_type(job.shop.wall, job.hang.wall)
+    strength = joint_strength(plans, job.shop.filament)
     grams = {name: mass.grams for name, mass in masses.items()}
 
     def hung_as(some: Outlined) -> Hung:

@@ -67,10 +67,8 @@ def pack(folder: Path) -> bytes:
         manifest = json.loads(_own(folder, "manifest.json"))
         listed = {str(safe(entry["path"])): entry["sha256"] for entry in manifest["files"]}
         values = json.loads(_own(folder, "lists/values.json"))
-        name, licence = (
-            str(safe(manifest["job"])),
-            LICENCES.get(str(values.get("licence", "none")), ""),
-        )
+        name = str(safe(manifest["job"]))
+        licence = LICENCES.get(str(values.get("licence", "none")), "")
     except (
         OSError,
         ValueError,

@@ -35,16 +35,12 @@ MOST_DEPTH = 8  # folders within each other
 MOST_NAME = 200  # characters of a path
 PIECE = 1 << 16
 # the record at a ZIP's end (APPNOTE 4.3.16), its longest remark
-_END, _END_SIZE, _REMARK = (
-    b"PK\x05\x06",
-    22,
-    65_535,
-)
+_END = b"PK\x05\x06"
+_END_SIZE = 22
+_REMARK = 65_535
 # before it stands this one in an archive of over 4 GB (4.3.15)
-_FAR_END, _FAR_SIZE = (
-    b"PK\x06\x07",
-    20,
-)
+_FAR_END = b"PK\x06\x07"
+_FAR_SIZE = 20
 _KINDS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # others may ask for gigabytes to unfold
 _LINK, _KIND_OF_FILE, _LOCKED = 0o120000, 0o170000, 0x1
 
@@ -66,10 +62,8 @@ def check_directory(file: IO[bytes]) -> None:
     at = tail.rfind(_END)
     if at < 0 or len(tail) - at < _END_SIZE:
         raise InputError(NOT_A_PACK)
-    members, directory = (
-        int.from_bytes(tail[at + 10 : at + 12], "little"),
-        int.from_bytes(tail[at + 12 : at + 16], "little"),
-    )
+    members = int.from_bytes(tail[at + 10 : at + 12], "little")
+    directory = int.from_bytes(tail[at + 12 : at + 16], "little")
     far = tail[max(at - _FAR_SIZE, 0) : at].startswith(_FAR_END)
     if far or members > MOST_FILES or directory > MOST_DIRECTORY:
         raise InputError(

@@ -75,11 +75,9 @@ class Recipe:
         return self._parts.get(spec) or self._parts.setdefault(spec, self._part(spec))
 
     def _part(self, spec: PartSpec) -> Product[Made]:
-        name, read, plan = (
-            f"part {spec.part}",
-            partial(products.made, spec),
-            self.plan(spec.design, spec.kind),
-        )
+        name = f"part {spec.part}"
+        read = partial(products.made, spec)
+        plan = self.plan(spec.design, spec.kind)
         if spec.kind is None:
             return Product(name, products.part, (plan, spec.part), read=read, cost=2.0)
         shared, values = self.nameless(spec), (plan, bare_kind(spec.kind))
@@ -502,10 +500,8 @@ class Recipe:
         """All checks; the order is that of the rooms, so that two runs tell the same."""
         from fab.checks.hang import template_checks
 
-        template, sheets = (
-            template_checks(self.prepared.template.tiling),
-            verdicts.cut_verdicts(self.prepared),
-        )
+        template = template_checks(self.prepared.template.tiling)
+        sheets = verdicts.cut_verdicts(self.prepared)
         light, prints_, fits = (
             [one for some in self.run.values(group) for one in some] for group in self.judged
         )

@@ -175,10 +175,12 @@ def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
     from fab.checks.inlet_place import inlet_jumper_check
     from fab.checks.power import power_checks
     from fab.checks.supply import supply_checks
+    from fab.power.fed_wall import FedWall
     from fab.power.heat import panel_heat
 
     job, layout = known.job, known.layout
     params = {name: plan.params for name, plan in known.plans.items()}
+    wall = FedWall(known.wired, layout, job.power, params)
     heats = panel_heat(
         layout,
         known.wired.loads,
@@ -192,8 +194,8 @@ def _electric(known: Outlined, runs: Sequence[CableRun]) -> list[Verdict]:
     clash = [name for name, edge in known.wired.inlets.items() if edge in jumpers.get(name, ())]
     return [
         *inlet_jumper_check(clash),
-        *power_checks(known.wired, layout, job.power, params, runs=runs),
-        *supply_checks(known.wired, layout, job.power, params, known.route),
+        *power_checks(wall, runs),
+        *supply_checks(wall, known.route),
         *heat_checks(
             heats, layout, known.plans, job.shop.filament, job.power, known.wired.possible
         ),

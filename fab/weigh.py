@@ -21,15 +21,13 @@ from fab.wall.model import PanelMass
 # From memory, rounded up: FR-4 laminate 1.85 g/cm3, an LED of 5 mm 0.1 g, a controller with its
 # parts 6 g, a 4-pin socket 0.5 g, half a header 0.5 g, an M3 screw 0.7 g, adhesive of a diffuser 1
 # g.
-FR4_G_CM3, LED_G, CONTROLLER_G, SOCKET_G, HEADER_G, SCREW_G, GLUE_G = (
-    1.85,
-    0.1,
-    6.0,
-    0.5,
-    1.0,
-    0.7,
-    1.0,
-)
+FR4_G_CM3 = 1.85
+LED_G = 0.1
+CONTROLLER_G = 6.0
+SOCKET_G = 0.5
+HEADER_G = 1.0
+SCREW_G = 0.7
+GLUE_G = 1.0
 
 
 Counted = tuple[Figures, LayerCount]  # a part, and what its layers are made of

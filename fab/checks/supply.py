@@ -1,6 +1,7 @@
-"""Does the supply give what the wall takes: what it advertises, fuse, cable, inrush, level of the
-data. Figures from
-`fab/power/supply.py`."""
+"""Checks of a zone's supply: its class, fuse, cable, inrush, level of the data.
+
+Figures from `fab/power/supply.py`.
+"""
 
 from __future__ import annotations
 
@@ -13,6 +14,7 @@ from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
 from fab.power import supply
 from fab.power.cables import fuse_for
+from fab.power.fed_wall import FedWall
 from fab.power.limits import HIGH, LOW, MARGIN_V
 from fab.power.loads import usb_class
 from fab.power.model import Wired, Zone
@@ -27,23 +29,18 @@ LEVEL_SOURCE = (
 )
 
 
-def supply_checks(
-    wired: Wired,
-    layout: Layout,
-    power: PowerParams,
-    designs: Mapping[str, PanelParams],
-    route: DataRoute,
-) -> tuple[Verdict, ...]:
+def supply_checks(wall: FedWall, route: DataRoute) -> tuple[Verdict, ...]:
     """Verdicts about inlets, fuses, cables, inrush and data levels of a wall that is fed."""
+    wired, power = wall.wired, wall.power
     if not wired.zones:
         return ()
-    inlets = {zone: designs[layout.by_name[zone.inlet_panel].design] for zone in wired.zones}
+    inlets = {zone: wall.design(zone.inlet_panel) for zone in wired.zones}
     return (
         *_advertised(wired.zones, inlets, power),
         _fuse(wired.zones, power),
         _gauge(power),
         *_cable_drop(wired.zones, inlets, power),
-        _inrush(wired, layout, power, designs, inlets),
+        _inrush(wall),
         _level(wired, power, route),
         *_hops(wired, route),
     )
@@ -157,17 +154,12 @@ def _cable_drop(
         )
 
 
-def _inrush(
-    wired: Wired,
-    layout: Layout,
-    power: PowerParams,
-    designs: Mapping[str, PanelParams],
-    inlets: Mapping[Zone, PanelParams],
-) -> Verdict:
+def _inrush(wall: FedWall) -> Verdict:
     """The zone with most capacitors, as they fill."""
-    held = {zone: zone_uf(zone, wired, layout, designs) for zone in wired.zones}
+    wired, power = wall.wired, wall.power
+    held = {zone: zone_uf(zone, wired, wall.layout, wall.designs) for zone in wired.zones}
     worst = max(wired.zones, key=lambda zone: (round(held[zone], 6), -zone.index))
-    ramp = inlets[worst].inlet.soft_start_ms
+    ramp = wall.design(worst.inlet_panel).inlet.soft_start_ms
     subject, source = (
         f"zone {worst.index}",
         "I = C dV/dt; USB 2.0 7.2.4.1: 10 uF without soft start, from memory",

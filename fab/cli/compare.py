@@ -54,15 +54,11 @@ def compare(
     with scratch() as folder:
         one, two = _sides(console, ((a, (), Path(folder) / "a"), (b, sets, Path(folder) / "b")))
         console.clear()
-        left, right = (
-            sides.read_side(one),
-            sides.read_side(two, " ".join((Path(b).stem, "with", *sets)) if sets else ""),
-        )
+        left = sides.read_side(one)
+        right = sides.read_side(two, " ".join((Path(b).stem, "with", *sets)) if sets else "")
         if left.name == right.name:
-            left, right = (
-                replace(left, name=f"{left.name} (A)"),
-                replace(right, name=f"{right.name} (B)"),
-            )
+            left = replace(left, name=f"{left.name} (A)")
+            right = replace(right, name=f"{right.name} (B)")
         found = sides.difference(left, right)
         if page:
             write_over({Path(page): sealed_page(page_bytes(found, left, right, one, two))}, force)

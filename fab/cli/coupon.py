@@ -17,10 +17,8 @@ from fab.params.values import name_like
 from fab.units import fixed
 
 # the folder's own list of files, and what it says it is of
-LISTING, TOOL = (
-    "coupons.json",
-    "panejig coupon",
-)
+LISTING = "coupons.json"
+TOOL = "panejig coupon"
 KINDS = ("kerf", "fit", "seat", "snap", "bed")
 OWN_SHOP = "my-shop.toml"  # in command lines, when the shop is a shipped one that can't be written
 

@@ -12,11 +12,9 @@ from fab.files.pdf import FONT
 FORM = "contents"
 SIZE, LINE = 8.5, 12.5  # letters and lines, points
 # columns of titles, their width to the numbers' right end, and between them
-ABREAST, COLUMN, GUTTER = (
-    2,
-    235.0,
-    34.0,
-)
+ABREAST = 2
+COLUMN = 235.0
+GUTTER = 34.0
 
 
 def contents(chapters: Sequence[Chapter], press: Press) -> Any:

@@ -25,11 +25,9 @@ if TYPE_CHECKING:
 Version = Literal["R2000", "R12"]
 
 # $INSUNITS, $MEASUREMENT, $LUNITS (DXF reference, header variables)
-_MM, _METRIC, _DECIMAL = (
-    4,
-    1,
-    2,
-)
+_MM = 4
+_METRIC = 1
+_DECIMAL = 2
 _LINEWEIGHT = 9  # 0.09 mm, the thinnest that viewers show as a line of its own
 # decimals of coordinates: the last bits of one machine's arithmetic never reach the file
 _PLACES = 6

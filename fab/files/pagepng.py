@@ -35,10 +35,8 @@ def _rendered(written: bytes, page: Page, points_per_mm: float) -> bytes:
     document = pypdfium2.PdfDocument(written)
     try:
         drawn = document[0].render(scale=points_per_mm / PT_PER_MM, rev_byteorder=True)
-        rows, columns = (
-            math.ceil(page.height * points_per_mm),
-            math.ceil(page.width * points_per_mm),
-        )
+        rows = math.ceil(page.height * points_per_mm)
+        columns = math.ceil(page.width * points_per_mm)
         return png(drawn.to_numpy()[:rows, :columns].copy(), points_per_mm)
     finally:
         document.close()

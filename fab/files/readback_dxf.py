@@ -83,10 +83,8 @@ def _loops(entities: Sequence[Tag]) -> tuple[list[ReadLoop], list[str]]:
         elif kind == "LWPOLYLINE":
             loops.append(ReadLoop(layer, tuple(_points(run)), _closed(run)))
         elif kind == "CIRCLE":
-            (x, y, _), radius = (
-                _points(run)[0],
-                next(float(value) for code, value in run if code == 40),
-            )
+            (x, y, _) = _points(run)[0]
+            radius = next(float(value) for code, value in run if code == 40)
             loops.append(ReadLoop(layer, ((x + radius, y, 1.0), (x - radius, y, 1.0)), True))
         elif kind not in {"ENDSEC", "EOF"}:
             told.append(f"an entity {kind} is not one that a cutter should meet")

@@ -139,10 +139,8 @@ def differences(loops: Sequence[ReadLoop], drawing: Drawing, tol_mm: float) -> l
         told.append(f"layers are {seen}, drawn were {wanted}")
     for layer in drawing.layers:
         mine = [loop for loop in loops if loop.layer == layer.name]
-        rings, lines = (
-            [loop for loop in mine if loop.closed],
-            [loop for loop in mine if not loop.closed],
-        )
+        rings = [loop for loop in mine if loop.closed]
+        lines = [loop for loop in mine if not loop.closed]
         opens = len(layer.strokes) + len(layer.runs)
         if (len(rings), len(lines)) != (len(layer.contours), opens):
             told.append(

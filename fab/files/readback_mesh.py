@@ -141,10 +141,8 @@ def _closed_faults(what: str, faces: np.ndarray) -> list[str]:
     import numpy as np
 
     count = int(faces.max()) + 1
-    start, end = (
-        faces.astype(np.int64).reshape(-1),
-        np.roll(faces, -1, axis=1).astype(np.int64).reshape(-1),
-    )
+    start = faces.astype(np.int64).reshape(-1)
+    end = np.roll(faces, -1, axis=1).astype(np.int64).reshape(-1)
     there, back = np.sort(start * count + end), np.sort(end * count + start)
     if (there[1:] == there[:-1]).any() or not (there == back).all():
         return [f"{what} is not closed, or two of its triangles look opposite ways"]

@@ -223,10 +223,8 @@ class SvgWalk:
         wide, high = place.viewport
         given = {**element.attrib, **sizes}
         x, y = length(given.get("x", "0"), wide), length(given.get("y", "0"), high)
-        width, height = (
-            length(given.get("width", "100%"), wide),
-            length(given.get("height", "100%"), high),
-        )
+        width = length(given.get("width", "100%"), wide)
+        height = length(given.get("height", "100%"), high)
         view = view_box(element)
         matrix, viewport = Matrix(f"translate({x!r}, {y!r})") * place.matrix, (width, height)
         if view:
@@ -256,10 +254,8 @@ class SvgWalk:
             return
         if name in place.within:
             raise refused(f"the clone of {name} contains itself.", "Unlink the clones.")
-        x, y = (
-            length(element.get("x", "0"), place.viewport[0]),
-            length(element.get("y", "0"), place.viewport[1]),
-        )
+        x = length(element.get("x", "0"), place.viewport[0])
+        y = length(element.get("y", "0"), place.viewport[1])
         style = _styled(place, self._own(element, "use")).style
         at = Matrix(f"translate({x!r}, {y!r})") * place.matrix
         inner = _Place(at, place.viewport, place.layers, style, place.frame, (*place.within, name))

@@ -40,8 +40,6 @@ def closed(faces: np.ndarray, count: int) -> bool:
     import numpy as np
 
     start, end = faces.reshape(-1), np.roll(faces, -1, axis=1).reshape(-1)
-    there, back = (
-        np.sort(start.astype(np.int64) * count + end),
-        np.sort(end.astype(np.int64) * count + start),
-    )
+    there = np.sort(start.astype(np.int64) * count + end)
+    back = np.sort(end.astype(np.int64) * count + start)
     return len(faces) > 0 and bool((there[1:] != there[:-1]).all()) and bool((there == back).all())

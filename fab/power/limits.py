@@ -13,10 +13,8 @@ from fab.power.ohms import JointOhms
 # kept over an LED's least volts where it can be: contacts age (common practice, no source)
 MARGIN_V = 0.2
 # shares of its own supply that a data input takes for sure as high and as low; from memory
-HIGH, LOW = (
-    0.7,
-    0.3,
-)
+HIGH = 0.7
+LOW = 0.3
 BISECTIONS = 22  # brightness to 1 / 4 million
 
 

@@ -42,10 +42,8 @@ def loads(
         raise InputError(faults)
     found = []
     for panel in layout.panels:
-        design, many = (
-            plans[panel.design].params,
-            0 if panel.design in blank else counts[panel.design],
-        )
+        design = plans[panel.design].params
+        many = 0 if panel.design in blank else counts[panel.design]
         idle = 0.0 if panel.design in blank else design.board.controller_a
         found.append(Load(panel.name, many, idle, many * design.led.full_a))
     return tuple(found)

@@ -94,11 +94,9 @@ class Network:
             (source, source, ohm),
         ):
             put(row, col, w)
-        self.rows, self.cols, self.values = (
-            np.concatenate(rows),
-            np.concatenate(cols),
-            np.concatenate(values),
-        )
+        self.rows = np.concatenate(rows)
+        self.cols = np.concatenate(cols)
+        self.values = np.concatenate(values)
         keep = ~np.isin(self.rows, n + self.grounds)
         pins = n + self.grounds
         self.rows = np.concatenate([self.rows[keep], pins])

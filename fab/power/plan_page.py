@@ -57,10 +57,8 @@ def plan_page(
     x0, y0 = min(x for x, _ in points), min(y for _, y in points)
     x1, y1 = max(x for x, _ in points), max(y for _, y in points)
     edge = ARROW_MM if any(run.socket is None for run in runs) else 0.0
-    wide, high = (
-        width_mm - 2 * MARGIN_MM - edge,
-        most_height_mm - 2 * MARGIN_MM - TITLE_MM - LEGEND_MM - edge,
-    )
+    wide = width_mm - 2 * MARGIN_MM - edge
+    high = most_height_mm - 2 * MARGIN_MM - TITLE_MM - LEGEND_MM - edge
     scale = min(wide / (x1 - x0), high / (y1 - y0))
     height = (y1 - y0) * scale + 2 * MARGIN_MM + TITLE_MM + LEGEND_MM
     left = (width_mm - (x1 - x0) * scale) / 2
@@ -226,10 +224,8 @@ def _inlet(
         angle, place = angle + math.pi, ((room.x + run.x) / 2, (room.y + run.y) / 2)
     ux, uy = math.cos(angle), math.sin(angle)
     x, y = at(place)
-    tip, back = (
-        (x - ux * size * 0.55, y - uy * size * 0.55),
-        (x + ux * size * 0.45, y + uy * size * 0.45),
-    )
+    tip = (x - ux * size * 0.55, y - uy * size * 0.55)
+    back = (x + ux * size * 0.45, y + uy * size * 0.45)
     half = size * 0.38
     wedge = polygon(
         [
@@ -272,10 +268,8 @@ def _legend(low: float, top: float, width: float, *, cables: bool, jumpers: bool
     wide, steps = min(80.0, width - 2 * MARGIN_MM), 40
     for k in range(steps):
         # each strip runs on under the next, so no seam shows
-        a, b = (
-            left + wide * k / steps,
-            left + wide,
-        )
+        a = left + wide * k / steps
+        b = left + wide
         items.append(
             Fill(
                 (polygon([(a, y - 5.0), (b, y - 5.0), (b, y), (a, y)]),), colour((k + 0.5) / steps)

@@ -17,6 +17,7 @@ from fab.checks.power import power_checks
 from fab.params.shop import Filament, Shop, Stock
 from fab.parts.planning import plan
 from fab.power import heat
+from fab.power.fed_wall import FedWall
 from fab.power.whatif import what_if
 from fab.power.wire import AIM, wire
 from fab.units import percent
@@ -42,7 +43,7 @@ def verdicts(layout: Any, power: Any, many: Any, filament: Any) -> Any:
         ambient_c=power.ambient_c,
     )
     settled = replace(power, brightness=wired.brightness)
-    found = power_checks(wired, layout, power, DESIGNS)
+    found = power_checks(FedWall(wired, layout, power, DESIGNS))
     return [*found, *heat_checks(heats, layout, PLANS, filament, settled, wired.possible)], wired
 
 

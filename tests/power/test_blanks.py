@@ -20,6 +20,7 @@ from fab.params.shop import Filament, Shop, Stock
 from fab.parts.plan import cell_of
 from fab.parts.planning import plan
 from fab.power.cables import cable_runs
+from fab.power.fed_wall import FedWall
 from fab.power.heat import panel_heat
 from fab.power.loads import loads
 from fab.power.plan_page import plan_page
@@ -54,7 +55,7 @@ def checks(layout: Any, wired: Any, power: Any) -> Any:
     )
     runs = cable_runs(layout, wired, power, DESIGNS)
     return [
-        *power_checks(wired, layout, power, DESIGNS, runs=runs),
+        *power_checks(FedWall(wired, layout, power, DESIGNS), runs),
         *heat_checks(heats, layout, PLANS, Filament(), power),
     ]
 

@@ -11,6 +11,7 @@ import pytest
 from fab.checks.power import power_checks
 from fab.params.panel import HeaderParams, InletParams, LedParams
 from fab.power.cables import cable_runs
+from fab.power.fed_wall import FedWall
 from fab.power.pins import nearest_order, pin_order, stray_pins
 from fab.power.wire import wire
 
@@ -25,7 +26,7 @@ def check(power: Any, panel: Any = None, cells: Any = NINE, leds: Any = 37, **pa
     layout = wall(cells, panel, **params)
     wired = wire(layout, loads(layout, leds, panel), power, {"panel": panel})
     runs = cable_runs(layout, wired, power, {"panel": panel})
-    return power_checks(wired, layout, power, {"panel": panel}, runs=runs)
+    return power_checks(FedWall(wired, layout, power, {"panel": panel}), runs)
 
 
 def failing(found: Any, word: Any = "fail") -> dict[str, Any]:
@@ -234,12 +235,8 @@ def test_lists_that_do_not_describe_the_zones_are_found() -> None:
         rows = tuple(
             replace(row, supply=not row.supply) if row is wrong else row for row in wired.table.rows
         )
-        found = power_checks(
-            replace(wired, table=replace(wired.table, rows=rows)),
-            layout,
-            asking(),
-            {"panel": panel},
-        )
+        wrong_table = replace(wired, table=replace(wired.table, rows=rows))
+        found = power_checks(FedWall(wrong_table, layout, asking(), {"panel": panel}))
         verdict = next(v for v in found if v.id == "power.zones-apart")
         assert verdict.verdict == "fail"
         assert verdict.measured >= wrong_panels

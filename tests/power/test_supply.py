@@ -13,6 +13,7 @@ from fab.checks.supply import supply_checks
 from fab.params.panel import InletParams
 from fab.power import supply
 from fab.power.cables import FUSES_A, fuse_for
+from fab.power.fed_wall import FedWall
 from fab.power.route import data_route
 from fab.power.wire import wire
 
@@ -24,7 +25,7 @@ def verdicts(cells: Any = NINE, panel: Any = None, **power: Any) -> Any:
     layout, asked = wall(cells, panel), asking(**power)
     wired = wire(layout, loads(layout), asked, {"panel": panel})
     route = data_route(layout, wired.table, wired.blank, asked.control)
-    return {v.id: v for v in supply_checks(wired, layout, asked, {"panel": panel}, route)}
+    return {v.id: v for v in supply_checks(FedWall(wired, layout, asked, {"panel": panel}), route)}
 
 
 @pytest.mark.parametrize("class_a", [0.5, 0.9, 1.5, 3.0])
