@@ -78,7 +78,7 @@ def read_side(folder: Path, name: str = "") -> Side:
         text = (folder / "lists" / "parts.csv").read_text(encoding="utf-8")
     except (OSError, ValueError) as error:
         raise InputError(
-            [Fault(str(folder), "", "is not a build with lists.", "Build the job first.")]
+            Fault(str(folder), "", "is not a build with lists.", "Build the job first.")
         ) from error
     return Side(name or folder.name, manifest, values, tuple(csv.DictReader(io.StringIO(text))))
 

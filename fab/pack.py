@@ -79,19 +79,14 @@ def pack(folder: Path) -> bytes:
         OutputError,
     ) as error:
         raise InputError(
-            [
-                Fault(
-                    str(folder),
-                    "",
-                    "is not a complete build.",
-                    "Build the job first, lists included.",
-                )
-            ]
+            Fault(
+                str(folder), "", "is not a complete build.", "Build the job first, lists included."
+            )
         ) from error
     if manifest.get("old"):
         says = "has files that were made from other values than the rest."
         raise InputError(
-            [Fault(str(folder), "", says, "Build the job without --only, then pack it.")]
+            Fault(str(folder), "", says, "Build the job without --only, then pack it.")
         )
     files: dict[str, bytes] = {}
     faults = []
@@ -117,14 +112,12 @@ def pack(folder: Path) -> bytes:
     files[LISTING] = listing_bytes({**manifest, "files": lines, "seconds": {}})
     if len(files) > MOST_FILES or len(files[LISTING]) > MOST_LISTING:
         raise InputError(
-            [
-                Fault(
-                    str(folder),
-                    "",
-                    "is larger than `panejig unpack` can open.",
-                    "Pack its folders by hand.",
-                )
-            ]
+            Fault(
+                str(folder),
+                "",
+                "is larger than `panejig unpack` can open.",
+                "Pack its folders by hand.",
+            )
         )
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
@@ -169,7 +162,7 @@ def unpack(archive: Path | IO[bytes], into: Path) -> Path:
         folder = into / pack.job
         if os.path.lexists(folder):
             raise InputError(
-                [Fault(str(folder), "", "is already there.", "Unpack it elsewhere with --into.")]
+                Fault(str(folder), "", "is already there.", "Unpack it elsewhere with --into.")
             )
         make_folder(into, "--into")
         try:

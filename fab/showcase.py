@@ -9,6 +9,7 @@ from fab.files.pagesvg import page_svg
 from fab.graph.run import Run
 from fab.graph.workers import processes
 from fab.params.read import Loaded
+from fab.recipe.pictures import exploded
 
 NAMES = ("wall.svg", "panel.svg")
 
@@ -17,6 +18,6 @@ def showcase(loaded: Loaded) -> dict[str, bytes]:
     """wall.svg and panel.svg."""
     with Run(workshop.open_store(), processes()) as run:
         recipe = workshop.recipe_of(loaded, run, ())
-        art = run.value(recipe.exploded(shown_panel(recipe.design).design))
+        art = run.value(exploded(recipe.parts, recipe.design, shown_panel(recipe.design).design))
     pages = (wall_page(recipe.design, 200.0, 120.0), exploded_of(art, 90.0))
     return {name: page_svg(page) for name, page in zip(NAMES, pages, strict=True)}

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 from fab.checks.model import Verdict
 from fab.colours import reflectance
-from fab.decisions import Design, Outlined, decide, plans_of
+from fab.decisions import decide, plans_of
+from fab.design import Design, Outlined
 from fab.layout.model import BaseKind
 from fab.params.job import Job, LightParams
 from fab.params.shop import Printer

@@ -18,7 +18,7 @@ from fab.errors import PanejigError
 from fab.params.read import Loaded, load
 
 if TYPE_CHECKING:
-    from fab.recipe import Recipe
+    from fab.recipe.job import Recipe
 
 POLL_S = 0.15
 

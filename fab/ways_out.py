@@ -8,7 +8,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from fab.checks.model import Verdict
-from fab.decisions import Outlined, plans_of, wired_wall
+from fab.decisions import plans_of, wired_wall
+from fab.design import Outlined
 from fab.errors import PanejigError
 from fab.layout.model import Layout, PlacedPanel
 from fab.layout.subset import part_of

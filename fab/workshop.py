@@ -38,11 +38,11 @@ from fab.params.read import Loaded
 
 if TYPE_CHECKING:
     from fab.book.facts import BookFacts
-    from fab.decisions import Design
+    from fab.design import Design
     from fab.outputs.cut import Nested, Search
     from fab.outputs.model import OutFile
     from fab.params.job import Job
-    from fab.recipe import Recipe
+    from fab.recipe.job import Recipe
 
 WORKS = "Move them away, or choose another --out or another name of the job."
 Progress = Callable[[str, float], None]
@@ -66,7 +66,7 @@ def recipe_of(
     loaded: Loaded, run: Run, wants: Sequence[str], search: Search | None = None
 ) -> Recipe:
     """The recipe of a job; the work on `wants` is begun early."""
-    from fab.recipe import Recipe
+    from fab.recipe.job import Recipe
 
     return Recipe(loaded.job, run, wants, refuse_unbuildable, search)
 
@@ -149,14 +149,12 @@ def build(
     unknown = sorted(only - set(KINDS))
     if unknown:
         raise InputError(
-            [
-                Fault(
-                    "--only",
-                    "",
-                    f"unknown kind of output: {', '.join(unknown)}.",
-                    f"Known kinds: {', '.join(KINDS)}.",
-                )
-            ]
+            Fault(
+                "--only",
+                "",
+                f"unknown kind of output: {', '.join(unknown)}.",
+                f"Known kinds: {', '.join(KINDS)}.",
+            )
         )
     from fab.outputs.nestlock import lock_path, refuse_strange
 

@@ -5,7 +5,7 @@ front.
 from __future__ import annotations
 
 from fab.book.pictures import INK
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Block, Figure
 from fab.outlines import clip2d
 from fab.outlines.contour import Contour, Point, polygon

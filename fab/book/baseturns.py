@@ -10,7 +10,7 @@ import math
 
 from fab.book.datalines import arrow_to
 from fab.book.pictures import INK, inlet_mark
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Block, Figure, Step
 from fab.layout.model import PlacedPanel
 from fab.outlines.contour import Point, polygon

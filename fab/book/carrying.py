@@ -5,7 +5,7 @@ others.
 from __future__ import annotations
 
 from fab.book.spotlight import spotlight
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Block, Step, Table
 from fab.layout.model import Layout
 from fab.outlines.contour import Point

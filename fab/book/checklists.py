@@ -9,7 +9,7 @@ from fab.book.drawings import MOST_PARTS, part_page, pictured
 from fab.book.facts import BookFacts
 from fab.book.pictures import plate_page
 from fab.book.shadedart import shaded_page
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Block, Chapter, Facts, Figure, Heading, Para, Step, Table
 from fab.outlines.page import Group, Page
 from fab.outputs.line import PartsLine

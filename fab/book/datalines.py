@@ -7,7 +7,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from fab.decisions import Design
+from fab.design import Design
 from fab.outlines.contour import Point, circle, polygon
 from fab.outlines.page import Fill, Item, Page, Text, line, ring
 

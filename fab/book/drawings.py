@@ -11,7 +11,7 @@ from typing import Any
 from fab.book.facts import BookFacts
 from fab.book.pagestore import to_plain
 from fab.book.shadedart import ShadedArt, shaded_page, shape
-from fab.decisions import Design
+from fab.design import Design
 from fab.outlines.page import Page
 from fab.parts.assembly import Pose
 from fab.parts.plan import Plan

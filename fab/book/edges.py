@@ -7,7 +7,7 @@ import math
 from fab.book.drawings import cap_page, capped
 from fab.book.facts import BookFacts
 from fab.book.pictures import BLANK, INK, cap_mark, inlet_mark, inlet_places
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Block, Figure, Step, Table
 from fab.outlines.contour import Point, polygon
 from fab.outlines.page import Fill, Item, Page, Text, ring

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fab.checks.model import Verdict
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.table import Cell
 from fab.outputs.cut import Nested
 from fab.outputs.handwork import Stage

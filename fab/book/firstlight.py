@@ -9,7 +9,7 @@ from fab.book.facts import BookFacts
 from fab.book.lightdata import Row, dark, hops
 from fab.book.onepanel import NO_SHORT_OHM, of_rows
 from fab.book.spotlight import LIGHT, spotlight
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Block, Caution, Chapter, Para, Step, Table
 from fab.power.cautions import CAUTIONS
 from fab.power.circuit import GROUND, SUPPLY, socket_nets

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from fab.decisions import Design
+from fab.design import Design
 from fab.layout.model import Layout
 from fab.params.job import Job
 from fab.units import percent

@@ -8,7 +8,7 @@ from fab.book.carrying import boards, lifting
 from fab.book.facts import BookFacts
 from fab.book.onepanel import step_page
 from fab.book.spotlight import spotlight
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Block, Chapter, Facts, Para, Step, Table
 from fab.outputs.lists import screw_stand
 from fab.units import inches, names_of, some, tool_size

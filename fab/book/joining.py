@@ -7,7 +7,7 @@ from fab.book.carrying import boards
 from fab.book.drawings import clip_page, joined
 from fab.book.facts import BookFacts
 from fab.book.pushpictures import joints_of, push_page, seen_deg, table_page
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Block, Chapter, Figure, Heading, Para, Step, Table
 from fab.units import names_of, some
 from fab.wall.pushes import Push

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from fab.book.facts import BookFacts
 from fab.book.shadedart import shaded_page, shape
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Block, Step, Table
 from fab.outlines.page import Page
 from fab.parts.assembly import Pose

@@ -4,7 +4,7 @@ to board of one controller.
 
 from __future__ import annotations
 
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Para
 from fab.parts.board_source import board_layout
 from fab.power.circuit import DATA_OHM, PULL_OHM

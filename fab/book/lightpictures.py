@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from fab.book.facts import BookFacts
 from fab.book.pagestore import from_plain, to_plain
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Block, Figure, Heading, Para, Picture
 from fab.layout.model import Layout
 from fab.outlines.page import Page

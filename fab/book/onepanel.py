@@ -12,7 +12,7 @@ from fab.book.facts import BookFacts
 from fab.book.lightdata import Row, dark, program, switches
 from fab.book.shadedart import shaded_page
 from fab.checks.supply import shifted
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Block, Chapter, Para, Step
 from fab.outlines.page import Page
 from fab.outputs.boardpage import board_page

@@ -8,7 +8,7 @@ from typing import Any
 
 from fab.book.drawings import EYE, FROM_BACK, OUT_MM, lifted, on_board
 from fab.book.shadedart import shape
-from fab.decisions import Design
+from fab.design import Design
 from fab.parts.assembly import Pose
 from fab.parts.footsizes import feet_at
 from fab.parts.plan import Plan

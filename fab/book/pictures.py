@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 
 from fab import colours
-from fab.decisions import Design
+from fab.design import Design
 from fab.layout.joint_table import JointTable
 from fab.layout.kinds import file_word
 from fab.layout.model import PlacedPanel

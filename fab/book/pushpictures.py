@@ -13,7 +13,7 @@ from collections.abc import Callable, Collection, Sequence
 
 from fab.book.datalines import arrow_to
 from fab.book.pictures import BLANK, INK, SOFT, inlet_mark, inlet_places
-from fab.decisions import Design
+from fab.design import Design
 from fab.layout.model import Joint, PlacedPanel
 from fab.outlines.contour import Point, circle, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm

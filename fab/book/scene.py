@@ -17,7 +17,7 @@ from typing import Any
 from fab.book import artscene
 from fab.book.pictures import shown_panel
 from fab.book.viewthings import KINDS, Wall, things
-from fab.decisions import Design
+from fab.design import Design
 from fab.layout.model import BaseKind
 from fab.outlines.contour import Outline
 from fab.outputs.art import diffusers

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fab.book.facts import BookFacts
-from fab.decisions import Design
+from fab.design import Design
 from fab.outputs.assembled import COLOURS
 from fab.outputs.line import PartsLine
 from fab.products import Made, PartSpec

@@ -135,14 +135,12 @@ def _rack_file(path: Path, loaded: Loaded, only: tuple[str, ...]) -> Path:
 
     if only and "cut" not in only:
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "--book",
-                    "this build makes no cut files.",
-                    "Add --only cut, or leave --book out.",
-                )
-            ]
+            Fault(
+                "",
+                "--book",
+                "this build makes no cut files.",
+                "Add --only cut, or leave --book out.",
+            )
         )
     return may_book(shop_file_of(path), loaded.job.shop)
 

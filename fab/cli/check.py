@@ -39,9 +39,7 @@ def check(
     """
     console: Console = ctx.obj
     if write and not mends:
-        raise InputError(
-            [Fault("", "--write", "needs --mend.", "Give both, or leave --write out.")]
-        )
+        raise InputError(Fault("", "--write", "needs --mend.", "Give both, or leave --write out."))
     path = job_path(job)
     loaded = load(path, sets)
     if mends:

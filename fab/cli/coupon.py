@@ -74,14 +74,9 @@ def coupon(
     if kind_of(path) == "shop":
         if sets:
             raise InputError(
-                [
-                    Fault(
-                        "",
-                        "--set",
-                        "changes values of a job.",
-                        "Give a job, or change the shop file.",
-                    )
-                ]
+                Fault(
+                    "", "--set", "changes values of a job.", "Give a job, or change the shop file."
+                )
             )
         shop, own = shop_of(path), OWN_SHOP if shipped else word
     else:
@@ -94,14 +89,7 @@ def coupon(
         if stock not in shop.stock:
             known = ", ".join(shop.stock) or "none"
             raise InputError(
-                [
-                    Fault(
-                        "",
-                        "--stock",
-                        f"{show(stock)} is an unknown stock.",
-                        f"It has {known}.",
-                    )
-                ]
+                Fault("", "--stock", f"{show(stock)} is an unknown stock.", f"It has {known}.")
             )
     from fab.outputs import coupons  # heavy: brings the rooms in
 

@@ -93,14 +93,12 @@ def measure(
             writeback.write(change)
     elif write:
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "--write",
-                    f"no file has a key for {kind}: set it on the printer.",
-                    "Leave --write out.",
-                )
-            ]
+            Fault(
+                "",
+                "--write",
+                f"no file has a key for {kind}: set it on the printer.",
+                "Leave --write out.",
+            )
         )
     doubts = [*found.doubts, *(_order(current, kind, found.value))]
     if console.json:
@@ -160,25 +158,18 @@ def _measured(
 
     if kind != "kerf" and (stock or windows or strips):
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "--stock, --window, --strips",
-                    f"cannot be used with {kind}.",
-                    "Leave it out.",
-                )
-            ]
+            Fault(
+                "", "--stock, --window, --strips", f"cannot be used with {kind}.", "Leave it out."
+            )
         )
     if not resolution > 0:
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "--resolution",
-                    f"{fixed(resolution)} mm is not a resolution of a caliper.",
-                    "0.02 mm is usual.",
-                )
-            ]
+            Fault(
+                "",
+                "--resolution",
+                f"{fixed(resolution)} mm is not a resolution of a caliper.",
+                "0.02 mm is usual.",
+            )
         )
     if kind in TIMES:
         from fab.parts.coupons import times
@@ -210,14 +201,9 @@ def _measured(
         if len(values) % 2:
             works = "Give pairs: outside inside, outside inside."
             raise InputError(
-                [
-                    Fault(
-                        "",
-                        "reading",
-                        f"{some(len(values), 'reading')} cannot be read as pairs.",
-                        works,
-                    )
-                ]
+                Fault(
+                    "", "reading", f"{some(len(values), 'reading')} cannot be read as pairs.", works
+                )
             )
         size_mm = getattr(bed_size(shop.printer), axis)
         return reading.scale(
@@ -230,18 +216,16 @@ def _stock(shop: Shop, name: str) -> str:
     known = ", ".join(shop.stock) or "none"
     if name and name not in shop.stock:
         raise InputError(
-            [Fault("", "--stock", f"{show(name)} is an unknown stock.", f"It has {known}.")]
+            Fault("", "--stock", f"{show(name)} is an unknown stock.", f"It has {known}.")
         )
     if not name and len(shop.stock) != 1:
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "--stock",
-                    "is missing: every stock has its own kerf.",
-                    f"This shop has {known}.",
-                )
-            ]
+            Fault(
+                "",
+                "--stock",
+                "is missing: every stock has its own kerf.",
+                f"This shop has {known}.",
+            )
         )
     return name or next(iter(shop.stock))
 

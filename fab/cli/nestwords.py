@@ -36,28 +36,24 @@ def rack_of(
     if job is not None:
         if shop is not None:
             raise InputError(
-                [
-                    Fault(
-                        "",
-                        "--shop",
-                        "cannot be used with a job: the job names its shop.",
-                        "Leave it out.",
-                    )
-                ]
+                Fault(
+                    "",
+                    "--shop",
+                    "cannot be used with a job: the job names its shop.",
+                    "Leave it out.",
+                )
             )
         path = job_path(job)
         loaded = load(path, sets)
         return loaded, loaded.job.shop, shop_file_of(path)
     if shop is None:
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "",
-                    "there is neither a JOB nor --shop, so there is no sheet to cut from.",
-                    "Give --shop with a shop file, or a shipped one (`panejig presets`).",
-                )
-            ]
+            Fault(
+                "",
+                "",
+                "there is neither a JOB nor --shop, so there is no sheet to cut from.",
+                "Give --shop with a shop file, or a shipped one (`panejig presets`).",
+            )
         )
     words = [word for word in sets if not word.startswith("nest.seconds=")]
     path = shop_path(shop)
@@ -157,18 +153,16 @@ def pieces_of(
         pieces = cut.pieces(known)
     if not 0 < join_mm <= 5:
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "--join",
-                    f"{join_mm:g} mm is out of range.",
-                    "0.05 mm is usual, 5 mm is the maximum.",
-                )
-            ]
+            Fault(
+                "",
+                "--join",
+                f"{join_mm:g} mm is out of range.",
+                "0.05 mm is usual, 5 mm is the maximum.",
+            )
         )
     if not wanted and not pieces:
         raise InputError(
-            [Fault("", "", "there is nothing to cut.", "Give a JOB, or --shape FILE=COUNT.")]
+            Fault("", "", "there is nothing to cut.", "Give a JOB, or --shape FILE=COUNT.")
         )
     from fab.outputs.drawings import bring
 
@@ -212,13 +206,8 @@ def title_of(name: str | None, loaded: Loaded | None, wanted: Sequence[DrawingRe
     if name is not None and not _NAME.fullmatch(name):
         works = "Use letters and digits of any script, - and _, with a letter or digit first."
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "--name",
-                    f"{show(name)} cannot be the name of a folder on every system.",
-                    works,
-                )
-            ]
+            Fault(
+                "", "--name", f"{show(name)} cannot be the name of a folder on every system.", works
+            )
         )
     return name or (loaded.job.job if loaded is not None else word(wanted[0].path.stem))

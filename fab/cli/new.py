@@ -133,14 +133,12 @@ def new(
     job = Path(into) / f"{name}.toml"
     if job.exists() or job.is_symlink():
         raise InputError(
-            [
-                Fault(
-                    clean(str(job)),
-                    "",
-                    "already exists.",
-                    "Choose another name, or another --into folder.",
-                )
-            ]
+            Fault(
+                clean(str(job)),
+                "",
+                "already exists.",
+                "Choose another name, or another --into folder.",
+            )
         )
     written, kept = write_new(Path(into), files)
     if console.json:
@@ -190,6 +188,6 @@ def _cells(words: str) -> list[tuple[int, int]]:
     if bare.strip(" \t[];") or not words.strip():
         works = "Write two whole numbers for each: --cells '0,0 1,0 1,1'."
         raise InputError(
-            [Fault("", "--cells", f"{show(clean(short(words)))} is not a list of cells.", works)]
+            Fault("", "--cells", f"{show(clean(short(words)))} is not a list of cells.", works)
         )
     return [(int(first), int(second)) for first, second in _CELL.findall(words)]

@@ -85,17 +85,10 @@ def _archive(path: Path) -> Path:
         if not path.is_file():
             path.stat()  # says what is wrong with a name that leads nowhere
             raise InputError(
-                [
-                    Fault(
-                        str(path),
-                        "",
-                        "is not a file.",
-                        "Give the archive that `panejig pack` made.",
-                    )
-                ]
+                Fault(str(path), "", "is not a file.", "Give the archive that `panejig pack` made.")
             )
         path.open("rb").close()
         return path
     except (OSError, ValueError) as error:
         says = (error.strerror if isinstance(error, OSError) else None) or error
-        raise InputError([Fault(str(path), "", f"cannot be read: {says}")]) from None
+        raise InputError(Fault(str(path), "", f"cannot be read: {says}")) from None

@@ -125,14 +125,12 @@ def _axis(word: str) -> tuple[str, list[str]]:
     parts = [part.strip() for part in values.split(",") if part.strip()]
     if not key or not mark or not parts:
         raise InputError(
-            [
-                Fault(
-                    f"--over {word}",
-                    "",
-                    "is not an axis.",
-                    "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.",
-                )
-            ]
+            Fault(
+                f"--over {word}",
+                "",
+                "is not an axis.",
+                "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.",
+            )
         )
     found: list[str] = []
     for part in parts:
@@ -150,13 +148,11 @@ def _range(part: str, word: str) -> list[str]:
         many, first, step = -1, 0.0, 0.0
     if not 0 <= many < 10_000:
         raise InputError(
-            [
-                Fault(
-                    f"--over {word}",
-                    "",
-                    f"{part} is not a range.",
-                    "Write FIRST..LAST..STEP, for example 30..38..2.",
-                )
-            ]
+            Fault(
+                f"--over {word}",
+                "",
+                f"{part} is not a range.",
+                "Write FIRST..LAST..STEP, for example 30..38..2.",
+            )
         )
     return [fixed(first + k * step, 6) for k in range(many + 1)]

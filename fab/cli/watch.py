@@ -56,7 +56,7 @@ def watch(
     """Build JOB now and each time that one of its files is saved. Stop with Ctrl-C."""
     if browse and not page:
         raise InputError(
-            [Fault("", "--open", "needs the page of --page.", "Add --page, or leave --open out.")]
+            Fault("", "--open", "needs the page of --page.", "Add --page, or leave --open out.")
         )
     from fab.watch import FirstLook, Round
     from fab.watch import watch as watched

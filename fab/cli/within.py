@@ -51,14 +51,9 @@ def cells_within(
     margin_mm = length_word("--margin", margin)
     if not 0 <= margin_mm <= 10_000:
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "--margin",
-                    f"{fixed(margin_mm)} mm is out of range.",
-                    "Allowed: 0 to 10000 mm.",
-                )
-            ]
+            Fault(
+                "", "--margin", f"{fixed(margin_mm)} mm is out of range.", "Allowed: 0 to 10000 mm."
+            )
         )
     cell = cell_of(design_of(shape, size, folder))
     region, notes = _region(path, width)
@@ -72,21 +67,19 @@ def cells_within(
             f"more than {MOST_PANELS:,} panels."
         )
         raise InputError(
-            [
-                Fault(
-                    clean(str(path)),
-                    "",
-                    says,
-                    "Is its unit right? Give its real width with --width, or a larger --size.",
-                )
-            ]
+            Fault(
+                clean(str(path)),
+                "",
+                says,
+                "Is its unit right? Give its real width with --width, or a larger --size.",
+            )
         )
     found = fill(room, cell, turns)
     if not found.cells:
         raise InputError([_nothing(path, region, room, cell, turns, shape, margin_mm)])
     if len(found.cells) > MOST_PANELS:
         says = f"{some(len(found.cells), 'panel')} fit inside; the maximum is {MOST_PANELS:,}."
-        raise InputError([Fault(clean(str(path)), "", says, "Give a larger --size or --margin.")])
+        raise InputError(Fault(clean(str(path)), "", says, "Give a larger --size or --margin."))
     left, low, right, high = region.bounds
     rest = region.area - len(found.cells) * area
     origin = (left - found.offset[0], low - found.offset[1])
@@ -132,14 +125,9 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
     if not sized and not width:
         works = "Give its real width: --width 900, or --width '3 ft'."
         raise InputError(
-            [
-                Fault(
-                    name,
-                    "",
-                    "the SVG states its size in pixels only, not in mm, cm or inches.",
-                    works,
-                )
-            ]
+            Fault(
+                name, "", "the SVG states its size in pixels only, not in mm, cm or inches.", works
+            )
         )
     try:
         found = join(loose.segments)
@@ -150,14 +138,9 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
     if not found.outlines or found.opens:
         says = "; ".join(str(run) for run in found.opens[:3]) or "there is no closed line in it"
         raise InputError(
-            [
-                Fault(
-                    name,
-                    "",
-                    f"the outline is not closed: {says}.",
-                    "Join the two ends in the drawing.",
-                )
-            ]
+            Fault(
+                name, "", f"the outline is not closed: {says}.", "Join the two ends in the drawing."
+            )
         )
     region = shapely.union_all([to_shapely(outline, outside=False) for outline in found.outlines])
     left, _, right, _ = region.bounds
@@ -165,14 +148,12 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
         wanted = length_word("--width", width)
         if not 1 <= wanted <= 100_000:
             raise InputError(
-                [
-                    Fault(
-                        "",
-                        "--width",
-                        f"{fixed(wanted)} mm is out of range.",
-                        "Allowed: 1 to 100000 mm.",
-                    )
-                ]
+                Fault(
+                    "",
+                    "--width",
+                    f"{fixed(wanted)} mm is out of range.",
+                    "Allowed: 1 to 100000 mm.",
+                )
             )
         region = shapely.transform(region, lambda points: points * (wanted / (right - left)))
         return region, [note for note in loose.notes if "taken as" not in note]
@@ -192,14 +173,12 @@ def _degrees(word: str) -> float:
         value = math.nan
     if not abs(value) <= 360:
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "--turn",
-                    f"{show(word)} is not a turn.",
-                    "Write degrees (30), or the word best.",
-                )
-            ]
+            Fault(
+                "",
+                "--turn",
+                f"{show(word)} is not a turn.",
+                "Write degrees (30), or the word best.",
+            )
         )
     return value
 

@@ -52,14 +52,12 @@ def job_path(word: str) -> Path:
         return path  # the door tells which files are in it
     if Path(f"{word}.toml").is_file():
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "",
-                    f"{clean(short(word))} is not a file or a shipped job.",
-                    f"Did you mean {word}.toml?",
-                )
-            ]
+            Fault(
+                "",
+                "",
+                f"{clean(short(word))} is not a file or a shipped job.",
+                f"Did you mean {word}.toml?",
+            )
         )
     close = get_close_matches(word, presets.names("job"), n=1)
     works = (
@@ -68,7 +66,7 @@ def job_path(word: str) -> Path:
         else f"Shipped jobs: {', '.join(presets.names('job'))}. {near_files(path, word)}"
     )
     raise InputError(
-        [Fault("", "", f"{clean(short(word))!r} is not a file or a shipped job.", works)]
+        Fault("", "", f"{clean(short(word))!r} is not a file or a shipped job.", works)
     )
 
 
@@ -142,14 +140,12 @@ def sets_with(sets: tuple[str, ...], nest_seconds: float | None) -> tuple[str, .
         return sets
     if not math.isfinite(nest_seconds):
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "--nest-seconds",
-                    f"{nest_seconds} is not a time.",
-                    "Give a number of seconds, for example 30.",
-                )
-            ]
+            Fault(
+                "",
+                "--nest-seconds",
+                f"{nest_seconds} is not a time.",
+                "Give a number of seconds, for example 30.",
+            )
         )
     return (*sets, f"nest.seconds={fixed(nest_seconds)}")
 
@@ -177,10 +173,10 @@ def shop_path(word: str, write: bool = False) -> Path:
     if shipped is None:
         known = ", ".join(presets.names("shop"))
         works = f"{near_files(path)} Shipped shops: {known}."
-        raise InputError([Fault("", "", f"{show(word)} is not a file or a shipped shop.", works)])
+        raise InputError(Fault("", "", f"{show(word)} is not a file or a shipped shop.", works))
     if write:
         works = f'Make your own shop file that begins with extends = "{word}", and give that file.'
-        raise InputError([Fault("", "", f"{word} is a shipped shop and is never changed.", works)])
+        raise InputError(Fault("", "", f"{word} is a shipped shop and is never changed.", works))
     return shipped
 
 
@@ -190,7 +186,7 @@ def length_word(what: str, word: str) -> float:
         return float(word) if is_number(word) else parse_length(word)
     except NotALength as fault:
         raise InputError(
-            [Fault("", what, f"{show(clean(short(word)))} {fault}", fault.works)]
+            Fault("", what, f"{show(clean(short(word)))} {fault}", fault.works)
         ) from None
 
 

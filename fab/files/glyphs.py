@@ -68,7 +68,7 @@ def text_rings(
     without = lacking(text, font, shown)
     if without:
         says = f"has no letter {', '.join(without[:8])}"
-        raise InputError([Fault(shown, "", says, "Use a font that has it, or other letters.")])
+        raise InputError(Fault(shown, "", says, "Use a font that has it, or other letters."))
     rings: list[Ring] = []
     x, total = 0.0, 0
     for char in text[:MOST_CHARS]:
@@ -182,4 +182,4 @@ def _ring(points: Sequence[Point], x: float, scale: float) -> Ring:
 
 
 def _refused(shown: str, says: str) -> InputError:
-    return InputError([Fault(shown, "", says, "Give a .ttf or .otf file, or leave `font` out.")])
+    return InputError(Fault(shown, "", says, "Give a .ttf or .otf file, or leave `font` out."))

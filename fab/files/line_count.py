@@ -19,7 +19,7 @@ def too_many(count: int, most: int, name: str = "", *, at_least: bool = False) -
     """A drawing with more lines than are read."""
     says = f"its curves have {'at least ' * at_least}{count:,} corners; at most {most:,} are read."
     return InputError(
-        [Fault(name, "", says, "Simplify the drawing: nothing finer than 0.01 mm is cut.")]
+        Fault(name, "", says, "Simplify the drawing: nothing finer than 0.01 mm is cut.")
     )
 
 

@@ -167,7 +167,7 @@ def _plain(data: bytes) -> Any:
 
 
 def _refused(says: str, works: str, name: str = "") -> InputError:
-    return InputError([Fault(name, "", says, works)])
+    return InputError(Fault(name, "", says, works))
 
 
 def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Drawn], list[str]]:

@@ -77,12 +77,10 @@ def _decoded(data: bytes, shown: str) -> str:
 
 def _refused(where: str, says: str) -> InputError:
     return InputError(
-        [
-            Fault(
-                where,
-                "",
-                says,
-                ("Save it as a CSV table: a row of column names, then one row for each part."),
-            )
-        ]
+        Fault(
+            where,
+            "",
+            says,
+            ("Save it as a CSV table: a row of column names, then one row for each part."),
+        )
     )

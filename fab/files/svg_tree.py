@@ -102,7 +102,7 @@ class _Place:
 
 def refused(says: str, works: str) -> InputError:
     """The error for a picture that cannot be read, without the name of the file."""
-    return InputError([Fault("", "", says, works)])
+    return InputError(Fault("", "", says, works))
 
 
 def tag_of(element: ET.Element) -> str:

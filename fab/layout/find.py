@@ -26,14 +26,12 @@ def find_layout(params: LayoutParams, cell_of: Callable[[str], Cell]) -> Layout:
     placed = place(params, cell_of)
     if not placed:
         raise InputError(
-            [
-                Fault(
-                    "",
-                    "layout",
-                    "the wall has no panel",
-                    "Draw it under [layout], a letter a panel: map = 'A'.",
-                )
-            ]
+            Fault(
+                "",
+                "layout",
+                "the wall has no panel",
+                "Draw it under [layout], a letter a panel: map = 'A'.",
+            )
         )
     panels = _named(placed)
     _refuse_overlaps(panels)

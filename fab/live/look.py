@@ -12,7 +12,8 @@ from fab.checks.edges import edge_checks
 from fab.checks.model import Verdict
 from fab.checks.plan import plan_checks
 from fab.checks.snap import checks as snap_checks
-from fab.decisions import Design, decide, lay_out, plans_of
+from fab.decisions import decide, lay_out, plans_of
+from fab.design import Design
 from fab.layout.model import Layout
 from fab.params.placed import told_with_places
 from fab.params.read import Loaded

@@ -27,7 +27,7 @@ from fab.live.screen import Screen
 from fab.watch import FirstLook, Round
 
 if TYPE_CHECKING:
-    from fab.recipe import Recipe
+    from fab.recipe.job import Recipe
 
 
 Still = Callable[[], None]  # raises when a newer save is there

@@ -18,7 +18,7 @@ from fab.book.pictures import (
     wall_page,
     zone_tint,
 )
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.pagesvg import page_fragment
 from fab.layout.model import Layout, PlacedPanel
 from fab.outlines.contour import Box, Point, polygon

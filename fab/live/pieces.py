@@ -10,14 +10,15 @@ from typing import TYPE_CHECKING, Any
 from fab.book import glance, lightpictures
 from fab.book.scene import scene, shown
 from fab.book.viewthings import Wall
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.document import Picture
 from fab.files.pagesvg import page_fragment
 from fab.outlines.page import Page
 from fab.outputs import sheetpictures
+from fab.recipe.pictures import sections, viewed
 
 if TYPE_CHECKING:
-    from fab.recipe import Recipe
+    from fab.recipe.job import Recipe
 
 SECTION, SHEETS, LIGHT, SOLID = "section", "sheets", "light", "solid"
 
@@ -44,15 +45,15 @@ def all_of(recipe: Recipe) -> Iterator[PagePiece]:
     sheets = [_drawn(f"sheet-{k}", page, page.title) for k, (_, page) in enumerate(pages, 1)]
     yield PagePiece(SHEETS, tuple(sheets))
     run = recipe.run
-    sections = []
+    drawn = []
     for d, name in enumerate(lit, 1):
-        cuts = run.value(recipe.sections(name))
+        cuts = run.value(sections(recipe.parts, design, name))
         of = "" if len(lit) == 1 else f"{name}: "
-        sections += [
+        drawn += [
             _drawn(f"section-{d}-{k}", cut, f"{of}{cut.title}") for k, cut in enumerate(cuts, 1)
         ]
-    yield PagePiece(SECTION, tuple(sections))
-    bought = {name: run.value(recipe.viewed(name)) for name in design.plans}
+    yield PagePiece(SECTION, tuple(drawn))
+    bought = {name: run.value(viewed(recipe.parts, design, name)) for name in design.plans}
     wall = Wall(design, recipe.meshes(shown(design)), bought, recipe.listed.lines, ())
     yield PagePiece(SOLID, scene=scene(wall))
     products, pictures = recipe.shown, []

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fab.decisions import Design, Outlined
+from fab.design import Design, Outlined
 from fab.files.table import Cell, csv_bytes
 from fab.layout.kinds import file_word
 from fab.outlines.contour import Outline, Point

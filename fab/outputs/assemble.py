@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.table import Cell
 from fab.outputs import (
     art,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fab.checks.supply import shifted
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.dxf import dxf
 from fab.files.readback import check_dxf, refuse
 from fab.files.table import csv_bytes

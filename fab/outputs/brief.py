@@ -8,7 +8,7 @@ import math
 from collections import Counter
 
 from fab.checks.supply import shifted, zone_uf
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.docpdf import document_pdf
 from fab.files.document import (
     Block,

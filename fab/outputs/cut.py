@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from typing import Any
 
-from fab.decisions import Design, Outlined
+from fab.design import Design, Outlined
 from fab.errors import BrokenGeometry, Fault, InputError
 from fab.files.dxf import dxf
 from fab.files.readback import check_dxf, check_svg, refuse

@@ -7,7 +7,7 @@ from __future__ import annotations
 import math
 
 from fab.checks.supply import shifted
-from fab.decisions import Design
+from fab.design import Design
 from fab.outputs.inlets import inlets
 from fab.outputs.line import PartsLine
 from fab.parts.board_outline import socket_places

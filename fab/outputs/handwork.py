@@ -9,7 +9,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.table import Cell, csv_bytes
 from fab.outputs.cut import total_seconds
 from fab.outputs.line import PartsLine

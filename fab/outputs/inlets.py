@@ -7,7 +7,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 
-from fab.decisions import Design
+from fab.design import Design
 from fab.outputs.line import PartsLine
 from fab.parts.inlet_sizes import TIE_MOST
 from fab.power.cables import CableRun, cable_runs

@@ -8,7 +8,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from fab.colours import material, price_per_kg
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.art import diffusers, note
 from fab.outputs.electrics import electrics

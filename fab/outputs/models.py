@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fab.decisions import Design
+from fab.design import Design
 from fab.outlines.contour import Contour
 from fab.outputs.art import Diffuser, diffusers
 from fab.parts.diffuser import diffuser

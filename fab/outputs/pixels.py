@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.model import OutFile
 from fab.parts.board_source import board_layout

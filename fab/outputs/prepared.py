@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fab.decisions import Design
+from fab.design import Design
 from fab.outputs import cut, prints, wall
 from fab.outputs.cut import Nested, Search
 from fab.prints.layercount import LayerCount

@@ -9,7 +9,7 @@ import zipfile
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.readback import check_3mf, check_stl, refuse
 from fab.files.stl import stl
 from fab.files.threemf import Item3mf, Object3mf, threemf

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fab.decisions import Design
+from fab.design import Design
 from fab.files.dxf import dxf
 from fab.files.pdf import pdf
 from fab.files.readback import check_dxf, check_pdf, check_svg, refuse

@@ -76,7 +76,7 @@ def named_bytes(
     try:
         path = path_inside(leaf.value, folder, shown, suffixes)
     except Bad as bad:
-        raise InputError([Fault(str(leaf.where), told, bad.says, bad.works)]) from None
+        raise InputError(Fault(str(leaf.where), told, bad.says, bad.works)) from None
     return (
         read_bytes(path, shown, key=told, where=str(leaf.where), most=most, suffixes=suffixes),
         shown,

@@ -97,18 +97,11 @@ class ArtFiles:
         else:
             works = 'Write file = "picture.svg", or letters = "A1".'
             raise InputError(
-                [
-                    Fault(
-                        str(table.where),
-                        show_key(at),
-                        "there is neither a file nor letters.",
-                        works,
-                    )
-                ]
+                Fault(str(table.where), show_key(at), "there is neither a file nor letters.", works)
             )
         if region.is_empty:
             says = f"{show(art.file or art.letters)} encloses no area."
-            raise InputError([Fault(str(table.where), show_key(at), says, "Give closed outlines.")])
+            raise InputError(Fault(str(table.where), show_key(at), says, "Give closed outlines."))
         return _few_corners(region, f"{table.where}: {show_key(at)}"), notes
 
     def _bytes(
@@ -141,4 +134,4 @@ def _few_corners(region: Any, where: str) -> list[list[Point]]:
         f"has more than {MOST_CORNERS // 2:,} corners, even when straightened by"
         f" {COARSE_MM[-1]:g} mm."
     )
-    raise InputError([Fault(where, "", says, "Take a plainer picture.")])
+    raise InputError(Fault(where, "", says, "Take a plainer picture."))

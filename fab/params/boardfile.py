@@ -176,7 +176,7 @@ def read_board(
             curves.append(corners_of(contour_of(corners)))
         except BrokenGeometry as fault:
             raise InputError(
-                [Fault(shown, "", f"a curve of the board is too small: {fault}")]
+                Fault(shown, "", f"a curve of the board is too small: {fault}")
             ) from None
     return tuple(curves), frame, notes
 

@@ -35,14 +35,12 @@ def one_outline(data: bytes, board: BoardParams, shown: str) -> tuple[Outline, t
         raise of_file(error, shown, "", "Draw the board as closed outlines.") from None
     except BrokenGeometry as error:
         raise InputError(
-            [
-                Fault(
-                    shown,
-                    "",
-                    f"its lines cannot be read as an outline: {error}.",
-                    "Remove very short lines and gaps from the drawing.",
-                )
-            ]
+            Fault(
+                shown,
+                "",
+                f"its lines cannot be read as an outline: {error}.",
+                "Remove very short lines and gaps from the drawing.",
+            )
         ) from None
     notes = [note.removeprefix(f"{shown}: ") for note in loose.notes]
     outline = _the_board(joined, notes, shown)
@@ -54,14 +52,7 @@ def one_outline(data: bytes, board: BoardParams, shown: str) -> tuple[Outline, t
     if many > MOST_CORNERS:
         says = f"the board has {many:,} corners; at most {MOST_CORNERS:,} are kept."
         raise InputError(
-            [
-                Fault(
-                    shown,
-                    "",
-                    says,
-                    "Simplify the drawing: a router cannot follow so many corners.",
-                )
-            ]
+            Fault(shown, "", says, "Simplify the drawing: a router cannot follow so many corners.")
         )
     return Outline(edge, tuple(holes)), tuple(note[:300] for note in dict.fromkeys(notes))
 
@@ -74,14 +65,9 @@ def _the_board(joined: Joined, notes: list[str], shown: str) -> Outline:
         if joined.opens:
             says = f"the outline does not close: {_opens(joined)}."
         raise InputError(
-            [
-                Fault(
-                    shown,
-                    "",
-                    says,
-                    "Close it in the drawing, or make board.join larger than the gap.",
-                )
-            ]
+            Fault(
+                shown, "", says, "Close it in the drawing, or make board.join larger than the gap."
+            )
         )
     largest = max(real, key=lambda outline: outline.edge.area_mm2)
     beside = [
@@ -91,19 +77,14 @@ def _the_board(joined: Joined, notes: list[str], shown: str) -> Outline:
     if longest > 0.5 * largest.edge.length_mm:
         says = f"the board's edge does not close: {_opens(joined)}."
         raise InputError(
-            [
-                Fault(
-                    shown,
-                    "",
-                    says,
-                    "Close it in the drawing, or make board.join larger than the gap.",
-                )
-            ]
+            Fault(
+                shown, "", says, "Close it in the drawing, or make board.join larger than the gap."
+            )
         )
     if beside:
         places = ", ".join(_at(outline.edge) for outline in [largest, *beside][:4])
         says = f"holds {some(len(beside) + 1, 'outline')} side by side, at {places}."
-        raise InputError([Fault(shown, "", says, "Leave one board in the file.")])
+        raise InputError(Fault(shown, "", says, "Leave one board in the file."))
     inner = len(real) - 1
     if inner:
         notes.append(f"{some(inner, 'outline')} inside holes of the board left out")

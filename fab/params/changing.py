@@ -23,7 +23,7 @@ def with_values(job: Job, values: Sequence[tuple[str, str]]) -> Job:
         try:
             job = _set(job, key.split("."), tomllib.loads(f"x = {text}")["x"])
         except (Bad, KeyError, AttributeError, tomllib.TOMLDecodeError) as error:
-            raise InputError([Fault("", key, f"{text} cannot be written there: {error}")]) from None
+            raise InputError(Fault("", key, f"{text} cannot be written there: {error}")) from None
     return job
 
 

@@ -31,7 +31,7 @@ def read_bytes(
 
     def refused(says: str, works: str) -> InputError:
         told = f"{shown} {says}" if where else says
-        return InputError([Fault(where or shown, key, told, works)])
+        return InputError(Fault(where or shown, key, told, works))
 
     try:
         found = os.stat(path)

@@ -64,7 +64,7 @@ def edited(path: Path, values: Sequence[tuple[str, str]]) -> JobEdit:
     if not same:
         rows = "; ".join(f"{key} = {value}" for key, value in values)
         says = "this file cannot be changed without losing comments or layout."
-        raise InputError([Fault(shown, "", says, f"Write by hand: {rows}.")])
+        raise InputError(Fault(shown, "", says, f"Write by hand: {rows}."))
     return JobEdit(path, old, b"\xef\xbb\xbf" * bom + new.encode("utf-8"))
 
 

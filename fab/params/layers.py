@@ -208,4 +208,4 @@ def _other_kind(tree: TableNode, kind: Kind) -> str:
 
 
 def _refused(where: Where, key: str, says: str, works: str) -> InputError:
-    return InputError([Fault(str(where), key, says, works)])
+    return InputError(Fault(str(where), key, says, works))

@@ -26,14 +26,7 @@ def with_sets(job: TableNode, sets: Sequence[str]) -> TableNode:
     faults: list[Fault] = []
     if len(sets) > MOST_SETS:
         raise InputError(
-            [
-                Fault(
-                    "--set",
-                    "",
-                    f"is given {len(sets):,} times.",
-                    f"At most {MOST_SETS:,} are read.",
-                )
-            ]
+            Fault("--set", "", f"is given {len(sets):,} times.", f"At most {MOST_SETS:,} are read.")
         )
     for word in sets:
         try:
@@ -49,7 +42,7 @@ def _layer(word: str) -> TableNode:
     shown = f"--set {clean(short(word))}"
 
     def refused(says: str, works: str) -> InputError:
-        return InputError([Fault(shown, "", says, works)])
+        return InputError(Fault(shown, "", says, works))
 
     key, equals, value = word.partition("=")
     if not equals:

@@ -57,7 +57,7 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
             f"its lines cross more than {MOST_CROSSINGS:,} times, or lie over each other all the"
             " way."
         )
-        raise InputError([Fault(shown, "", says, "Combine its areas in the drawing program.")])
+        raise InputError(Fault(shown, "", says, "Combine its areas in the drawing program."))
     if art.rule == "nonzero":
         region = clip2d.nonzero(rings)
     else:
@@ -102,7 +102,7 @@ def _joined(segments: Sequence[Segment], shown: str, notes: list[str]) -> list[R
     except InputError as error:
         raise of_file(error, shown, "", "Draw closed outlines.") from None
     except BrokenGeometry as error:
-        raise InputError([Fault(shown, "", f"{error}.", "Draw closed outlines.")]) from None
+        raise InputError(Fault(shown, "", f"{error}.", "Draw closed outlines.")) from None
     if found.opens:
         told = "; ".join(str(run) for run in found.opens[:2])
         notes.append(f"{some(len(found.opens), 'open line')} left out: {told}")

@@ -143,9 +143,7 @@ def find(key: str) -> list[Key]:
     tail = [item for item in _page_keys() if wanted and _plain(item.path)[-len(wanted) :] == wanted]
     if tail:
         return [item for item in tail if item.spec.made_of is None] or tail
-    raise InputError(
-        [Fault("", clean(short(key)) or "key", "unknown key.", _near(".".join(wanted)))]
-    )
+    raise InputError(Fault("", clean(short(key)) or "key", "unknown key.", _near(".".join(wanted))))
 
 
 def _near(wanted: str) -> str:

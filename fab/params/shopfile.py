@@ -37,14 +37,14 @@ def shop_of(path: Path, data: bytes | None = None, sets: Sequence[str] = ()) -> 
     table = parse(read_bytes(path, source.shown) if data is None else data, source)
     if table.items.keys() & specs(Job).keys():
         raise InputError(
-            [Fault(source.shown, "", "is a job file, not a shop.", _shop_named_in(table))]
+            Fault(source.shown, "", "is a job file, not a shop.", _shop_named_in(table))
         )
     layers = Layers()
     whole = with_sets(TableNode({"shop": table}, Where(source, 1)), sets)
     if others := sorted(whole.items.keys() - {"shop"}):
         says = f"sets {clean(short(others[0]))}: a shop file does not have this key."
         works = "Use a key of the shop: --set shop.laser.part_gap=3."
-        raise InputError([Fault("--set", "", says, works)])
+        raise InputError(Fault("--set", "", says, works))
     whole = layers.under_job(whole, File(path.absolute(), source))
     converter = Converter()
     job = converter.table(Job, whole, ())

@@ -167,14 +167,12 @@ def _syntax(fault: ValueError, text: str, source: Source) -> InputError:
     shown = clean(short(row.strip()))
     place = f"{source.shown}:{line}:{column}"
     return InputError(
-        [
-            Fault(
-                place,
-                "",
-                f"TOML syntax error: {clean(says)}" + (f" in `{shown}`." if shown else "."),
-                works,
-            )
-        ]
+        Fault(
+            place,
+            "",
+            f"TOML syntax error: {clean(says)}" + (f" in `{shown}`." if shown else "."),
+            works,
+        )
     )
 
 
@@ -229,4 +227,4 @@ def _lower(text: str) -> str:
 
 
 def _refused(where: Where, says: str, works: str) -> InputError:
-    return InputError([Fault(str(where), "", says, works)])
+    return InputError(Fault(str(where), "", says, works))

@@ -115,7 +115,7 @@ def _value(shop: Shop, key: Key, shown: str) -> float:
                     f"Did you mean {near[0]}?" if near else f"It has {', '.join(value) or 'none'}."
                 )
                 raise InputError(
-                    [Fault(shown, show_key(key[: place + 1]), "is not in this shop.", works)]
+                    Fault(shown, show_key(key[: place + 1]), "is not in this shop.", works)
                 )
             value = value[part]
         else:

@@ -22,7 +22,8 @@ from fab.book.baseturns import turn_page
 from fab.book.joining import WORDS, push_step, towards
 from fab.book.pushpictures import push_page, seen_deg, table_page
 from fab.book.shadedart import _apart
-from fab.decisions import Design, decide
+from fab.decisions import decide
+from fab.design import Design
 from fab.files.pagesvg import page_svg
 from fab.params.read import load
 from fab.wall.model import PanelMass

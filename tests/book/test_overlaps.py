@@ -10,7 +10,8 @@ import pytest
 from fab.book.datalines import marks_page
 from fab.book.edges import edges_page
 from fab.book.pictures import wall_page
-from fab.decisions import Design, decide
+from fab.decisions import decide
+from fab.design import Design
 from fab.outlines.page import Page, Text
 from fab.params.read import load
 from fab.wall.model import PanelMass

@@ -12,7 +12,8 @@ import pytest
 from fab.book.artwork import CUT_OUT, ENGRAVED, art_page
 from fab.book.edges import edges_page
 from fab.book.pictures import cap_mark, shown_panel
-from fab.decisions import Design, decide
+from fab.decisions import decide
+from fab.design import Design
 from fab.files.document import Figure, Para, Table, runs
 from fab.outlines.page import Fill, Page, Stroke, Text
 from fab.outputs.boardpage import board_page

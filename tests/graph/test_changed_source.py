@@ -25,15 +25,17 @@ from fab.graph.run import Run
 from fab.graph.store import Store, default_folder
 from fab.params.read import load
 from fab.products import PartSpec, plain_base
+from fab.recipe import checks
 
 loaded = load(Path(sys.argv[1]))
 run = Run(Store(default_folder()))
 recipe = workshop.recipe_of(loaded, run, ())
-recipe.plans = plans_of(loaded.job)
+parts = recipe.parts
+parts.plans = plans_of(loaded.job)
 shell = PartSpec("shell", "panel")
 asked = [
-    recipe.body("panel", True, 0), recipe.part(plain_base("panel")), recipe.part(shell),
-    recipe.layers(shell), recipe.on_bed(shell), recipe.light("panel"),
+    parts.body("panel", True, 0), parts.part(plain_base("panel")), parts.part(shell),
+    parts.layers(shell), checks.on_bed(parts, shell), checks.light(parts, "panel"),
 ]
 print(json.dumps([[one.key, run.store.has(one.key)] for one in asked]))
 """

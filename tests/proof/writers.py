@@ -21,7 +21,7 @@ import pytest
 from fab.outlines.drawing import Drawing
 from fab.outlines.kerf import kerf_compensated
 from fab.outputs.model import OutFile
-from fab.recipe import Recipe
+from fab.recipe.job import Recipe
 from fab.sheets.picture import scaled
 
 from . import edit

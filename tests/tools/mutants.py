@@ -19,6 +19,7 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).parents[2]
 TURNED: dict[type[ast.AST], type[ast.AST]] = {
@@ -41,6 +42,7 @@ SLOWEST_S = 120.0  # a mutant whose tests take longer than this is noticed: it n
 def mutants(source: str) -> Iterator[tuple[int, str, str]]:
     """Yield each mutant of a module: line, what it was and became, source."""
     tree = ast.parse(source)
+    holder: Any  # the list or dict that the broken thing stands in
     for node in ast.walk(tree):
         if isinstance(node, ast.Compare) and type(node.ops[0]) in TURNED:
             holder, name, other = node.ops, 0, TURNED[type(node.ops[0])]()

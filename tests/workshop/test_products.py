@@ -23,28 +23,29 @@ from fab.layout.model import BaseKind
 from fab.params.read import load
 from fab.params.shop import Clearance
 from fab.products import FREE_OF_PRINTER, OF_STOCK, PartSpec, lighting, plain_base, shaping
-from fab.recipe import Recipe
+from fab.recipe import checks, files
+from fab.recipe.parts import Parts
 
 ROOT = Path(__file__).parents[2]
 NOOK = ROOT / "params" / "reading-nook.toml"
 
 
-def recipe(*sets: str) -> Recipe:
+def parts_of(*sets: str) -> Parts:
     loaded = load(NOOK, sets)
-    found = workshop.recipe_of(loaded, Run(Store(None)), ())
+    found = workshop.recipe_of(loaded, Run(Store(None)), ()).parts
     found.plans = plans_of(loaded.job)
     return found
 
 
-def keys(found: Recipe) -> dict[str, str]:
+def keys(found: Parts) -> dict[str, str]:
     shell = PartSpec("shell", "panel")
     asked = {
         "base": found.part(plain_base("panel")),
         "shell": found.part(shell),
         "layers": found.layers(shell),
-        "on bed": found.on_bed(shell),
-        "light": found.light("panel"),
-        "stl": found.stl(shell),
+        "on bed": checks.on_bed(found, shell),
+        "light": checks.light(found, "panel"),
+        "stl": files.stl(found, shell),
     }
     return {name: one.key for name, one in asked.items()}
 
@@ -64,7 +65,7 @@ def keys(found: Recipe) -> dict[str, str]:
     ],
 )
 def test_a_value_makes_new_what_it_shapes_and_nothing_else(word: str, new: set[str]) -> None:
-    before, after = keys(recipe()), keys(recipe(word))
+    before, after = keys(parts_of()), keys(parts_of(word))
     assert {name for name in before if before[name] != after[name]} == new
 
 
@@ -97,7 +98,7 @@ def test_a_maker_is_given_nothing_that_is_not_in_its_key() -> None:
 
 
 def test_bases_that_differ_by_their_name_share_all_else() -> None:
-    found = recipe()
+    found = parts_of()
     named = [
         PartSpec("base", "panel", BaseKind(f"hanger-{name}", "panel", False, 90.0, name))
         for name in "AB"
@@ -106,8 +107,8 @@ def test_bases_that_differ_by_their_name_share_all_else() -> None:
     assert one.key != two.key
     assert [need.key for need in one.needs] == [need.key for need in two.needs]
     assert one.needs[0].name == "part base"
-    checks = [found.on_bed(spec) for spec in named]
-    assert checks[0].needs[1].key == checks[1].needs[1].key  # measured once
+    one, two = (checks.on_bed(found, spec) for spec in named)
+    assert one.needs[1].key == two.needs[1].key  # measured once
 
 
 @pytest.mark.slow
