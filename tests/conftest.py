@@ -24,7 +24,7 @@ from fab.cli.main import SELDOM
 # as many new ones each time, to hunt for faults; a failure prints what brings it back. No clock
 # decides.
 EXAMPLES = os.environ.get("PANEJIG_EXAMPLES", "few")
-FEW, LEAST = 6, 6  # a sixth of what stands beside a test, but so many
+FEW, LEAST = 12, 2  # a twelfth of what stands beside a test, but so many
 SLOW_IS_FINE = [HealthCheck.too_slow]
 settings.register_profile(
     "few",

@@ -193,7 +193,9 @@ def test_order_joins_all_and_mates_the_most(sides: int, count: int) -> None:
 
 
 @pytest.mark.parametrize("sides", [6, 4])
-@pytest.mark.parametrize("per_zone", [2, 3, 4])
+@pytest.mark.parametrize(
+    "per_zone", [2, *(pytest.param(many, marks=pytest.mark.slow) for many in (3, 4))]
+)
 @pytest.mark.parametrize("count", [3, 4, *LARGE])
 def test_fewest_inlets_then_fewest_jumpers(sides: int, count: int, per_zone: int) -> None:
     """Every split into zones over every set of headers that can be mated: none needs fewer of
