@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
+from hypothesis.internal.conjecture import providers
 from xdist.scheduler import LoadFileScheduling
 
 from fab.cli.main import SELDOM
@@ -41,6 +42,10 @@ settings.register_profile(
     "chance", deadline=None, print_blob=True, suppress_health_check=SLOW_IS_FINE
 )
 settings.load_profile(EXAMPLES)
+if EXAMPLES != "chance":
+    # Cases are also drawn from the numbers and texts of all of our modules that are loaded: those
+    # differ with the tests that ran before, and reading them takes seconds.
+    vars(providers)["_get_local_constants"] = providers.Constants
 
 ROOT = Path(__file__).parents[1]
 os.environ.setdefault("PANEJIG_PROCESSES", "1")  # the tests run side by side already, ...
