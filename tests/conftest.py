@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
+from hypothesis.internal.conjecture import providers
 from xdist.scheduler import LoadFileScheduling
 
 from fab.cli.main import SELDOM
@@ -24,7 +25,7 @@ from fab.cli.main import SELDOM
 # as many new ones each time, to hunt for faults; a failure prints what brings it back. No clock
 # decides.
 EXAMPLES = os.environ.get("PANEJIG_EXAMPLES", "few")
-FEW, LEAST = 6, 6  # a sixth of what stands beside a test, but so many
+FEW, LEAST = 12, 2  # a twelfth of what stands beside a test, but so many
 SLOW_IS_FINE = [HealthCheck.too_slow]
 settings.register_profile(
     "few",
@@ -41,6 +42,10 @@ settings.register_profile(
     "chance", deadline=None, print_blob=True, suppress_health_check=SLOW_IS_FINE
 )
 settings.load_profile(EXAMPLES)
+if EXAMPLES != "chance":
+    # Cases are also drawn from the numbers and texts of all of our modules that are loaded: those
+    # differ with the tests that ran before, and reading them takes seconds.
+    vars(providers)["_get_local_constants"] = providers.Constants
 
 ROOT = Path(__file__).parents[1]
 os.environ.setdefault("PANEJIG_PROCESSES", "1")  # the tests run side by side already, ...

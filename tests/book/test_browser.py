@@ -23,11 +23,16 @@ DRIVERS = (
     "GL Driver",
     "software WebGL",
 )
-BOTH = [("desktop", True), ("phone", True), ("desktop", False), ("phone", False)]
+PAGES = [
+    ("desktop", True),
+    pytest.param(("phone", True), marks=pytest.mark.slow),
+    pytest.param(("desktop", False), marks=pytest.mark.slow),
+    ("phone", False),
+]
 
 
 @pytest.mark.parametrize(
-    "page", BOTH, indirect=True, ids=lambda value: f"{value[0]}-{'js' if value[1] else 'nojs'}"
+    "page", PAGES, indirect=True, ids=lambda value: f"{value[0]}-{'js' if value[1] else 'nojs'}"
 )
 def test_it_opens_clean_and_nothing_is_cut_off(page: Any) -> None:
     page.wait_for_timeout(300)
@@ -91,7 +96,11 @@ def test_every_link_and_picture_resolves(page: Any, built: dict[str, Path]) -> N
     assert broken == 0
 
 
-@pytest.mark.parametrize("page", [("desktop", True), ("phone", True)], indirect=True)
+@pytest.mark.parametrize(
+    "page",
+    [("desktop", True), pytest.param(("phone", True), marks=pytest.mark.slow)],
+    indirect=True,
+)
 def test_a_panel_of_the_plan_leads_to_its_row_and_its_base(
     page: Any, built: dict[str, Path]
 ) -> None:

@@ -17,7 +17,11 @@ from tests.book.test_print import HEADINGS
 pytestmark = pytest.mark.browser
 PHONE = pytest.mark.parametrize("page", [("phone", True)], indirect=True)
 DESK = pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
-BOTH = pytest.mark.parametrize("page", [("desktop", True), ("phone", True)], indirect=True)
+BOTH = pytest.mark.parametrize(
+    "page",
+    [("desktop", True), pytest.param(("phone", True), marks=pytest.mark.slow)],
+    indirect=True,
+)
 LETTERS = """all => all.flatMap(text => {
     const svg = text.closest('svg');
     const wide = svg.getBoundingClientRect().width;
@@ -100,6 +104,7 @@ def test_what_scrolls_sideways_says_so(page: Any) -> None:
     assert first["x"] == pytest.approx(box["x"], abs=1.5)  # the first column stays
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 def test_the_browsers_print_is_as_good_as_the_books(
     page: Any, built: dict[str, Path], tmp_path: Path

@@ -15,7 +15,11 @@ import pytest
 from tests.book.opened import COUNT, middle, painted, pinch, touch
 
 pytestmark = pytest.mark.browser
-BOTH = pytest.mark.parametrize("page", [("desktop", True), ("phone", True)], indirect=True)
+BOTH = pytest.mark.parametrize(
+    "page",
+    [("desktop", True), pytest.param(("phone", True), marks=pytest.mark.slow)],
+    indirect=True,
+)
 DESK = pytest.mark.parametrize("page", [("desktop", True)], indirect=True)
 PHONE = pytest.mark.parametrize("page", [("phone", True)], indirect=True)
 NAMES = "all => all.map(one => [one.textContent, one.offsetLeft, one.offsetTop, one.hidden])"

@@ -89,6 +89,12 @@ def test_any_graph_gives_what_its_functions_give(seed: int, count: int) -> None:
     assert run(made, Store(None)) == [by_hand(one) for one in made]
 
 
+def test_a_single_product_is_not_worth_another_process(tmp_path: Path) -> None:
+    workers.let_go()
+    assert run([Product("pid", pid, (1,))], Store(tmp_path), 2) == [str(os.getpid()).encode()]
+    assert not workers.is_open()
+
+
 def test_the_same_with_other_processes_and_from_a_store(tmp_path: Path) -> None:
     dice = random.Random(20261129)
     for k in range(4):
@@ -127,20 +133,6 @@ def test_other_processes_make_it(tmp_path: Path) -> None:
     found = {int(data) for data in run(made, Store(tmp_path), 2)}
     assert os.getpid() not in found
     assert len(found) <= 2
-
-
-def test_a_single_product_is_not_worth_another_process(tmp_path: Path) -> None:
-    workers.let_go()
-    assert run([Product("pid", pid, (1,))], Store(tmp_path), 2) == [str(os.getpid()).encode()]
-    assert not workers.is_open()
-
-
-def test_a_process_that_dies_costs_time_only(tmp_path: Path) -> None:
-    me = os.getpid()
-    bad: Product[Any] = Product("bad", dies, (me,), cost=9.0)
-    made = [bad, *(Product(f"p{k}", chain, (k,), (bad,) * (k % 2)) for k in range(6))]
-    found = run(made, Store(tmp_path), 2)
-    assert found == [b"made here", *(chain(k, *[b"made here"] * (k % 2)) for k in range(6))]
 
 
 def test_a_failure_is_told_here_and_only_when_it_is_asked_for(tmp_path: Path) -> None:
@@ -208,6 +200,14 @@ def test_a_store_that_cannot_be_written_is_no_reason_to_fail(tmp_path: Path) -> 
     made = random_graph(random.Random(3), 12)
     for many in (1, 2):
         assert run(made, Store(blocked / "below"), many) == [by_hand(one) for one in made]
+
+
+def test_a_process_that_dies_costs_time_only(tmp_path: Path) -> None:
+    me = os.getpid()
+    bad: Product[Any] = Product("bad", dies, (me,), cost=9.0)
+    made = [bad, *(Product(f"p{k}", chain, (k,), (bad,) * (k % 2)) for k in range(6))]
+    found = run(made, Store(tmp_path), 2)
+    assert found == [b"made here", *(chain(k, *[b"made here"] * (k % 2)) for k in range(6))]
 
 
 @pytest.mark.slow

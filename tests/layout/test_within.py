@@ -61,6 +61,7 @@ def test_every_cell_lies_inside_and_none_is_taken_twice(
     assert not found.cells or min(y for _, y in found.cells) == 0
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=10)
 @given(st.sampled_from([3, 4, 6]), st.integers(0, 10**6))
 def test_no_offset_of_a_fine_grid_takes_more(sides: int, seed: int) -> None:

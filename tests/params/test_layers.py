@@ -216,9 +216,9 @@ def test_faults_of_all_files_are_told_at_once_and_once(write: Write) -> None:
 def test_faults_are_bounded(read: Read) -> None:
     text = (
         'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\n'
-        + "[[layout.panel]]\ncolour = 1\n" * 5_000
+        + "[[layout.panel]]\ncolour = 1\n" * 400
     )
-    with pytest.raises(InputError, match=r"\.\.\. and 4,800 more errors") as caught:
+    with pytest.raises(InputError, match=r"\.\.\. and 200 more errors") as caught:
         read(text)
     assert len(caught.value.faults) == 201
 

@@ -144,6 +144,7 @@ def test_every_declared_value_is_in_the_hash() -> None:
     json.dumps(whole, allow_nan=False)
 
 
+@pytest.mark.slow
 def test_another_process_reads_the_same(write: Callable[..., Path]) -> None:
     path = write(FULL)
     code = (
@@ -219,6 +220,7 @@ def test_each_bound_is_taken_and_what_lies_beyond_is_not() -> None:
                     convert(spec, make(beyond))
 
 
+@pytest.mark.slow
 def test_ten_thousand_placed_panels_are_read(read: Callable[..., Loaded]) -> None:
     text = 'job = "t"\nshop = "metric-bench"\npanel = "hexagon-120"\n'
     text += "".join(

@@ -111,6 +111,7 @@ def test_as_few_inlets_as_reach_the_aim(count: int, seed: int, softens: float) -
         assert fewer.possible < limit
 
 
+@pytest.mark.slow
 def test_every_figure_of_what_would_be_possible_passes_the_heat_check() -> None:
     """Rows for other numbers of inlets: none is brighter than heat allows, and each passes every
     check.

@@ -17,6 +17,7 @@ from fab.power.wire import wire
 
 from .walls import NINE, asking, design, loads, wall
 
+SLOW = pytest.mark.slow
 ROUND = InletParams(kind="round")
 WEAK = HeaderParams(pins=5, ground_pins=2, pin_a=0.8)
 
@@ -63,10 +64,12 @@ def test_the_defaults_pass() -> None:
     ("check_id", "power", "panel"),
     [
         ("power.zone-supply", asking(inlets=1), design()),
-        ("power.zone-supply", asking(inlets=2, supply_a=1.5), design()),
-        ("power.zone-supply", asking(inlet=("A", "B"), brightness=0.5), design()),
+        pytest.param("power.zone-supply", asking(inlets=2, supply_a=1.5), design(), marks=SLOW),
+        pytest.param(
+            "power.zone-supply", asking(inlet=("A", "B"), brightness=0.5), design(), marks=SLOW
+        ),
         ("power.volts", asking(inlets=2, cable_ohm_per_m=0.6), design()),
-        ("power.volts", asking(inlets=2, cable_mm=9000.0), design()),
+        pytest.param("power.volts", asking(inlets=2, cable_mm=9000.0), design(), marks=SLOW),
         (
             "power.pin-current",
             asking(inlets=2, supply_a=30.0, brightness=0.6),
@@ -272,7 +275,7 @@ def test_every_verdict_has_its_source_and_its_caution() -> None:
     assert "licensed" in next(v.says for v in found if v.id == "power.zone-supply")
 
 
-@pytest.mark.parametrize("volts", [3.0, 3.6])
+@pytest.mark.parametrize("volts", [3.0, pytest.param(3.6, marks=SLOW)])
 def test_a_supply_of_too_few_volts_is_told_the_usual_one(volts: float) -> None:
     """Under the LEDs' least volts no brightness helps: the remedy names the supply, and it
     passes.

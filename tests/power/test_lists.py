@@ -236,6 +236,7 @@ def test_the_plan_tells_everything_in_words_too() -> None:
     assert len(legend_words()) == 6
 
 
+@pytest.mark.slow
 def test_a_plan_of_a_large_wall_leaves_out_letters_that_nobody_can_read() -> None:
     layout, wired, _ = wired_wall([(q, r) for q in range(30) for r in range(8)])
     texts = [item for item in items_of(plan_page(layout, wired).items) if isinstance(item, Text)]

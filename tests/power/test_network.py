@@ -40,6 +40,7 @@ def lattice(sides: int, size: int) -> Any:
     return len(at), [(at[joint.a], at[joint.b]) for joint in layout.joints], spot
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("sides", "away", "expected"),
     [

@@ -16,6 +16,7 @@ from fab.power.brighter import _halved, bright_zones
 from fab.power.graph import Graph
 from fab.power.heuristic import few_zones
 from fab.power.zones import part
+from tests.cases import few
 
 from .walls import STEPS, BruteForce, random_graph
 
@@ -138,7 +139,7 @@ def test_the_heuristic_is_sound_and_never_beats_the_best(
     assert len(bright) == wanted
 
 
-@pytest.mark.parametrize(("count", "seed"), [(60, 1), (60, 2), (300, 3), (300, 4)])
+@pytest.mark.parametrize(("count", "seed"), few([(60, 1), (60, 2), (300, 3), (300, 4)], 0))
 def test_large_walls_stay_within_the_supply_and_tell_the_bound(count: int, seed: int) -> None:
     graph = random_graph(count, seed)
     found = part(graph, LIMIT, 0.3)
@@ -187,7 +188,7 @@ def test_the_same_wall_gives_the_same_zones() -> None:
         assert part(graph, LIMIT, 0.3) == part(graph, LIMIT, 0.3)
 
 
-@pytest.mark.parametrize("side", [5, 7, 10])
+@pytest.mark.parametrize("side", few([5, 7, 10], 0))
 @pytest.mark.parametrize("inner", [False, True], ids=["rim", "everywhere"])
 def test_any_number_of_zones_of_a_solid_block_is_as_bright_as_can_be(
     side: int, inner: bool

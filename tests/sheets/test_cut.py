@@ -27,6 +27,7 @@ from fab.sheets.drawing import part_drawing, sheet_drawing
 from fab.sheets.model import Layup, Piece, Placed
 from fab.sheets.nest import nest
 from fab.sheets.passes import CutPlan, Pass
+from tests.cases import few
 from tests.sheets.shop_floor import GAP, KERF, coupon, panel, ring, sheet, triangle
 
 STOCK = Stock(kerf=KERF)
@@ -116,7 +117,7 @@ def test_a_part_in_a_hole_comes_before_that_hole() -> None:
     )
 
 
-@pytest.mark.parametrize(("sides", "across"), [(6, 80), (3, 40), (4, 50)])
+@pytest.mark.parametrize(("sides", "across"), few([(6, 80), (3, 40), (4, 50)], 1))
 def test_the_head_does_not_run_over_what_is_free(sides: int, across: int) -> None:
     piece = panel(sides, across, 400, 2.0)
     plan = cut_plan(laid([piece]), [piece], PLAIN, STOCK)
@@ -148,13 +149,17 @@ def cut_region(plan: CutPlan, kerf: float) -> shapely.Polygon:
 
 @pytest.mark.parametrize(
     "piece",
-    [
-        panel(6, 100, 12),
-        panel(6, 100, 12, 3.0),
-        triangle(90, 16),
-        panel(4, 60, 20),
-        panel(4, 60, 20, 4.0),
-    ],
+    few(
+        [
+            panel(6, 100, 12),
+            panel(6, 100, 12, 3.0),
+            triangle(90, 16),
+            panel(4, 60, 20),
+            panel(4, 60, 20, 4.0),
+        ],
+        2,
+        3,
+    ),
 )
 def test_shared_lines_are_cut_once_and_sizes_stay_true(piece: Piece) -> None:
     layup = laid([piece], 0.0)

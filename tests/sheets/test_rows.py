@@ -18,6 +18,7 @@ from fab.sheets.bounds import most_in_room
 from fab.sheets.convex import forbidden, swollen
 from fab.sheets.lattice import Lattice, useful_turns
 from fab.sheets.rows import Body, Pair, Spot, zigzag
+from tests.cases import few
 
 
 def lattice(sides: int, apothem: float, gap: float = 0.0, radius: float = 0.0) -> Lattice:
@@ -203,14 +204,18 @@ def _grid_best(sides: int, width: int, height: int) -> int:
 
 @pytest.mark.parametrize(
     ("sides", "width", "height"),
-    [
-        (6, 19, 23),
-        (6, 28, 16),
-        (6, 30, 13),
-        (4, 21, 21),
-        (3, 20, 28),
-        (3, 17, 32),
-    ],
+    few(
+        [
+            (6, 19, 23),
+            (6, 28, 16),
+            (6, 30, 13),
+            (4, 21, 21),
+            (3, 20, 28),
+            (3, 17, 32),
+        ],
+        3,
+        4,
+    ),
 )
 def test_brute_force_on_a_grid_finds_no_more(sides: int, width: int, height: int) -> None:
     """An integer program over all grid places and turns is another method; it must not beat the

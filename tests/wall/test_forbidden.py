@@ -19,6 +19,7 @@ from fab.params.shop import WallType
 from fab.parts.keyhole import rest_spans
 from fab.wall.choose import choose
 from fab.wall.model import JointStrength
+from tests.cases import few
 
 from .walls import allowed, masses, plan_of, random_cells, rest_of, wall
 
@@ -60,7 +61,7 @@ def zones_over(rng: random.Random, layout: Any) -> tuple[tuple[tuple[float, floa
     return tuple(found)
 
 
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("seed", few(range(10), 0, 1, 3))
 def test_fewest_with_forbidden_zones_equals_brute_force(seed: int) -> None:
     rng = random.Random(1000 + seed)
     sides = (6, 4)[seed % 2]
@@ -92,7 +93,7 @@ def test_fewest_with_forbidden_zones_equals_brute_force_on_many(seed: int) -> No
     test_fewest_with_forbidden_zones_equals_brute_force(seed)
 
 
-@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("seed", few(range(5), 0, 1))
 def test_a_keyhole_that_may_stand_aside_never_costs_a_screw(seed: int) -> None:
     """Zones: no more screws than of keyholes in the middle, and none in a zone."""
     rng = random.Random(2000 + seed)
@@ -132,7 +133,7 @@ ROW = [(q, 0) for q in range(9)]
 
 
 @pytest.mark.parametrize(
-    ("spacing", "cells"), [(406.0, FLOWER), (600.0, ROW)], ids=["flower", "row"]
+    ("spacing", "cells"), few([(406.0, FLOWER), (600.0, ROW)], 0), ids=["flower", "row"]
 )
 def test_studs_are_refused_only_where_no_place_of_a_keyhole_would_do(
     spacing: float, cells: Any
