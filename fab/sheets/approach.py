@@ -46,7 +46,7 @@ class Approach:
             )
 
     def room(self, at: Point, way: Point, own: Contour) -> float:
-        """Longest lead-in, up to `lead_mm`, that ends at `at` and comes from the direction `way`."""
+        """Longest lead-in, up to `lead_mm`, that ends at `at` and comes from `way`."""
         import shapely
 
         ring = shapely.LinearRing(facets(own, outside=True))

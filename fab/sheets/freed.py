@@ -25,7 +25,7 @@ class Closed(Protocol):
 
 
 class Freed:
-    """Regions that one group of cuts sets free, in order; a cut that does not close frees nothing."""
+    """Regions that a group of cuts sets free, in order; a cut that does not close frees none."""
 
     toll = _HOOK_MM
 

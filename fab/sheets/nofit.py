@@ -186,7 +186,7 @@ class NoFit:
         self._fields: dict[tuple[object, object], Any] = {}
 
     def pair(self, fixed: Shape, moving: Shape) -> Any:
-        """Open region that the origin of `moving` must avoid when `fixed` has its origin at (0, 0)."""
+        """Open region that the origin of `moving` must avoid, with that of `fixed` at (0, 0)."""
         key = (fixed.key, moving.key)
         if key not in self._pairs:
             turned = self._pairs.get((moving.key, fixed.key))
