@@ -1,6 +1,4 @@
-"""How a cut begins and what it leaves uncut: lead-ins on the waste side, tabs that hold a part in
-its sheet.
-"""
+"""Lead-ins on the waste side of a cut, and tabs that hold a part in its sheet."""
 
 from __future__ import annotations
 
@@ -25,7 +23,7 @@ _MOST_TABS = 8
 
 
 class Approach:
-    """What stands beside the cuts of one sheet, so that a lead-in never enters a part."""
+    """Obstacles beside the cuts of one sheet, so that a lead-in never enters a part."""
 
     def __init__(
         self, loops: Sequence[Loop], sheet: Sheet, lead_mm: float, tab_mm: float, kerf_mm: float
@@ -48,9 +46,7 @@ class Approach:
             )
 
     def room(self, at: Point, way: Point, own: Contour) -> float:
-        """How long a lead-in that ends at `at`, coming from the direction `way`, may be: up to
-        `lead_mm`.
-        """
+        """Longest lead-in, up to `lead_mm`, that ends at `at` and comes from `way`."""
         import shapely
 
         ring = shapely.LinearRing(facets(own, outside=True))
@@ -167,8 +163,8 @@ def tabbed(contour: Contour, tab_mm: float, kerf_mm: float) -> list[tuple[Segmen
 
 
 def _middles(contour: Contour, least_mm: float) -> list[float]:
-    """Where the middles of straight edges of some length lie along the contour, counted as in
-    `part`.
+    """Places along the contour, counted as in `part`, of the middles of straight edges of some
+    length.
     """
     found, at = [0.0], 0.0
     segments = _from_middle(contour)

@@ -1,4 +1,4 @@
-"""What a nest takes from the rack and gives back to it, written into the maker's own shop file.
+"""Sheets taken from the rack and rests given back, written into the maker's own shop file.
 
 Counts of used sheets and offcuts go down, usable rests come in as new offcuts; every comment and
 blank line stays. The new text is proven before anybody writes it: the door reads it as the old shop
@@ -112,7 +112,7 @@ def _after(shop: Shop, layups: Sequence[Layup], rests: Sequence[Rest]) -> Shop:
 
 
 def _index(shop: Shop, offcuts: Sequence[Offcut], layup: Layup) -> int:
-    """Which offcut of the shop a layup lies on; of several alike the first that is left."""
+    """Find the offcut of the shop that a layup lies on; of several alike the first that is left."""
     for k, offcut in enumerate(offcuts):
         if offcut.count > 0 and offcut.stock in shop.stock:
             own = offcut_sheet(shop.offcut[k], k, layup.sheet.stock, shop.stock[offcut.stock])
@@ -198,8 +198,8 @@ def _inline(offcut: Offcut) -> Any:
 
 
 def _only_counts(old: str, new: str, most: int) -> bool:
-    """Whether at most `most` lines of the old text are gone, each of them one that says a count, or
-    holds offcuts.
+    """Check that at most `most` lines of the old text are gone, each of them a count or part of an
+    offcut.
     """
     before, after = old.rstrip().splitlines(), new.rstrip().splitlines()
     in_place = [was for was, now in zip(before, after, strict=False) if was != now]

@@ -1,4 +1,4 @@
-"""How many copies no nest can beat, so that a maker sees how far from perfect a result is.
+"""Counts of copies that no nest can beat, so that a maker sees how far from perfect a result is.
 
 Four arguments, the lowest wins:
     area    every copy claims its cut path swollen by half a gap; the claims are disjoint and lie in
@@ -76,7 +76,7 @@ def free_mm2(sheet: Sheet, gap_mm: float) -> float:
 def most_alone(
     discs: Sequence[tuple[float, int]], width: float, height: float, gap_mm: float
 ) -> int:
-    """How many copies there are of which no two fit a room of `width` x `height`.
+    """Count the copies of which no two fit a room of `width` x `height`.
 
     discs: radius of the incircle and count of each kind. The centres of two circles of radius r or
     more lie in the room shrunk by r, so they are no further apart than its diagonal.

@@ -220,8 +220,8 @@ class _OutOfTime(Exception):
 
 
 def _apart_enough(laid: Sequence[Laid], gap_mm: float) -> bool:
-    """Whether all outlines of the search keep the gap, by distances: far cheaper than the lines of
-    a program.
+    """Check by distances that all outlines of the search keep the gap: far cheaper than the lines
+    of a program.
     """
     import shapely
     from shapely import affinity

@@ -85,7 +85,7 @@ class Swollen:
         return Upper(Swollen(tuple((-y, x) for x, y in self.core), self.radius))
 
     def reach(self) -> float:
-        """How far it reaches to the right of the origin along y = 0."""
+        """Reach to the right of the origin along y = 0."""
         return self.quarter()(0.0)
 
     @property
@@ -122,7 +122,7 @@ def swollen(contour: Contour) -> Swollen | None:
 
 
 def _nearly(points: Sequence[Point], around: Sequence[Point]) -> bool:
-    """Whether no corner lies deeper inside the hull than a dent that may be bridged."""
+    """True when no corner lies deeper inside the hull than a dent that may be bridged."""
     import shapely
 
     if len(around) < 3:
@@ -163,7 +163,7 @@ def _heading(seg: Line | Arc, share: float) -> Point:
 
 
 def is_convex(points: Sequence[Point]) -> bool:
-    """Whether a loop of points turns left everywhere; points in line are allowed."""
+    """True when a loop of points turns left everywhere; points in line are allowed."""
     count = len(points)
     for k in range(count):
         (ax, ay), (bx, by), (cx, cy) = points[k - 2], points[k - 1], points[k]
@@ -200,7 +200,7 @@ def _edges(points: Sequence[Point]) -> list[tuple[float, float, float]]:
 
 
 def forbidden(a: Swollen, b: Swollen, gap_mm: float) -> Swollen:
-    """Where b's origin may not lie, inside open, when a's origin is at (0, 0)."""
+    """Open region that b's origin must avoid when a's origin is at (0, 0)."""
     return Swollen(minkowski(a.core, b.opposite().core), a.radius + b.radius + gap_mm)
 
 

@@ -1,4 +1,4 @@
-"""What the beam does on one sheet, in order, and how long it takes.
+"""The passes of the beam on one sheet, in order, with their time.
 
 Order: marks, then everything that lies inside something else (the deepest first: a part in the hole
 of another before that hole), then the edges that free parts. Inside each group the way between cuts

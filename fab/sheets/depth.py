@@ -1,5 +1,5 @@
-"""How deep each cut lies inside others: 0 frees a part from the sheet, 1 a hole in it, 2 a part in
-that hole, ...
+"""Depth of each cut inside others: 0 frees a part from the sheet, 1 a hole in it, 2 a part in that
+hole, ...
 """
 
 from __future__ import annotations

@@ -67,8 +67,8 @@ def sheet_drawing(
 
 
 def _to_lay(sheet: Sheet) -> list[Layer]:
-    """How the sheet is laid, on a layer that is not cut: edge of an offcut, grain, corner at the
-    origin.
+    """Marks for laying the sheet, on a layer that is not cut: edge of an offcut, grain, corner at
+    the origin.
 
     A plain sheet without grain is laid by its corner alone and needs none. Without a margin a cut
     may lie on the edge, where a second line would be one cut twice, and there is no room for marks.
@@ -96,7 +96,7 @@ def _grain(sheet: Sheet) -> list[tuple[Point, ...]]:
 
 
 def lay_notes(sheet: Sheet) -> tuple[str, ...]:
-    """Which sheet or offcut this is cut from, and how it is laid on the bed."""
+    """Name the sheet or offcut, and say how it is laid on the bed."""
     size = f"{fixed(sheet.width, 1)} x {fixed(sheet.height, 1)} mm"
     what = f"offcut {sheet.name}" if sheet.offcut else f"sheet {sheet.name}"
     notes = [
@@ -135,7 +135,7 @@ def part_drawing(piece: Piece, laser: Laser, stock: Stock, title: str = "") -> D
 
 
 def kerf_notes(stock: Stock) -> tuple[str, ...]:
-    """What a maker must know before cutting."""
+    """Notes for the maker before cutting."""
     half = fixed(stock.kerf / 2)
     return (
         (

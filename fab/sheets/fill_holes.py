@@ -67,7 +67,7 @@ def _room(hole: Sequence[tuple[float, float]], gap_mm: float) -> tuple[Sheet, fl
 def _guests(
     parts: StockParts, room: Sheet, left: dict[str, int], host: Path, grain: bool
 ) -> tuple[Laid, ...]:
-    """What goes into one hole: each kind is tried as the first, the fullest hole wins."""
+    """Fill one hole: try each kind as the first, keep the fullest filling."""
     kinds = sorted(
         (
             p

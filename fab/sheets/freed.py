@@ -1,4 +1,4 @@
-"""What is already cut free: it may tip, so the head should not run over it."""
+"""Parts that are already cut free: one may tip, so the head should not run over it."""
 
 from __future__ import annotations
 
@@ -25,9 +25,7 @@ class Closed(Protocol):
 
 
 class Freed:
-    """What one group of cuts sets free, one after the other; a cut that does not close frees
-    nothing.
-    """
+    """Regions that a group of cuts sets free, in order; a cut that does not close frees none."""
 
     toll = _HOOK_MM
 
@@ -85,7 +83,7 @@ class Freed:
         return found.reshape(count, count) if found.any() else None
 
     def crossed(self, ways: Sequence[tuple[int, int]]) -> int:
-        """How many legs of a finished tour run over something it has freed before."""
+        """Count the legs of a finished tour that run over a region it has freed before."""
         legs, places = [], []
         for leg, ((a, e), (b, d)) in enumerate(pairwise(ways)):
             end, begin = self.stops[a][e][1], self.stops[b][d][0]

@@ -20,7 +20,7 @@ _HALVINGS = 8  # of the search for the narrowest strip
 
 
 class Pattern:
-    """Where copies of one piece go on rectangular sheets; knows the piece, asks the lattice."""
+    """Places of the copies of one piece on rectangular sheets, by the lattice."""
 
     def __init__(self, path: Path, gap_mm: float, grain: bool, shared: bool = False) -> None:
         shape = path.convex
@@ -33,7 +33,7 @@ class Pattern:
         self._bounds: dict[tuple[float, float], int] = {}
 
     def whole(self, sheet: Sheet) -> tuple[Pose, ...]:
-        """As many copies as the sheet takes."""
+        """Return the most copies that the sheet takes."""
         key = (sheet.width, sheet.height, sheet.margin)
         if key not in self._whole:
             width, height = room(sheet)
@@ -131,8 +131,8 @@ def room(sheet: Sheet) -> tuple[float, float]:
 
 
 def choose(least: int, offers: Sequence[tuple[int, float, int]]) -> list[int]:
-    """How many of each offer (copies each, price, count) reach `least` copies at least cost, then
-    with fewest sheets.
+    """Choose how many of each offer (copies each, price, count) reach `least` copies at least cost,
+    then with fewest sheets.
 
     Takes all of every offer when they don't reach it. What costs nothing is used first, so that the
     rest of a sheet that is paid for is large; some of it is given back when it holds everything

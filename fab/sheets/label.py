@@ -1,5 +1,5 @@
-"""Where a name stands on a part: on a disc of its material; as marks for the laser, when a shop
-wants them.
+"""Place of a name on a part, on a disc of its material; as marks for the laser, when a shop wants
+them.
 """
 
 from __future__ import annotations

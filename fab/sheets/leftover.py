@@ -1,4 +1,4 @@
-"""What is left of a sheet and still worth keeping: new offcuts for the rack."""
+"""Rests of a sheet that are worth keeping: new offcuts for the rack."""
 
 from __future__ import annotations
 

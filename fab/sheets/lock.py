@@ -88,7 +88,7 @@ def booked(result: Nest, sheets: Sequence[Sheet], gap_mm: float) -> dict[str, An
 
 @dataclass(frozen=True)
 class Booked:
-    """What was cut before: the rack of then, the gap, and the lock."""
+    """An earlier cut: the rack of then, the gap, and the lock."""
 
     sheets: tuple[Sheet, ...]
     gap_mm: float
@@ -96,7 +96,7 @@ class Booked:
 
 
 def booked_as(found: Locks, parts: str) -> Booked | None:
-    """What is booked under a hash of parts, or None when there is nothing or it can't be read."""
+    """Return the booking under a hash of parts; None without one, or when it can't be read."""
     entry: Any = found.get(parts)
     try:
         rows = [dict(zip(_SHEET, row, strict=True)) for row in entry["rack"]]
@@ -121,7 +121,7 @@ def _corners(ring: Any) -> tuple[tuple[float, float], ...]:
 
 @dataclass(frozen=True)
 class Kept:
-    """What a lock holds for some inputs."""
+    """The entry of a lock for some inputs."""
 
     layups: tuple[Layup, ...]
     engine: str
@@ -129,15 +129,16 @@ class Kept:
     seed: int
 
     def serves(self, seconds: float, seed: int) -> bool:
-        """Whether no search of `seconds` from `seed` is needed beside it."""
+        """True when no search of `seconds` from `seed` is needed beside it."""
         return seconds <= 0 or (self.seconds >= seconds and self.seed == seed)
 
 
 def taken_from(
     found: Locks, key: str, pieces: Sequence[Piece], sheets: Sequence[Sheet]
 ) -> Kept | None:
-    """What is kept for the inputs, or None when there is nothing or it can't be read; whoever edits
-    a lock loses it.
+    """Return the nest kept for the inputs; None without one, or when it can't be read.
+
+    An edited lock can't be read.
     """
     entry: Any = found.get(key)
     by_name = {(sheet.stock, sheet.name): sheet for sheet in sheets}

@@ -219,7 +219,7 @@ def fill(
     trial: Trial,
     laid: Sequence[Laid] = (),
 ) -> Filling:
-    """As many as fit, kind by kind in the order given, around what is laid already."""
+    """Lay as many as fit, kind by kind in the order given, around what is laid already."""
     filling = SheetFill(sheet, parts.nofit, laid)
     for path, count in wanted:
         shapes = parts.shapes(path, sheet.grain)[: 1 if trial.one_turn else None]

@@ -107,7 +107,7 @@ class Placed:
 
 @dataclass(frozen=True)
 class Layup:
-    """What lies on one sheet."""
+    """One sheet with the copies that lie on it."""
 
     sheet: Sheet
     placed: tuple[Placed, ...]

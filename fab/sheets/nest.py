@@ -284,7 +284,7 @@ def gap_of(laser: Laser, pieces: Sequence[Piece]) -> float:
 
 
 def shortage(result: Nest, pieces: Sequence[Piece], sheets: Sequence[Sheet]) -> str:
-    """What is missing and what to buy, one line a stock; empty when nothing is missing."""
+    """Lines on missing parts and the sheets to buy, one a stock; empty when nothing is missing."""
     lines = []
     for stock in sorted({p.stock for p in pieces if p.name in result.missing}):
         short = [

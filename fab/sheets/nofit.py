@@ -186,9 +186,7 @@ class NoFit:
         self._fields: dict[tuple[object, object], Any] = {}
 
     def pair(self, fixed: Shape, moving: Shape) -> Any:
-        """Where the origin of `moving` may not lie when `fixed` has its origin at (0, 0); open
-        region.
-        """
+        """Open region that the origin of `moving` must avoid, with that of `fixed` at (0, 0)."""
         key = (fixed.key, moving.key)
         if key not in self._pairs:
             turned = self._pairs.get((moving.key, fixed.key))
@@ -206,7 +204,7 @@ class NoFit:
         return buffered(region, -TOUCH_MM, join_style="mitre")
 
     def field(self, sheet: Sheet, moving: Shape) -> Any:
-        """Where the origin of `moving` may lie on an empty sheet; possibly empty."""
+        """Region for the origin of `moving` on an empty sheet; possibly empty."""
         import shapely
 
         key = ((sheet.outline, sheet.holes, sheet.margin), moving.key)

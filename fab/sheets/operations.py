@@ -1,5 +1,5 @@
-"""What each line of a drawing is meant for: by its layer or colour, as the shop file and the
-options say.
+"""Operation of each line of a drawing: by its layer or colour, as the shop file and the options
+say.
 """
 
 from __future__ import annotations

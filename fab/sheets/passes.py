@@ -1,4 +1,4 @@
-"""What the beam does on one sheet: one pass from piercing to the end, and all of them in order."""
+"""Passes of the beam on one sheet, each from piercing to the end, and all of them in order."""
 
 from __future__ import annotations
 
@@ -31,12 +31,12 @@ class Pass:
 
     @property
     def start(self) -> Point:
-        """Where the beam is switched on."""
+        """Point at which the beam is switched on."""
         return self.segments[0].start if self.segments else self.points[0]
 
     @property
     def end(self) -> Point:
-        """Where the beam is switched off."""
+        """Point at which the beam is switched off."""
         return self.segments[-1].end if self.segments else self.points[-1]
 
     @property

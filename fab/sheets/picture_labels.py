@@ -213,7 +213,7 @@ def _wrapped(head: str, entries: Sequence[str]) -> list[str]:
 
 @lru_cache(maxsize=256)
 def _seat(piece: Piece) -> tuple[float, float, float]:
-    """Where a label stands in the piece's frame, off its marks."""
+    """Place of a label in the piece's frame, off its marks."""
     return seat(piece.outline, (*piece.marks, *piece.engraved))
 
 
@@ -228,7 +228,7 @@ def _edge_of(box: Box, at: Point) -> Point:
 
 
 class _Spots:
-    """Where labels may stand: on the sheet, on no other label and no leader, on as few outlines as
+    """Free places for labels: on the sheet, on no other label and no leader, on as few outlines as
     possible.
     """
 
@@ -248,7 +248,7 @@ class _Spots:
         self.taken: list[Any] = list(taken)
 
     def take(self, boxes: Sequence[Any]) -> bool:
-        """Whether no text stands there yet; then it is taken."""
+        """Take the place and return True, unless a text stands there."""
         import shapely
 
         if len(shapely.STRtree(self.taken).query(boxes, predicate="intersects")[0]):

@@ -137,7 +137,7 @@ def _open(ring: tuple[Point, ...]) -> tuple[Point, ...]:
 
 
 def _faults(offcut: Offcut, key: str) -> list[Fault]:
-    """What is wrong with an offcut's rings."""
+    """Faults of an offcut's rings."""
     name = offcut.name or key
     rings = [
         (f"{key}.outline", offcut.outline),
@@ -194,7 +194,7 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
 
 
 def _touching(ring: tuple[Point, ...]) -> str:
-    """Why a ring that does not cross itself is still no outline, or nothing."""
+    """Reason why a ring that does not cross itself is no outline; empty when it is one."""
     import shapely
 
     shape = shapely.Polygon(ring)
@@ -202,7 +202,7 @@ def _touching(ring: tuple[Point, ...]) -> str:
 
 
 def _self_crossing(ring: tuple[Point, ...]) -> tuple[Point, tuple[int, int]] | None:
-    """Where a ring crosses or touches itself, and which two sides do, or None."""
+    """Point at which a ring meets itself, and the two sides that do; None without one."""
     import shapely
 
     if shapely.Polygon(ring).is_valid:

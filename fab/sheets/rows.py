@@ -100,7 +100,7 @@ NOTHING = Packing(0)
 
 
 class Pair:
-    """What two bodies that take turns by rows (often one and the same) ask of each other."""
+    """Distances between two bodies that take turns by rows (often one and the same)."""
 
     def __init__(self, a: Body, b: Body, gap_mm: float, honeycomb: bool = False) -> None:
         self.a, self.b, self.honeycomb = a, b, honeycomb
@@ -252,7 +252,7 @@ class Chain:
         return max(self.step(lift) + max(self._back(lift), 0.0), self.alike)
 
     def along(self, room: float, lift: float) -> int:
-        """How many go into a row with `room` beyond the first."""
+        """Count the bodies in a row with `room` beyond the first."""
         pitch = self.pitch(lift)
         return 2 * int(room / pitch) + 1 + (1 if room % pitch >= self.step(lift) else 0)
 

@@ -106,7 +106,7 @@ def _grouped(pieces: Iterable[Piece]) -> list[tuple[Piece, int]]:
 
 
 def understood(piece: Piece) -> str:
-    """How large a piece was read, and what is in it."""
+    """Describe a piece as it was read: size, holes and marks."""
     left, low, right, top = piece.outline.box
     words = [f"{piece.name}: {fixed(right - left, 2)} x {fixed(top - low, 2)} mm"]
     counts = (
@@ -123,7 +123,7 @@ Lines = tuple[tuple[Point, ...], ...]
 def _surfaces(
     outlines: Sequence[Outline], runs: Mapping[str, Sequence[Sequence[Segment]]]
 ) -> tuple[list[dict[str, Lines]], int]:
-    """What lies on each outline, by kind, and how many runs lie on none of them."""
+    """Sort runs by kind onto the outline that each lies on, and count those on none."""
     import shapely
 
     from fab.outlines.facets import to_shapely

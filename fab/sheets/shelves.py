@@ -1,4 +1,4 @@
-"""What is left when the time is over: full sheets of one kind in rows, the rest by boxes on
+"""Copies left over when the time is up: full sheets of one kind in rows, the rest by boxes on
 shelves.
 
 Takes a moment for any list. Shelves are first-fit by decreasing height: E. G. Coffman, M. R. Garey,
@@ -106,7 +106,7 @@ def _flattest(parts: StockParts, path: Path, sheet: Sheet) -> Shape | None:
 def _put(
     sheets: Sequence[_Open], shape: Shape, size: tuple[float, float], gap_mm: float, margin: float
 ) -> bool:
-    """Whether the shape found a place on the first shelf that has room, or on a new shelf."""
+    """Put the shape on the first shelf with room, or on a new one; False when there is none."""
     for one in sheets:
         shelf = next(
             (

@@ -23,9 +23,7 @@ MOST_TURNS = 8  # tried per piece by the quick way
 
 @dataclass(frozen=True)
 class Budget:
-    """What a longer search may use: until when (clock of time.monotonic), from which seed, who may
-    stop it.
-    """
+    """Limits of a longer search: its end (clock of time.monotonic), its seed, who may stop it."""
 
     until: float
     seed: int

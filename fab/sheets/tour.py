@@ -18,7 +18,7 @@ Stop = Sequence[Door]  # the ways one cut can be made
 
 
 class Tolls(Protocol):
-    """What stands in the way once it has been visited."""
+    """An obstacle once it has been visited."""
 
     toll: float
 

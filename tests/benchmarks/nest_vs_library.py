@@ -1,7 +1,8 @@
 """Our nest beside the strip-packing library alone, at equal seconds in one run: widths, densities,
 ratios.
 
-    python -m tests.benchmarks.nest_vs_library [--seconds 10] [--public FOLDER] [NAME ...]
+    python -m tests.benchmarks.nest_vs_library [--seconds 10] [--seed 1] [--public FOLDER]
+        [NAME ...]
 
 The public strips are read from --public, else from the folder named by PANEJIG_STRIPS, else from
 ../shared/nesting; left out when none is there. Ratios under 1 mean that ours is shorter. Both get
@@ -31,9 +32,9 @@ PUBLISHED = {
 }
 
 
-def ours(instance: Instance, seconds: float) -> tuple[float, float, str]:
+def ours(instance: Instance, seconds: float, seed: int) -> tuple[float, float, str]:
     """Width of the quick way, width after `seconds` in all, and who found it."""
-    budget = Budget(time.monotonic() + seconds, 1, lambda: False, lambda _says, _share: None)
+    budget = Budget(time.monotonic() + seconds, seed, lambda: False, lambda _says, _share: None)
     far = 2.5 * instance.area / instance.height
     sheet = Sheet(
         "s", "strip", ((0.0, 0.0), (far, 0.0), (far, instance.height), (0.0, instance.height))
@@ -45,7 +46,7 @@ def ours(instance: Instance, seconds: float) -> tuple[float, float, str]:
     return one, two, found.engine
 
 
-def library(instance: Instance, seconds: int) -> float:
+def library(instance: Instance, seconds: int, seed: int) -> float:
     """Width of the library alone: its own gap, its own splitting of the time, one worker a core.
 
     It keeps its gap to the ends of the strip too, so the strip is higher and the width less by two
@@ -64,7 +65,7 @@ def library(instance: Instance, seconds: int) -> float:
     config = spyrrow.StripPackingConfig(
         total_computation_time=seconds,
         num_workers=os.cpu_count(),
-        seed=1,
+        seed=seed,
         min_items_separation=instance.gap or None,
     )
     both = 2 * instance.gap
@@ -78,6 +79,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("names", nargs="*")
     parser.add_argument("--seconds", type=int, default=10)
+    parser.add_argument("--seed", type=int, default=1)
     default = (
         os.environ.get("PANEJIG_STRIPS")
         or Path(__file__).resolve().parents[3] / "shared" / "nesting"
@@ -100,9 +102,9 @@ def main() -> None:
     for instance in instances:
         if given.names and instance.name not in given.names:
             continue
-        theirs = library(instance, given.seconds)
+        theirs = library(instance, given.seconds, given.seed)
         began = time.perf_counter()
-        first, mine, engine = ours(instance, given.seconds)
+        first, mine, engine = ours(instance, given.seconds, given.seed)
         took = time.perf_counter() - began
         ratios.append(mine / theirs)
         dense = 100 * instance.area / instance.height / mine
