@@ -7,13 +7,14 @@ of the store, so the CAD kernel is loaded here only for a design whose parts wer
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 
 from fab.design import Design, Outlined
 from fab.errors import Fault, InputError
 from fab.layout.find import find_layout
 from fab.layout.kinds import base_uses
-from fab.layout.model import Layout
+from fab.layout.model import Layout, PlacedPanel
 from fab.layout.place import requests
 from fab.params.job import HangParams, Job, PowerParams
 from fab.params.shop import Filament, WallType
@@ -84,6 +85,7 @@ def _wired(
     the better of both is kept: fewest inlets, then fewest jumpers.
     """
     from fab.power.corridor import edge_rooms
+    from fab.power.facing import off_jumpers
     from fab.power.heat import aimed_cap
     from fab.power.loads import loads
     from fab.power.wire import wire
@@ -111,7 +113,7 @@ def _wired(
         again = tried(wired.wishes)
         if _cost(again[1]) < _cost(wired):
             assembly, wired = again
-    return assembly, _off_jumpers(wired, layout, plans)
+    return assembly, off_jumpers(wired, layout, plans, rooms)
 
 
 def settled_job(job: Job, plans: Mapping[str, Plan]) -> Job:
@@ -121,34 +123,6 @@ def settled_job(job: Job, plans: Mapping[str, Plan]) -> Job:
     return replace(
         job, panel=main, designs=job.designs | {k: p for k, p in given.items() if k != "panel"}
     )
-
-
-def _off_jumpers(wired: Wired, layout: Layout, plans: Mapping[str, Plan]) -> Wired:
-    """The wiring with the inlets of bases on feet turned away from edges with a jumper: both need
-    the same floor.
-
-    The turn of an inlet behind the base costs nothing: the edge only says which way its base is
-    mounted.
-    """
-    zones = []
-    for found in wired.zones:
-        zone, panel = found, layout.by_name[found.inlet_panel]
-        taken = wired.table.jumper_edges.get(panel.name, ())
-        free = [edge for edge in range(panel.cell.sides) if edge not in taken]
-        if plans[panel.design].inlet.behind and zone.inlet_edge in taken and free:
-            sides = panel.cell.sides
-            edge = min(
-                free,
-                key=lambda e: (
-                    min((e - zone.inlet_edge) % sides, (zone.inlet_edge - e) % sides),
-                    e,
-                ),
-            )
-            x, y = panel.edge_middle(edge)
-            room = replace(zone.inlet.room, edge=edge, x=x, y=y, facing_deg=panel.normal_deg(edge))
-            zone = replace(zone, inlet_edge=edge, inlet=replace(zone.inlet, edge=edge, room=room))
-        zones.append(zone)
-    return replace(wired, zones=tuple(zones))
 
 
 def _cost(wired: Wired) -> tuple[int, int, float]:
@@ -186,7 +160,8 @@ def decide(
             known = parted
         else:
             hung = None
-    hung = hung or hung_as(known)
+    if hung is None:
+        known, hung = _hung_or_turned(known, hung_as)
     wired = known.wired
     order = hanging_order(layout, plans, known.assembly, hung, grams)
     labels = any(made.params.base.label for made in plans.values())
@@ -201,6 +176,54 @@ def decide(
         spots=hung.spots,
     )
     return Design(known.job, plans, layout, wired, known.assembly, masses, hung, order, uses)
+
+
+def _hung_or_turned(known: Outlined, hung_as: Callable[[Outlined], Hung]) -> tuple[Outlined, Hung]:
+    """The wall on its hangers; where an inlet takes the only room for a keyhole, with that inlet at
+    another edge. Raises InputError when it can't hang either way.
+    """
+    refused: InputError | None = None
+    try:
+        hung = hung_as(known)
+    except InputError as error:
+        refused = error
+    if refused is None and not hung.lacking:
+        return known, hung
+    turned = _off_keyholes(known)
+    if turned is not None:
+        with suppress(InputError):
+            other = hung_as(turned)
+            if refused is not None or not other.lacking:
+                return turned, other
+    if refused is not None:
+        raise refused
+    return known, hung
+
+
+def _off_keyholes(known: Outlined) -> Outlined | None:
+    """The wall with inlets at the edges that leave a keyhole the highest rest, where that of now is
+    no higher than the panel's centre; None where no other edge is better.
+    """
+    from fab.power.corridor import edge_rooms
+    from fab.power.facing import able_edges, facing, steps_between
+    from fab.wall.places import rest_over_centre
+
+    layout, plans = known.layout, known.plans
+    rooms = edge_rooms(layout, {name: made.params for name, made in plans.items()})
+    better = {}
+    for name, free in able_edges(known.wired, layout, plans, rooms).items():
+        panel, now = layout.by_name[name], known.wired.inlets[name]
+
+        def rest(edge: int, panel: PlacedPanel = panel, name: str = name) -> float:
+            other = replace(known, wired=facing(known.wired, rooms, {name: edge}))
+            opened = other.opened.get(name, ())
+            return rest_over_centre(panel, plans[panel.design], edge, opened)
+
+        if rest(now) <= 0 and free:
+            best = max(free, key=lambda e: (rest(e), -steps_between(panel, e, now), -e))
+            if rest(best) > rest(now):
+                better[name] = best
+    return replace(known, wired=facing(known.wired, rooms, better)) if better else None
 
 
 @remembering(REMEMBERED)

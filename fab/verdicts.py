@@ -45,10 +45,10 @@ def early_verdicts(design: Design, *, tried: bool = True, ways: bool = True) -> 
 
 
 def judge_job(job: Job, *, light: bool = False, quick: bool = False) -> tuple[Verdict, ...]:
-    """Every check of a job that needs no solid, panels weighed roughly; those of a design that
-    can't be built stand alone. `quick`: to know what fails, without the remedies of wiring and
-    light, and with coarse figures of light where they are clear. Raises PanejigError when the job
-    can't be laid out or wired.
+    """Every check of a job that needs no solid, panels weighed roughly and light by coarse figures
+    where these are clear; those of a design that can't be built stand alone. `quick`: to know what
+    fails, without the remedies of wiring and light. Raises PanejigError when the job can't be laid
+    out or wired.
     """
     from fab.checks.plan import plan_checks
     from fab.weigh import rough_masses
@@ -58,7 +58,7 @@ def judge_job(job: Job, *, light: bool = False, quick: bool = False) -> tuple[Ve
     if not any(one.verdict == "fail" for one in found):
         found = early_verdicts(decide(job, rough_masses), tried=False, ways=not quick)
     if light and not any(one.verdict == "fail" for one in found):
-        found += light_verdicts(job, plans, remedies=not quick, coarse=quick)
+        found += light_verdicts(job, plans, remedies=not quick, coarse=True)
     return found
 
 

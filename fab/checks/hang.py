@@ -16,7 +16,15 @@ from fab.params.shop import Filament, WallType
 from fab.parts.plan import Plan
 from fab.units import fixed, some
 from fab.wall.choose import choose
-from fab.wall.model import CENTRE_MARGIN_MM, TILT_LIMIT_DEG, Hanger, Hung, JointStrength, PanelMass
+from fab.wall.model import (
+    ALONE_MM,
+    CENTRE_MARGIN_MM,
+    TILT_LIMIT_DEG,
+    Hanger,
+    Hung,
+    JointStrength,
+    PanelMass,
+)
 from fab.wall.order import HangingOrder
 from fab.wall.tiling import Tiling
 
@@ -195,12 +203,9 @@ def _centre(hung: Hung, hang: HangParams) -> list[Verdict]:
             " outer screws."
         )
     )
-    limit = 0.5 if alone else CENTRE_MARGIN_MM
-    cure = (
-        "Leave panel.hanger.offset out: the screw is then placed as high as it fits."
-        if alone
-        else _more_places(hang) or "Add panels on the light side."
-    )
+    limit = ALONE_MM if alone else CENTRE_MARGIN_MM
+    told = " ".join(dict.fromkeys(fault.works for fault in hung.lacking))
+    cure = told if alone else _more_places(hang) or "Add panels on the light side."
     found = [
         at_least(
             "hang.centre",

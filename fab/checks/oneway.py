@@ -10,11 +10,9 @@ from fab.checks.boardplate import least_gap
 from fab.checks.remedy import Turn
 from fab.outlines.contour import Point
 from fab.parts.board_source import BoardLayout
-from fab.parts.oneway import LEAST_MM, SHIFT_MM, mark_of, posed, poses
+from fab.parts.oneway import LEAST_MM, PEG_LINES, SHIFT_MM, mark_of, posed, poses
 from fab.parts.plan import Plan
 from fab.units import fixed
-
-PEG_LINES = 4  # printed lines across a peg, at least: two walls of two lines
 
 
 def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:

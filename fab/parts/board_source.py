@@ -156,8 +156,14 @@ def _holes(plan: Plan) -> tuple[BoardItem, ...]:
             BoardItem("hole", row.x, row.y, 0.0, size, size, 0.0, "both", row.name)
             for row, size in zip(rows, sizes, strict=True)
         )
+    mark = plan.fixings.mark
+    widths = [
+        plan.fixings.mark_hole_d if mark is not None and k == mark.index else usual
+        for k in range(len(plan.fixings.board_holes))
+    ]
     return tuple(
-        BoardItem("hole", x, y, 0.0, usual, usual, 0.0, "both") for x, y in plan.fixings.board_holes
+        BoardItem("hole", x, y, 0.0, wide, wide, 0.0, "both")
+        for (x, y), wide in zip(plan.fixings.board_holes, widths, strict=True)
     )
 
 

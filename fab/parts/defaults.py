@@ -34,6 +34,7 @@ CLIP_MM, CLIP_EDGE_MM, CLIP_STEP_MM = 8.0, 90.0, 10.0
 MANY_CLIPS_EDGE_MM = 105.0
 PIN_MM, LEDGE_MM, DEPTH_MM = 8.0, 2.0, 48.0
 STEP_MM = 0.5
+ROUNDING_MM = 1e-9  # screws stand exactly two lines from a corner: rounding must not refuse them
 BESIDE_PORT_MM = 1.5
 TIE_BAR_MM = 1.5  # between a round cable and the ribs beside it
 
@@ -163,7 +164,7 @@ def _fits(plan: Plan) -> bool:
     """True when the screws of a panel have room in its corners."""
     if spaces.clip_room(plan) < 0.2:
         return False
-    lines = 2 * plan.printer.extrusion_width
+    lines = 2 * plan.printer.extrusion_width - ROUNDING_MM
     if plan.params.shell.fixing == "screw" and spaces.corner_screw(plan) < lines:
         return False
     if has_own_board(plan.params) or plan.params.board.none:

@@ -10,7 +10,7 @@ from fab.outlines.contour import Point, turn
 from fab.parts.basis import Basis
 from fab.parts.given import given, has_own_board, on_grid, shell_is_worked
 from fab.parts.heights import Heights
-from fab.parts.oneway import SHIFT_MM, IndexMark, mark_of
+from fab.parts.oneway import PEG_LINES, SHIFT_MM, IndexMark, mark_of
 from fab.parts.rings import Rings
 
 BESIDE_HOLE_MM = 0.8  # of board beside a mounting hole
@@ -44,8 +44,8 @@ class Fixings:
             if self.basis.params.shell.fixing == "screw"
             else self.post_d / 2 + self.basis.params.base.wall
         )
-        edge = self.basis.params.board.fit + self.basis.params.board.hole / 2 + 1.2
-        straight = self.rings.board.apothem - self.basis.params.board.hole / 2 - BESIDE_HOLE_MM
+        edge = self.basis.params.board.fit + self.mark_hole_d / 2 + 1.2
+        straight = self.rings.board.apothem - self.mark_hole_d / 2 - BESIDE_HOLE_MM
         slope = math.cos(math.pi / self.basis.cell.sides)
         return min(self.rings.base_inner.facet - max(away, edge), straight / slope)
 
@@ -113,12 +113,20 @@ class Fixings:
         return tuple(hole for k, hole in enumerate(self.board_holes) if k != free)
 
     @cached_property
+    def mark_hole_d(self) -> float:
+        """The hole of the mark in a board drawn here: like the others, or wider, for a peg that can
+        be printed.
+        """
+        peg = PEG_LINES * self.basis.printer.extrusion_width
+        return max(self.basis.params.board.hole, peg + 2 * self.basis.fit("mark"))
+
+    @cached_property
     def peg_d(self) -> float:
         """The peg of the mark, as wide as its hole in the board allows."""
         rows = given(self.basis.params, "hole")
-        hole = self.basis.params.board.hole
+        hole = self.mark_hole_d
         if rows and self.mark is not None:
-            hole = rows[self.mark.index].width or hole
+            hole = rows[self.mark.index].width or self.basis.params.board.hole
         return hole - 2 * self.basis.fit("mark")
 
     @cached_property

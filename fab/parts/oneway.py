@@ -19,6 +19,7 @@ from fab.outlines.contour import Point, turn
 SHIFT_MM = 1.5  # how far the hole of the mark stands aside on a board drawn here
 # a peg that meets this much of the board keeps it from sitting down; common practice, no source
 LEAST_MM = 0.5
+PEG_LINES = 4  # printed lines across a peg, at least: two walls of two lines
 FEWEST_SCREWS = 2  # holes that are left for screws, at least
 
 

@@ -107,13 +107,13 @@ def post_socket(plan: Plan) -> float:
 
 
 def hole_to_edge(plan: Plan) -> float:
-    """From the rim of a mounting hole to the board's straight edge or its cut corner."""
+    """From the rim of the widest mounting hole to the board's straight edge or its cut corner."""
     straight = plan.rings.board.apothem - plan.fixings.post_radius * math.cos(
         math.pi / plan.cell.sides
     )
     return (
         min(straight, plan.rings.board.facet - plan.fixings.post_radius)
-        - plan.params.board.hole / 2
+        - plan.fixings.mark_hole_d / 2
     )
 
 

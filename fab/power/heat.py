@@ -21,6 +21,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fab.layout.model import Layout
 from fab.params.job import PowerParams
@@ -77,6 +78,7 @@ class Skin:
         """Face, warm side of the sheet, and print, degC, at `flux` W/m2."""
         return temperatures(flux, self.ambient_c, self.height_m, self.gap_m, self.sheet_m)
 
+    @lru_cache(maxsize=512)  # noqa: B019 (frozen values, a few numbers each)
     def most_flux(self, sheet_c: float, print_c: float) -> tuple[float, str]:
         """Flux at which sheet or print is at its limit, and which; 0 in too warm a room."""
         sheet = _root(lambda flux: self.at(flux)[1] - sheet_c, 0.0, MOST_FLUX)

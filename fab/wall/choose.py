@@ -15,12 +15,22 @@ from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.parts.plan import Plan
 from fab.wall.frame import FrameModel, clips_of
-from fab.wall.model import GroupLoad, Hanger, Hung, JointLoad, JointStrength, PanelMass, Place
+from fab.wall.model import (
+    ALONE_MM,
+    GroupLoad,
+    Hanger,
+    Hung,
+    JointLoad,
+    JointStrength,
+    PanelMass,
+    Place,
+)
 from fab.wall.pick import TRY_ALL, Pick, frame_faults, soft_uses, thinned, try_all
 from fab.wall.places import Room, Wish, located, places, rooms
 from fab.wall.problem import HangGroup, groups_of, state
 from fab.wall.programme import by_programme
 from fab.wall.refuse import Elsewhere, lacks, may_hang, refusal
+from fab.wall.roomier import Keyless, roomier
 from fab.wall.search import by_search
 from fab.wall.wishes import wishes
 
@@ -67,7 +77,7 @@ def choose(
     what would help; their checks fail.
     """
     strength, hang = joint or JointStrength(), located(hang, layout)
-    ways = wishes(layout, masses, hang)
+    ways, forbidden = wishes(layout, masses, hang), bool(hang.studs or hang.rails or hang.zones)
 
     def under(other: HangParams, wish: Wish | None) -> tuple[Place, ...]:
         return places(layout, plans, other, wall, inlets or {}, jumpers, wish)
@@ -76,8 +86,25 @@ def choose(
     def room() -> Mapping[str, Sequence[Room]]:
         return rooms(layout, plans, inlets or {}, jumpers)
 
+    def more_room(names: Sequence[str], alone: bool) -> str:
+        first = layout.by_name[names[0]]
+        alike = [layout.by_name[n] for n in names if layout.by_name[n].design == first.design]
+        taken = {name: {own for own, _, _ in layout.neighbours[name]} for name in names}
+        free = {
+            panel.name: [k for k in range(panel.cell.sides) if k not in taken[panel.name]]
+            for panel in alike
+            if panel.name in (inlets or {})
+        }
+        mass = masses[first.name]
+        least = math.hypot(mass.x, mass.y) + ALONE_MM if alone else -math.inf
+        return roomier(Keyless(alike, plans[first.design], least, free, jumpers or {}))
+
     best: dict[int, _Found] = {}
+    tried = 0
     for wish in ways:
+        if tried and not forbidden and not any(one.lacks for one in best.values()):
+            break
+        tried += 1
         spots = under(hang, wish)
         for order, group in enumerate(
             groups_of(layout, plans, masses, spots, hang, wall, strength)
@@ -92,7 +119,7 @@ def choose(
                 best[order] = now
     found = [best[order] for order in range(len(layout.groups))]
     # what is told of a wall that can't hang: only where it is asked for, because it takes a search
-    elsewhere = Elsewhere(room, partial(under, wish=ways[-1])) if reasons else None
+    elsewhere = Elsewhere(room, partial(under, wish=ways[-1]), more_room) if reasons else None
     faults = [fault for one in found for fault in refusal(one.group, hang, wall, elsewhere)]
     able = [(one, one.pick) for one in found if one.pick is not None]
     if len(able) < len(found):
@@ -103,7 +130,7 @@ def choose(
         [one.model for one, _ in able],
         [pick for _, pick in able],
     )
-    return replace(hung, lacking=tuple(faults), proven=hung.proven and len(ways) == 1)
+    return replace(hung, lacking=tuple(faults), proven=hung.proven and tried == 1)
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from fab.units import GRAVITY_M_S2
 
 # the centre of mass keeps this from the outer screws; common practice, no source
 CENTRE_MARGIN_MM = 10.0
+ALONE_MM = 0.5  # a single screw is so far over the centre of mass, at least
 # a panel on one screw may hang this far out of level; common practice, no source
 TILT_LIMIT_DEG = 1.0
 

@@ -84,6 +84,19 @@ def places(
     return tuple(found)
 
 
+def rest_over_centre(
+    panel: PlacedPanel, plan: Plan, edge: int | None, opened: Sequence[int] = ()
+) -> float:
+    """Return how high over its centre the screw of a panel rests whose inlet is at an edge, or that
+    has none, in mm; -inf where its floor has no room for the keyhole.
+    """
+    steps = edge or 0
+    up = round((90.0 - panel.turn_deg - steps * 360.0 / panel.cell.sides) % 360.0, 9) % 360.0
+    jumpers = edges_in_base(opened, steps, panel.cell.sides)
+    hole = keyhole_for(plan.mounted(steps), up, jumpers, inlet=edge is not None)
+    return rest_in_wall(panel, hole.rest, steps)[1] - panel.y if hole is not None else -math.inf
+
+
 def _liked(asides: Sequence[float], panel: PlacedPanel, prefer: Wish) -> list[float]:
     return sorted(asides, key=lambda aside: prefer(panel, panel.x + aside))
 

@@ -31,7 +31,7 @@ from fab.outlines.contour import Point, turn
 from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.parts.plan import Plan
-from fab.wall.model import CENTRE_MARGIN_MM, JointStrength, PanelMass, Place, newtons
+from fab.wall.model import ALONE_MM, CENTRE_MARGIN_MM, JointStrength, PanelMass, Place, newtons
 from fab.wall.places import lowest
 from fab.wall.statics import (
     Loads,
@@ -296,4 +296,4 @@ def _in_the_wall(group: HangGroup, points: Sequence[Point]) -> tuple[Loads | Non
 
 def _margin_asked(group: HangGroup, chosen: Sequence[int]) -> float:
     """One screw: above the centre of mass at all; else the margin to both outer screws."""
-    return 0.5 if len(chosen) == 1 else CENTRE_MARGIN_MM
+    return ALONE_MM if len(chosen) == 1 else CENTRE_MARGIN_MM

@@ -36,6 +36,8 @@ class Elsewhere:
 
     rooms: Callable[[], Mapping[str, Sequence[Room]]]  # of each panel
     under: Callable[[HangParams], Sequence[Place]]  # the places under another hanging
+    # changes that give these panels a keyhole, in words; True: over the centre of mass
+    roomier: Callable[[Sequence[str], bool], str]
 
 
 def may_hang(group: HangGroup) -> bool:
@@ -113,10 +115,14 @@ def refusal(
             f"no room for the keyhole in the base of {_listed(room)}, so it is impossible to hang"
             f" {where}"
         )
-        cure = (
-            "Set a smaller hanger.head_d or hanger.travel, another layout.turn_deg, or a larger"
-            " panel."
+        cure = elsewhere.roomier(room, len(group.names) == 1) if elsewhere else ""
+        return (Fault("", "panel.hanger", says, cure),)
+    if len(group.names) == 1:
+        says = (
+            f"no room in the base of {where} for a keyhole over its centre of mass: it would turn"
+            " over on its screw"
         )
+        cure = elsewhere.roomier(group.names, True) if elsewhere else ""
         return (Fault("", "panel.hanger", says, cure),)
     return (
         Fault(

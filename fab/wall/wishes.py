@@ -1,5 +1,5 @@
-"""Where keyholes would rather stand when rules forbid places: ways of placing all screws of a wall,
-tried one after the other.
+"""Where keyholes would rather stand when rules forbid places, or leave the weight outside: ways of
+placing all screws of a wall, tried one after the other.
 
     middle     each in the middle of its panel, else as near to it as can be
     outwards   as far from the centre of mass as can be: what leaves that outside its screws here
@@ -22,9 +22,7 @@ from fab.wall.places import Wish
 def wishes(
     layout: Layout, masses: Mapping[str, PanelMass], hang: HangParams
 ) -> tuple[Wish | None, ...]:
-    """The ways to try, the plainest first; that alone where nothing forbids a place of a wall."""
-    if not (hang.studs or hang.rails or hang.zones):
-        return (None,)
+    """The ways to try, the plainest first."""
     outwards = _outwards(layout, masses)
     return (None, outwards, _gathered(hang)) if hang.studs else (None, outwards)
 

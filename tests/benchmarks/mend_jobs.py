@@ -113,13 +113,14 @@ def untrue_of(job: Job, failed: Sequence[Verdict], tally: Counter[str]) -> list[
             continue
         if worse := worse_of(job, verdict, with_values(job, changes[0])):
             untrue.append(f"{job.job}: {verdict.id}: {verdict.remedy} Fails then: {worse}")
+            print(f"untrue: {untrue[-1]}", flush=True)
     ended = mend(
         job,
         partial(judge_job, light=True),
         partial(judge_job, light=True, quick=True),
     )
     tally["mended" if ended.good else "not mended"] += 1
-    if ended.good and (broken := fails(judge_job(ended.job, light=True))):
+    if ended.good and (broken := fails(judge_job(ended.job, light=True, quick=True))):
         untrue.append(f"{job.job}: mended, but {sorted(broken)}")
     if not ended.good:
         names = ", ".join(sorted({one.id for one in ended.left}))
