@@ -332,9 +332,10 @@ class Recipe:
             found["jumper", name] = self._drawn(
                 "jumper", jumper_pictures.back_view, (plan,), (base,)
             )
-        first = self.plan(next(iter(self.plans)))
-        for key, draw in couponart.DRAWN.items():
-            found["coupon", key] = self._drawn(f"coupon {key}", draw, (first,), ())
+        first = next(iter(self.plans))
+        of, clip, body = (self.plan(first),), PartSpec("clip", first), self.body(first, False, 0)
+        found["coupon", "fit"] = self._drawn("coupon fit", couponart.fit, of, ())
+        found["coupon", "snap"] = self._drawn("coupon snap", couponart.snap, of, (clip,), body)
         hung = panelart.hanging_base(design)
         found["hanging", ""] = self._drawn(
             "hanging",
