@@ -27,7 +27,8 @@ AMBIENT, DIFFUSE = 0.52, 0.48
 CREASE = math.cos(math.radians(28.0))  # faces that meet at more than this are told apart by a line
 INK = (38, 44, 52)
 DEPTH_STEPS = 1 << 30
-FREE = (1 << 63) - 1  # the key of a point that nothing covers
+FAR = (1 << 31) - 1  # the depth of a point that nothing covers
+NUMBER = (1 << 32) - 1  # the half of a point's key that holds a triangle
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,25 +95,27 @@ def shaded(
     span = max(float(high[2] - low[2]), 1e-9)
     flat[:, :, 2] = (float(high[2]) - flat[:, :, 2]) / span  # 0 at the eye, 1 farthest
     nearest = _nearest(flat, size)
-    there = nearest < FREE
-    face = np.where(there, index[np.where(there, nearest & 0xFFFFFFFF, 0)], -1)
-    far = np.where(there, (nearest >> 32) * (span * per_mm / DEPTH_STEPS), 4.0 * span * per_mm)
+    face = np.append(index, len(triangles))[nearest & NUMBER]  # one past the last: nothing
     lamp = np.array(LIGHT) / np.linalg.norm(LIGHT)
     bright = AMBIENT + DIFFUSE * np.clip(normal @ lamp, 0.0, 1.0)
     colours = np.array([one.colour for one in solids], dtype=float)[owners] * bright[:, None]
     table = np.concatenate([np.round(colours), [[255.0, 255.0, 255.0]]]).astype(np.uint8)
     picture = table[face]
-    part = np.append(owners, -1)[face]
-    picture[_edges(face, part, normal, far)] = INK
-    small = picture.reshape(rows, FINER, columns, FINER, 3).mean(axis=(1, 3))
+    owners, normal = np.append(owners, -1), np.append(normal, np.zeros((1, 3)), axis=0)
+    picture.reshape(-1, 3)[
+        _edges(face, nearest, owners, normal, 6.0 * DEPTH_STEPS / (span * per_mm))
+    ] = INK
+    small = picture.reshape(rows, FINER, columns, FINER, 3).sum(axis=(1, 3), dtype=np.uint16)
     spots = {}
     for number, one in enumerate(solids):
-        found = np.argwhere(part == number)
-        if one.name and len(found) and one.name not in spots:
+        if not one.name or one.name in spots:
+            continue
+        found = np.argwhere(owners[face] == number)
+        if len(found):
             at = found[np.argmin(((found - found.mean(axis=0)) ** 2).sum(axis=1))]
             spots[one.name] = (float(x0 + at[1] / per_mm), float(y1 - at[0] / per_mm))
     return Shaded(
-        np.round(small).astype(np.uint8),
+        np.round(small / FINER**2).astype(np.uint8),
         (float(x0), float(y1 - rows * FINER / per_mm), float(x1), float(y1)),
         spots,
     )
@@ -130,7 +133,7 @@ def _frame(towards: Sequence[float], up: Sequence[float]) -> Any:
 
 def _nearest(flat: Any, size: tuple[int, int]) -> Any:
     """Per point of the picture the depth (upper half) and the number (lower half) of the nearest
-    triangle; FREE where there is none.
+    triangle; FAR and one past the last triangle where there is none.
 
     `flat`: (m, 3, 3) corners as column, row, depth. A point belongs to a triangle when its middle
     does.
@@ -170,7 +173,7 @@ def _nearest(flat: Any, size: tuple[int, int]) -> Any:
     span, column = _expanded(left, right)
     depth = begins[span] + (column - left[span]) * per_column[which][span]
     key = (np.clip(depth, 0.0, 1.0) * DEPTH_STEPS).astype(np.int64) << 32 | which[span]
-    nearest = np.full(size[0] * size[1], FREE)
+    nearest = np.full(size[0] * size[1], FAR << 32 | len(flat))
     np.minimum.at(nearest, row[span] * size[1] + column, key)
     return nearest.reshape(size)
 
@@ -185,20 +188,21 @@ def _expanded(start: Any, end: Any) -> tuple[Any, Any]:
     return whose, np.arange(int(count.sum())) + (start - begins)[whose]
 
 
-def _edges(face: Any, part: Any, normal: Any, far: Any) -> Any:
-    """Pixels of drawn lines: the nearer of two neighbours that are not of one smooth face."""
+def _edges(face: Any, nearest: Any, owners: Any, normal: Any, step: float) -> Any:
+    """Places of drawn lines: the nearer of two neighbours that are not of one smooth face, or lie
+    more than `step` apart in depth where the face looks straight to the eye.
+    """
     import numpy as np
 
-    drawn = np.zeros(face.shape, dtype=bool).ravel()
-    columns, own, parts, away = face.shape[1], face.ravel(), part.ravel(), far.ravel()
-    places = np.arange(own.size).reshape(face.shape)
-    for here, step in ((places[:, :-1], 1), (places[:-1], columns)):
-        a = here.ravel()
-        a = a[own[a] != own[a + step]]
-        b = a + step
-        turned = np.einsum("ij,ij->i", normal[own[a]], normal[own[b]]) < CREASE
-        slant = np.maximum(np.abs(normal[own[a], 2]), 0.05)
-        line = (parts[a] != parts[b]) | turned | (np.abs(away[a] - away[b]) > 6.0 / slant)
-        a, b = a[line], b[line]
-        drawn[np.where(away[a] <= away[b], a, b)] = True
-    return drawn.reshape(face.shape)
+    drawn, own, keys = [], face.ravel(), nearest.ravel()
+    for aside in (1, face.shape[1]):
+        a = np.flatnonzero(own[:-aside] != own[aside:])
+        if aside == 1:
+            a = a[(a + 1) % face.shape[1] != 0]
+        b = a + aside
+        one, other, apart = own[a], own[b], (keys[b] >> 32) - (keys[a] >> 32)
+        turned = np.einsum("ij,ij->i", normal[one], normal[other]) < CREASE
+        slant = np.maximum(np.abs(normal[one, 2]), 0.05)
+        line = (owners[one] != owners[other]) | turned | (np.abs(apart) * slant > step)
+        drawn.append(np.where(apart >= 0, a, b)[line])
+    return np.concatenate(drawn)
