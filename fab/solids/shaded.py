@@ -105,12 +105,13 @@ def shaded(
     picture.reshape(-1, 3)[
         _edges(face, nearest, owners, normal, 6.0 * DEPTH_STEPS / (span * per_mm))
     ] = INK
-    small = picture.reshape(rows, FINER, columns, FINER, 3).sum(axis=(1, 3), dtype=np.uint16)
-    spots = {}
+    fine = picture.reshape(rows, FINER, columns, FINER, 3).astype(np.uint16)
+    small = sum(fine[:, i, :, j] for i in range(FINER) for j in range(FINER))
+    spots, part = {}, owners.astype(np.int16)[face]
     for number, one in enumerate(solids):
         if not one.name or one.name in spots:
             continue
-        found = np.argwhere(owners[face] == number)
+        found = np.argwhere(part == number)
         if len(found):
             at = found[np.argmin(((found - found.mean(axis=0)) ** 2).sum(axis=1))]
             spots[one.name] = (float(x0 + at[1] / per_mm), float(y1 - at[0] / per_mm))
@@ -142,50 +143,46 @@ def _nearest(flat: Any, size: tuple[int, int]) -> Any:
 
     y = flat[:, :, 1]
     top, end = (np.ceil(edge - 0.5).astype(np.int64) for edge in (y.min(axis=1), y.max(axis=1)))
-    which, row = _expanded(np.clip(top, 0, size[0]), np.clip(end, 0, size[0]))
+    many, row = _runs(np.clip(top, 0, size[0]), np.clip(end, 0, size[0]))
     middle = row + 0.5
-    low, high = np.full(len(which), np.inf), np.full(len(which), -np.inf)
+    low, high = np.full(len(row), np.inf), np.full(len(row), -np.inf)
     for k in range(3):
         p, q = flat[:, k, :2], flat[:, (k + 1) % 3, :2]
         rise = q[:, 1] - p[:, 1]
         slope = (q[:, 0] - p[:, 0]) / np.where(rise == 0.0, 1.0, rise)
-        least, most = np.minimum(p[:, 1], q[:, 1]), np.maximum(p[:, 1], q[:, 1])
-        crosses = (least[which] <= middle) & (most[which] >= middle) & (rise != 0.0)[which]
-        at = p[which, 0] + (middle - p[which, 1]) * slope[which]
-        low, high = (
-            np.where(crosses & (at < low), at, low),
-            np.where(crosses & (at > high), at, high),
-        )
-    met = np.isfinite(low)
-    which, row, low, high = which[met], row[met], low[met], high[met]
-    left, right = (np.clip(np.ceil(x - 0.5), 0, size[1]).astype(np.int64) for x in (low, high))
+        # an edge along the rows meets no middle
+        least = np.where(rise == 0.0, np.inf, np.minimum(p[:, 1], q[:, 1]))
+        most = np.maximum(p[:, 1], q[:, 1])
+        crosses = (np.repeat(least, many) <= middle) & (np.repeat(most, many) >= middle)
+        at = np.repeat(p[:, 0] - p[:, 1] * slope, many) + middle * np.repeat(slope, many)
+        np.minimum(low, at, out=low, where=crosses)
+        np.maximum(high, at, out=high, where=crosses)
+    met = np.flatnonzero(low <= high)
+    which, row = np.repeat(np.arange(len(flat)), many)[met], row[met]
+    left, right = (np.clip(np.ceil(x[met] - 0.5), 0, size[1]).astype(np.int64) for x in (low, high))
     a, b, c = flat[:, 0], flat[:, 1], flat[:, 2]
     ab, ac = b - a, c - a
     across = ab[:, 0] * ac[:, 1] - ac[:, 0] * ab[:, 1]
     across = np.where(across == 0.0, 1.0, across)
     per_column = (ab[:, 2] * ac[:, 1] - ac[:, 2] * ab[:, 1]) / across
     per_row = (ac[:, 2] * ab[:, 0] - ab[:, 2] * ac[:, 0]) / across
-    begins = (
-        a[which, 2]
-        + (left + 0.5 - a[which, 0]) * per_column[which]
-        + (row + 0.5 - a[which, 1]) * per_row[which]
-    )
-    span, column = _expanded(left, right)
-    depth = begins[span] + (column - left[span]) * per_column[which][span]
-    key = (np.clip(depth, 0.0, 1.0) * DEPTH_STEPS).astype(np.int64) << 32 | which[span]
+    at_zero = a[:, 2] + (0.5 - a[:, 0]) * per_column + (0.5 - a[:, 1]) * per_row
+    many, column = _runs(left, right)
+    depth = np.repeat(at_zero[which] + row * per_row[which], many)
+    depth += column * np.repeat(per_column[which], many)
+    key = (np.clip(depth, 0.0, 1.0) * DEPTH_STEPS).astype(np.int64) << 32 | np.repeat(which, many)
     nearest = np.full(size[0] * size[1], FAR << 32 | len(flat))
-    np.minimum.at(nearest, row[span] * size[1] + column, key)
+    np.minimum.at(nearest, np.repeat(row * size[1], many) + column, key)
     return nearest.reshape(size)
 
 
-def _expanded(start: Any, end: Any) -> tuple[Any, Any]:
-    """For every whole number from `start` up to `end` of each pair: whose it is, and the number."""
+def _runs(start: Any, end: Any) -> tuple[Any, Any]:
+    """How many whole numbers there are from `start` up to `end` of each pair; and all of them."""
     import numpy as np
 
     count = np.maximum(end - start, 0)
-    whose = np.repeat(np.arange(len(count)), count)
-    begins = np.cumsum(count) - count
-    return whose, np.arange(int(count.sum())) + (start - begins)[whose]
+    before = np.cumsum(count) - count
+    return count, np.arange(int(count.sum())) + np.repeat(start - before, count)
 
 
 def _edges(face: Any, nearest: Any, owners: Any, normal: Any, step: float) -> Any:
