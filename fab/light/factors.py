@@ -85,6 +85,9 @@ def direct_on_patches(scene: Scene, mesh: PatchMesh) -> Array:
     """
     leds = np.array([(x, y, scene.led_z) for x, y in scene.leds])
     front = np.flatnonzero(mesh.centres[:, 2] > scene.led_z)
+    alike = _same_when_turned(scene, leds)  # then one sector stands for all
+    if alike:
+        front = front[front < mesh.per_sector]
     a, b, c, d = (mesh.corners[front, k] for k in range(4))
     shaded = scene.rib is not None or _under_ledge(scene, leds)
     light, weights = np.zeros(len(front)), np.zeros(len(front))
@@ -101,7 +104,13 @@ def direct_on_patches(scene: Scene, mesh: PatchMesh) -> Array:
             weights += weight
     found = np.zeros(len(mesh.kinds))
     found[front] = light / weights
-    return found
+    return np.tile(found[: mesh.per_sector], scene.sides) if alike else found
+
+
+def _same_when_turned(scene: Scene, leds: Array) -> bool:
+    """True when LEDs come to lie on LEDs, turned by one sector."""
+    turned = leds @ sector_turns(scene.sides)[1]
+    return bool((np.abs(turned[:, None] - leds).max(axis=2).min(axis=1) < 1e-6).all())
 
 
 def _lobe(scene: Scene, leds: Array, points: Array, normals: Array) -> Array:

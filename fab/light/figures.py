@@ -106,7 +106,7 @@ def quick(scene: Scene) -> Evenness:
 def measured(light: Field, spots: int, patches: int) -> Evenness:
     """The figures of a field, asked at about `spots` points besides LEDs, gaps and rim."""
     scene = light.scene
-    leds, (groups, gaps) = np.array(scene.leds), led_gaps(scene)
+    leds, (beside, gaps) = np.array(scene.leds), led_gaps(scene)
     far = _rim_apothem(scene)
     middle_far = scene.window_apothem * MIDDLE
     face, weights = spread_spots(scene.sides, far, spots)
@@ -121,7 +121,7 @@ def measured(light: Field, spots: int, patches: int) -> Evenness:
     at_leds, at_gaps, at_face, at_middle, at_rim, at_corners, at_middle_rim = np.split(
         light.luminance(np.concatenate(parts)), ends
     )
-    ring = np.array([float(np.mean(at_leds[list(group)])) for group in groups])
+    ring = beside @ at_leds
     contrast = (ring - at_gaps) / (ring + at_gaps)
     worst = int(np.argmax(np.round(contrast, 9)))
     centre = float(at_middle @ middle_weights)
@@ -155,10 +155,10 @@ def measured(light: Field, spots: int, patches: int) -> Evenness:
 
 def dots_of_leds(scene: Scene) -> float:
     """The dots figure with no bounced light: an upper bound, worked out in a moment."""
-    groups, gaps = led_gaps(scene)
+    beside, gaps = led_gaps(scene)
     leds = np.array(scene.leds)
     light = direct_luminance(scene, np.concatenate([leds, gaps]))
-    ring = np.array([float(np.mean(light[list(group)])) for group in groups])
+    ring = beside @ light[: len(leds)]
     return float(np.max((ring - light[len(leds) :]) / (ring + light[len(leds) :])))
 
 
@@ -193,23 +193,31 @@ def _rim_apothem(scene: Scene) -> float:
     return max(scene.window_apothem - RIM_MM, scene.window_apothem / 2)
 
 
-def led_gaps(scene: Scene) -> tuple[tuple[tuple[int, ...], ...], Array]:
-    """Gaps between neighbouring LEDs: which LEDs each lies between, and where (G, 2).
+def led_gaps(scene: Scene) -> tuple[Array, Array]:
+    """Gaps between neighbouring LEDs: the share of each LED in the mean of those that a gap lies
+    between (G, L), and where it is (G, 2).
 
     Middles of pairs and of triples that are all neighbours of each other (a square's centre is the
     middle of its diagonal); each LED has at least its nearest. A lone LED has a spot half-way to
     the window's edge.
     """
-    leds = np.array(scene.leds)
+    leds, beside = np.array(scene.leds), _beside(scene.leds)
     if len(leds) == 1:
-        return ((0,),), leds + np.array(
-            [[(scene.window_apothem - float(np.hypot(*leds[0]))) / 2, 0.0]]
-        )
-    groups = _groups(scene.leds)
-    return groups, np.array([leds[list(group)].mean(axis=0) for group in groups])
+        far = (scene.window_apothem - float(np.hypot(*leds[0]))) / 2
+        return beside, leds + np.array([[far, 0.0]])
+    return beside, beside @ leds
 
 
 @lru_cache(maxsize=64)
+def _beside(places: tuple[Point, ...]) -> Array:
+    """The shares of `led_gaps`."""
+    groups = _groups(places) if len(places) > 1 else ((0,),)
+    shares = np.zeros((len(groups), len(places)))
+    for row, group in zip(shares, groups, strict=True):
+        row[list(group)] = 1 / len(group)
+    return shares
+
+
 def _groups(places: tuple[Point, ...]) -> tuple[tuple[int, ...], ...]:
     leds = np.array(places)
     apart = np.sqrt(((leds[:, None, :] - leds[None, :, :]) ** 2).sum(axis=2))

@@ -39,7 +39,7 @@ ROW_STARTS = (
 MOST_TRIES = 20  # designs that a search over grids looks at
 # share of the contrast of the LEDs alone that bounced light leaves at least; 0.8 as a rule
 DROWNED = 0.6
-CURVE_POINTS = 15
+CURVE_POINTS = 9
 DEEPER = (
     0.0,
     4.0,
@@ -203,14 +203,15 @@ def softest_sheet(plan: Plan, wall_reflectance: float, wanted: LightLimits) -> S
 
 
 def depth_curve(plan: Plan, wall_reflectance: float, points: int = CURVE_POINTS) -> Curve:
-    """Figures from half to twice the throw, this LED grid.
+    """Figures from half to twice the throw, this LED grid; closer together where the throw is short
+    and dots change fast.
 
     Coarse reckoning, good to a few per cent of a figure.
     """
-    low, high = plan.heights.throw * 0.5, plan.heights.throw * 2.0
     rows = []
     for k in range(points):
-        depth = plan.params.depth - plan.heights.throw + low + (high - low) * k / (points - 1)
+        throw = plan.heights.throw * 0.5 * 4.0 ** (k / (points - 1))
+        depth = plan.params.depth - plan.heights.throw + throw
         try:
             rows.append((round(depth, 3), _quick(with_depth(plan, depth), wall_reflectance)))
         except InputError:

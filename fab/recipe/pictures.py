@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -65,11 +64,10 @@ def viewed(parts: Parts, design: Design, name: str) -> Product[Any]:
 
 def sections(parts: Parts, design: Design, name: str) -> Product[tuple[Page, ...]]:
     """The sections of one panel as pages, titled by the design's name in the job."""
-    plan, title = parts.plan(name), parts.plans[name].params.name
-    plan = dataclasses.replace(plan, params=dataclasses.replace(plan.params, name=title))
+    values = parts.plan(name), parts.plans[name].params.name
     panel = verdicts.panel_specs(design, drawings.base_of(design, name))
     needs = tuple(parts.part(spec) for spec in panel)
-    return Product("sections", drawings.section_bytes, (plan,), needs, pagestore.pages_of, 2.0)
+    return Product("sections", drawings.section_bytes, values, needs, pagestore.pages_of, 2.0)
 
 
 def shown(parts: Parts, design: Design) -> dict[tuple[str, str], Product[Any]]:
@@ -107,9 +105,10 @@ def _of_parts(parts: Parts, design: Design) -> dict[tuple[str, str], Product[Any
         base = verdicts.opened(design, name)
         values, back = (parts.plan(name, base.kind),), jumper_pictures.back_view
         found["jumper", name] = _drawn(parts, "jumper", back, values, (base,))
-    first = parts.plan(next(iter(parts.plans)))
-    for key, draw in couponart.DRAWN.items():
-        found["coupon", key] = _drawn(parts, f"coupon {key}", draw, (first,))
+    first = next(iter(parts.plans))
+    of, clip, body = (parts.plan(first),), PartSpec("clip", first), parts.body(first, False, 0)
+    found["coupon", "fit"] = _drawn(parts, "coupon fit", couponart.fit, of)
+    found["coupon", "snap"] = _drawn(parts, "coupon snap", couponart.snap, of, (clip,), [body])
     return found
 
 

@@ -27,7 +27,8 @@ AMBIENT, DIFFUSE = 0.52, 0.48
 CREASE = math.cos(math.radians(28.0))  # faces that meet at more than this are told apart by a line
 INK = (38, 44, 52)
 DEPTH_STEPS = 1 << 30
-FREE = (1 << 63) - 1  # the key of a point that nothing covers
+FAR = (1 << 31) - 1  # the depth of a point that nothing covers
+NUMBER = (1 << 32) - 1  # the half of a point's key that holds a triangle
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,25 +95,28 @@ def shaded(
     span = max(float(high[2] - low[2]), 1e-9)
     flat[:, :, 2] = (float(high[2]) - flat[:, :, 2]) / span  # 0 at the eye, 1 farthest
     nearest = _nearest(flat, size)
-    there = nearest < FREE
-    face = np.where(there, index[np.where(there, nearest & 0xFFFFFFFF, 0)], -1)
-    far = np.where(there, (nearest >> 32) * (span * per_mm / DEPTH_STEPS), 4.0 * span * per_mm)
+    face = np.append(index, len(triangles))[nearest & NUMBER]  # one past the last: nothing
     lamp = np.array(LIGHT) / np.linalg.norm(LIGHT)
     bright = AMBIENT + DIFFUSE * np.clip(normal @ lamp, 0.0, 1.0)
     colours = np.array([one.colour for one in solids], dtype=float)[owners] * bright[:, None]
     table = np.concatenate([np.round(colours), [[255.0, 255.0, 255.0]]]).astype(np.uint8)
     picture = table[face]
-    part = np.append(owners, -1)[face]
-    picture[_edges(face, part, normal, far)] = INK
-    small = picture.reshape(rows, FINER, columns, FINER, 3).mean(axis=(1, 3))
-    spots = {}
+    owners, normal = np.append(owners, -1), np.append(normal, np.zeros((1, 3)), axis=0)
+    picture.reshape(-1, 3)[
+        _edges(face, nearest, owners, normal, 6.0 * DEPTH_STEPS / (span * per_mm))
+    ] = INK
+    fine = picture.reshape(rows, FINER, columns, FINER, 3).astype(np.uint16)
+    small = sum(fine[:, i, :, j] for i in range(FINER) for j in range(FINER))
+    spots, part = {}, owners.astype(np.int16)[face]
     for number, one in enumerate(solids):
+        if not one.name or one.name in spots:
+            continue
         found = np.argwhere(part == number)
-        if one.name and len(found) and one.name not in spots:
+        if len(found):
             at = found[np.argmin(((found - found.mean(axis=0)) ** 2).sum(axis=1))]
             spots[one.name] = (float(x0 + at[1] / per_mm), float(y1 - at[0] / per_mm))
     return Shaded(
-        np.round(small).astype(np.uint8),
+        np.round(small / FINER**2).astype(np.uint8),
         (float(x0), float(y1 - rows * FINER / per_mm), float(x1), float(y1)),
         spots,
     )
@@ -130,7 +134,7 @@ def _frame(towards: Sequence[float], up: Sequence[float]) -> Any:
 
 def _nearest(flat: Any, size: tuple[int, int]) -> Any:
     """Per point of the picture the depth (upper half) and the number (lower half) of the nearest
-    triangle; FREE where there is none.
+    triangle; FAR and one past the last triangle where there is none.
 
     `flat`: (m, 3, 3) corners as column, row, depth. A point belongs to a triangle when its middle
     does.
@@ -139,66 +143,63 @@ def _nearest(flat: Any, size: tuple[int, int]) -> Any:
 
     y = flat[:, :, 1]
     top, end = (np.ceil(edge - 0.5).astype(np.int64) for edge in (y.min(axis=1), y.max(axis=1)))
-    which, row = _expanded(np.clip(top, 0, size[0]), np.clip(end, 0, size[0]))
+    many, row = _runs(np.clip(top, 0, size[0]), np.clip(end, 0, size[0]))
     middle = row + 0.5
-    low, high = np.full(len(which), np.inf), np.full(len(which), -np.inf)
+    low, high = np.full(len(row), np.inf), np.full(len(row), -np.inf)
     for k in range(3):
         p, q = flat[:, k, :2], flat[:, (k + 1) % 3, :2]
         rise = q[:, 1] - p[:, 1]
         slope = (q[:, 0] - p[:, 0]) / np.where(rise == 0.0, 1.0, rise)
-        least, most = np.minimum(p[:, 1], q[:, 1]), np.maximum(p[:, 1], q[:, 1])
-        crosses = (least[which] <= middle) & (most[which] >= middle) & (rise != 0.0)[which]
-        at = p[which, 0] + (middle - p[which, 1]) * slope[which]
-        low, high = (
-            np.where(crosses & (at < low), at, low),
-            np.where(crosses & (at > high), at, high),
-        )
-    met = np.isfinite(low)
-    which, row, low, high = which[met], row[met], low[met], high[met]
-    left, right = (np.clip(np.ceil(x - 0.5), 0, size[1]).astype(np.int64) for x in (low, high))
+        # an edge along the rows meets no middle
+        least = np.where(rise == 0.0, np.inf, np.minimum(p[:, 1], q[:, 1]))
+        most = np.maximum(p[:, 1], q[:, 1])
+        crosses = (np.repeat(least, many) <= middle) & (np.repeat(most, many) >= middle)
+        at = np.repeat(p[:, 0] - p[:, 1] * slope, many) + middle * np.repeat(slope, many)
+        np.minimum(low, at, out=low, where=crosses)
+        np.maximum(high, at, out=high, where=crosses)
+    met = np.flatnonzero(low <= high)
+    which, row = np.repeat(np.arange(len(flat)), many)[met], row[met]
+    left, right = (np.clip(np.ceil(x[met] - 0.5), 0, size[1]).astype(np.int64) for x in (low, high))
     a, b, c = flat[:, 0], flat[:, 1], flat[:, 2]
     ab, ac = b - a, c - a
     across = ab[:, 0] * ac[:, 1] - ac[:, 0] * ab[:, 1]
     across = np.where(across == 0.0, 1.0, across)
     per_column = (ab[:, 2] * ac[:, 1] - ac[:, 2] * ab[:, 1]) / across
     per_row = (ac[:, 2] * ab[:, 0] - ab[:, 2] * ac[:, 0]) / across
-    begins = (
-        a[which, 2]
-        + (left + 0.5 - a[which, 0]) * per_column[which]
-        + (row + 0.5 - a[which, 1]) * per_row[which]
-    )
-    span, column = _expanded(left, right)
-    depth = begins[span] + (column - left[span]) * per_column[which][span]
-    key = (np.clip(depth, 0.0, 1.0) * DEPTH_STEPS).astype(np.int64) << 32 | which[span]
-    nearest = np.full(size[0] * size[1], FREE)
-    np.minimum.at(nearest, row[span] * size[1] + column, key)
+    at_zero = a[:, 2] + (0.5 - a[:, 0]) * per_column + (0.5 - a[:, 1]) * per_row
+    many, column = _runs(left, right)
+    depth = np.repeat(at_zero[which] + row * per_row[which], many)
+    depth += column * np.repeat(per_column[which], many)
+    key = (np.clip(depth, 0.0, 1.0) * DEPTH_STEPS).astype(np.int64) << 32 | np.repeat(which, many)
+    nearest = np.full(size[0] * size[1], FAR << 32 | len(flat))
+    np.minimum.at(nearest, np.repeat(row * size[1], many) + column, key)
     return nearest.reshape(size)
 
 
-def _expanded(start: Any, end: Any) -> tuple[Any, Any]:
-    """For every whole number from `start` up to `end` of each pair: whose it is, and the number."""
+def _runs(start: Any, end: Any) -> tuple[Any, Any]:
+    """How many whole numbers there are from `start` up to `end` of each pair; and all of them."""
     import numpy as np
 
     count = np.maximum(end - start, 0)
-    whose = np.repeat(np.arange(len(count)), count)
-    begins = np.cumsum(count) - count
-    return whose, np.arange(int(count.sum())) + (start - begins)[whose]
+    before = np.cumsum(count) - count
+    return count, np.arange(int(count.sum())) + np.repeat(start - before, count)
 
 
-def _edges(face: Any, part: Any, normal: Any, far: Any) -> Any:
-    """Pixels of drawn lines: the nearer of two neighbours that are not of one smooth face."""
+def _edges(face: Any, nearest: Any, owners: Any, normal: Any, step: float) -> Any:
+    """Places of drawn lines: the nearer of two neighbours that are not of one smooth face, or lie
+    more than `step` apart in depth where the face looks straight to the eye.
+    """
     import numpy as np
 
-    drawn = np.zeros(face.shape, dtype=bool).ravel()
-    columns, own, parts, away = face.shape[1], face.ravel(), part.ravel(), far.ravel()
-    places = np.arange(own.size).reshape(face.shape)
-    for here, step in ((places[:, :-1], 1), (places[:-1], columns)):
-        a = here.ravel()
-        a = a[own[a] != own[a + step]]
-        b = a + step
-        turned = np.einsum("ij,ij->i", normal[own[a]], normal[own[b]]) < CREASE
-        slant = np.maximum(np.abs(normal[own[a], 2]), 0.05)
-        line = (parts[a] != parts[b]) | turned | (np.abs(away[a] - away[b]) > 6.0 / slant)
-        a, b = a[line], b[line]
-        drawn[np.where(away[a] <= away[b], a, b)] = True
-    return drawn.reshape(face.shape)
+    drawn, own, keys = [], face.ravel(), nearest.ravel()
+    for aside in (1, face.shape[1]):
+        a = np.flatnonzero(own[:-aside] != own[aside:])
+        if aside == 1:
+            a = a[(a + 1) % face.shape[1] != 0]
+        b = a + aside
+        one, other, apart = own[a], own[b], (keys[b] >> 32) - (keys[a] >> 32)
+        turned = np.einsum("ij,ij->i", normal[one], normal[other]) < CREASE
+        slant = np.maximum(np.abs(normal[one, 2]), 0.05)
+        line = (owners[one] != owners[other]) | turned | (np.abs(apart) * slant > step)
+        drawn.append(np.where(apart >= 0, a, b)[line])
+    return np.concatenate(drawn)

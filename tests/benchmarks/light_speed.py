@@ -16,7 +16,7 @@ from dataclasses import replace
 from fab.layout.model import Layout, PlacedPanel
 from fab.light import figures
 from fab.light.face import face
-from fab.light.solve import LightLimits, depth_curve, least_depth
+from fab.light.solve import CURVE_POINTS, LightLimits, depth_curve, least_depth
 from fab.light.wallpicture import wall_png
 from fab.params.job import LightParams
 from fab.params.panel import LedParams, PanelParams
@@ -64,7 +64,8 @@ def main() -> int:
     layout = wall(made, 40, 25)
     thousand = best(lambda: wall_png(layout, {"panel": made}, {"panel": lit}))
     print(f"picture of {len(layout.panels)} panels: {thousand:.3f} s (bound {WALL_BOUND_S:g} s)")
-    print(f"curve over depth, 15 points: {best(lambda: depth_curve(made, WHITE)):.3f} s")
+    curve = best(lambda: depth_curve(made, WHITE))
+    print(f"curve over depth, {CURVE_POINTS} points: {curve:.3f} s")
     flat = replace(made, params=replace(made.params, depth=30.0))
     print(
         "least depth for the default limits:"

@@ -144,7 +144,8 @@ def test_dots_of_bare_leds_are_the_lattice_sum(box: BOX) -> None:
     here = box(leds, wall_apothem=1000.0, window_apothem=300.0, lip_z=19.99, foot_z=5.0)
     light = field(dataclasses.replace(here, sheet_order=1.0001), 500)
     middle = [k for k, (x, y) in enumerate(leds) if abs(x) < 80 and abs(y) < 80]
-    groups, gaps = led_gaps(here)
+    beside, gaps = led_gaps(here)
+    groups = [np.flatnonzero(row) for row in beside]
     cells = [
         g for g, group in enumerate(groups) if len(group) == 2 and all(k in middle for k in group)
     ]
@@ -165,8 +166,9 @@ def test_gaps_of_a_square_grid_are_its_centres_and_edges(box: BOX) -> None:
     "leds", [[(0.0, 0.0)], [(0.0, 0.0), (30.0, 0.0)], [(-20.0, 0.0), (0.0, 0.0), (20.0, 0.0)]]
 )
 def test_few_leds_and_lines_have_gaps_too(box: BOX, leds: list[tuple[float, float]]) -> None:
-    groups, gaps = led_gaps(box(leds))
-    assert len(groups) == len(gaps) >= 1
+    beside, gaps = led_gaps(box(leds))
+    assert len(beside) == len(gaps) >= 1
+    assert beside.sum(axis=1) == pytest.approx(1.0)
     assert all(min(np.hypot(*(np.array(led) - gap)) for led in leds) > 5 for gap in gaps)
 
 

@@ -97,15 +97,28 @@ def slots(printer: Printer) -> Solid:
 
 def slot_parts(printer: Printer) -> list[Solid]:
     """The same before it is one: the block first, then the letters, which dip into it."""
+    shape, texts = slot_block(printer), []
+    cuts = [tool for hole in shape.holes for tool in _hole(hole, printer)]
+    for text, at in slot_texts(printer):
+        texts += raised(letters(text, at, printer), DEEP, printer)
+    block = kernel.chamfered_foot(kernel.prism(shape.edge, 0, DEEP), printer.elephant_foot)
+    return [kernel.carved(block, cuts), *texts]
+
+
+def slot_block(printer: Printer) -> Outline:
+    """The outline of the block with the peg's slots."""
     wide, deep = A_ROW * _slot_pitch() + WEB, len(FIT_STEPS) // A_ROW * _slot_row(printer)
-    block = kernel.prism(rectangle(wide, deep, (wide / 2, deep / 2), 2.0), 0, DEEP)
-    cuts, texts = [], []
-    for step, (x, y) in slot_places(printer).items():
-        play = step / 100
-        cuts += _hole(rectangle(PEG[0] + 2 * play, PEG[1] + 2 * play, (x, y)), printer)
-        foot = y + PEG[1] / 2 + MOST + WEB / 2 + line_mm(printer) / 2
-        texts += raised(letters(written(step), (x, foot), printer), DEEP, printer)
-    return [kernel.carved(kernel.chamfered_foot(block, printer.elephant_foot), cuts), *texts]
+    sides = [
+        (PEG[0] + step / 50, PEG[1] + step / 50, at) for step, at in slot_places(printer).items()
+    ]
+    edge = rectangle(wide, deep, (wide / 2, deep / 2), 2.0)
+    return Outline(edge, tuple(rectangle(*side) for side in sides))
+
+
+def slot_texts(printer: Printer) -> list[tuple[str, Point]]:
+    """The number of each slot, and the middle of its foot."""
+    over = PEG[1] / 2 + MOST + WEB / 2 + line_mm(printer) / 2
+    return [(written(step), (x, y + over)) for step, (x, y) in slot_places(printer).items()]
 
 
 def peg(printer: Printer) -> Solid:
@@ -212,10 +225,15 @@ def edge_piece(plan: Plan, crop: tuple[float, float] | None = None) -> Solid:
     `crop`: from and to along the edge; left out: the whole of window and clip pockets.
     """
     half = max(plan.clip.pockets) + plan.clip.block_w / 2 + 3.0
-    low, high = crop or (-half, half)
+    return cropped(plan, base(plan, PLAIN), crop or (-half, half))
+
+
+def cropped(plan: Plan, whole: Solid, along: tuple[float, float]) -> Solid:
+    """The piece of a base at edge 0, from and to along the edge, as `edge_piece` lays it."""
+    low, high = along
     reach, a = edge_reach(plan), plan.cell.apothem
     room = kernel.box(a - reach, a + PAST, low, high, -PAST, plan.heights.wall_top_z + PAST)
-    piece = base(plan, PLAIN).intersect(room)
+    piece = whole.intersect(room)
     return kernel.one_body(
         kernel.moved(piece, reach - a, -(low + high) / 2, 0.0), "edge piece of the base"
     )

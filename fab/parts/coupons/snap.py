@@ -35,17 +35,19 @@ def with_snap(plan: Plan, step: int) -> Plan:
     return replace(plan, printer=replace(plan.printer, clearance=clearance))
 
 
-def plain_pocket(plan: Plan, step: int) -> Solid:
-    """One clip pocket of the real base at a snap clearance."""
+def pocket_crop(plan: Plan) -> tuple[float, float]:
+    """From and to along the edge: a pocket, and room for the number."""
     half = max(
         plan.clip.block_w / 2 + 3.0, width_mm("88", LETTER_H) / 2 + line_mm(plan.printer) + 1.0
     )
-    return edge_piece(with_snap(plan, step), (plan.clip.offset - half, plan.clip.offset + half))
+    return plan.clip.offset - half, plan.clip.offset + half
 
 
 def pocket_piece(plan: Plan, step: int) -> Solid:
-    """The same with its number raised on the floor inside."""
-    piece = plain_pocket(plan, step)
+    """One clip pocket of the real base at a snap clearance, its number raised on the floor
+    inside.
+    """
+    piece = edge_piece(with_snap(plan, step), pocket_crop(plan))
     # The number reads from inside the panel: its top towards the edge. The floor ends at x = 0.
     words = letters(
         written(step), (1.0 + line_mm(plan.printer) / 2, 0.0), plan.printer, turn_deg=-90.0
