@@ -300,12 +300,10 @@ class Recipe:
 
     def sections(self, design: str) -> Product[tuple[Page, ...]]:
         """The sections of one panel as pages, titled by the design's name in the job."""
-        plan, base = self.plan(design), drawings.base_of(self.design, design)
-        plan = dataclasses.replace(
-            plan, params=dataclasses.replace(plan.params, name=self.plans[design].params.name)
-        )
+        base = drawings.base_of(self.design, design)
+        values = (self.plan(design), self.plans[design].params.name)
         needs = tuple(self.part(spec) for spec in self._panel(base))
-        return Product("sections", drawings.section_bytes, (plan,), needs, pagestore.pages_of, 2.0)
+        return Product("sections", drawings.section_bytes, values, needs, pagestore.pages_of, 2.0)
 
     @property
     def shown(self) -> dict[tuple[str, str], Product[Any]]:
