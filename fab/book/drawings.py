@@ -138,11 +138,11 @@ def lifted(flat: Mesh, by_mm: float) -> Mesh:
     return Pose(shift=(0.0, 0.0, by_mm)).mesh(flat)
 
 
-def section_bytes(plan: Plan, *parts: Made) -> bytes:
-    """The sections of a design as a product."""
+def section_bytes(plan: Plan, name: str, *parts: Made) -> bytes:
+    """The sections of a design as a product, titled by its name."""
     from fab.parts.section import section_pages
 
-    pages = [to_plain(page) for page in section_pages(plan, printed_of(parts))]
+    pages = [to_plain(page) for page in section_pages(plan, printed_of(parts), name)]
     return json.dumps({"pages": pages}).encode()
 
 

@@ -9,6 +9,15 @@ import io
 from fab.parts.plan import Plan
 from fab.solids.mesh import Mesh
 
+# parts that checks and sections mesh as well, and their names in the view
+SHARED = {
+    "shell screw": "shell screw",
+    "led": "led",
+    "socket": "socket",
+    "tall": "tall part",
+    "board screw": "board screw",
+    "header": "header",
+}
 HALF = 0.5  # how slack a jumper's wires are drawn, 0 to 1
 
 
@@ -19,33 +28,29 @@ def view_bytes(plan: Plan, hangs: bool, jumper: bool) -> bytes:
     import numpy as np
 
     from fab.parts import bought
-    from fab.parts.assembly import jumper_on
-    from fab.parts.board import led_bodies, sockets, switch_bodies, tall_parts
+    from fab.parts.assembly import carried, jumper_on
+    from fab.parts.board import switch_bodies
     from fab.solids.kernel import group
     from fab.solids.meshing import mesh
 
-    blank = plan.params.board.none
-    solids = {"shell screw": bought.shell_screws(plan)}
-    if not blank:
-        solids |= {
-            "led": led_bodies(plan),
-            "socket": sockets(plan),
+    solids = {}
+    nets = {SHARED[part]: one.mesh for part, one in carried(plan).items() if part in SHARED}
+    if not plan.params.board.none:
+        solids = {
             "switch": switch_bodies(plan),
-            "tall part": tall_parts(plan),
-            "board screw": bought.board_screws(plan),
-            "header": [bought.header_in_joint(plan)],
             "inlet": [solid for part, solid in bought.receptacle(plan) if part != "plug"],
         }
     if jumper:
         solids["jumper"] = [one.solid for one in jumper_on(plan, 0, HALF)]
     if hangs:
         solids["wall screw"] = [bought.wall_screw(plan, (0.0, 0.0))]
-    arrays = {}
     for name, made in solids.items():
         if made:
-            net = mesh(made[0] if len(made) == 1 else group(made), name)
-            arrays[f"{name}/points"] = net.vertices.astype("<f4")
-            arrays[f"{name}/faces"] = net.triangles.astype("<i4")
+            nets[name] = mesh(made[0] if len(made) == 1 else group(made), name)
+    arrays = {}
+    for name, net in nets.items():
+        arrays[f"{name}/points"] = net.vertices.astype("<f4")
+        arrays[f"{name}/faces"] = net.triangles.astype("<i4")
     stream = io.BytesIO()
     np.savez(stream, **arrays)  # type: ignore[arg-type]
     return stream.getvalue()

@@ -78,8 +78,17 @@ def register_font() -> None:
     from reportlab.pdfbase.pdfmetrics import registerFont
     from reportlab.pdfbase.ttfonts import TTFont
 
+    class Font(TTFont):  # type: ignore[misc]
+        """Words recur: each is measured once, not letter by letter each time."""
+
+        def stringWidth(self, text: str, size: float, encoding: str = "utf8") -> float:
+            if text not in known:
+                known[text] = super().stringWidth(text, 1000.0, encoding)
+            return 0.001 * size * known[text]
+
+    known: dict[str, float] = {}
     with as_file(files("fab.files") / "fonts" / "DejaVuSans.ttf") as path:
-        registerFont(TTFont(FONT, str(path)))
+        registerFont(Font(FONT, str(path)))
     rl_config.useA85 = 0
 
 

@@ -142,6 +142,13 @@ def paragraph_class() -> Any:
         marker: Marker | None = None
         tag: Tag | None = None
         piece = False
+        wrapped_to: float | None = None
+
+        def wrap(self, wide: float, high: float) -> Any:
+            """Lines are broken once a width: tables ask again for each row and when they draw."""
+            if wide != self.wrapped_to:
+                self.wrapped_to, self.wrapped = wide, super().wrap(wide, high)
+            return self.wrapped
 
         def split(self, wide: float, high: float) -> Any:
             pieces = super().split(wide, high)

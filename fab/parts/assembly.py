@@ -231,6 +231,12 @@ def board_things(plan: Plan) -> tuple[Named, ...]:
     return _bought(plan)[0]
 
 
+def carried(plan: Plan) -> dict[str, Named]:
+    """A board with all it carries, screws and a header by part, meshed once for all who ask."""
+    board, screws = _bought(plan)
+    return {one.part: one for one in (*board, *screws, *([_header(plan)] if board else []))}
+
+
 @lru_cache(maxsize=16)
 def _bought(plan: Plan) -> tuple[tuple[Named, ...], tuple[Named, ...]]:
     """A board with all it carries and its screws, and the shell's screws: drawn and meshed once for

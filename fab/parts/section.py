@@ -30,21 +30,21 @@ MARGIN_MM = 1.5  # of the parts, round a whole view
 ASIDE = 0.013  # a cut beside a plane of symmetry, off the seams of the meshes
 
 
-def section_pages(plan: Plan, made: Printed | None = None) -> tuple[Page, ...]:
+def section_pages(plan: Plan, made: Printed | None = None, name: str = "") -> tuple[Page, ...]:
     """Sections of one design, a picture each: the joint through header and clip; an open edge with
     its cap and a corner; then details of every fit at ten times their size. `made` are its parts as
-    printed; left out, they are made. Raises InputError for a blank cover: it has no header and no
-    board to cut through.
+    printed; left out, they are made. `name` is the design's, for the titles. Raises InputError for
+    a blank cover: it has no header and no board to cut through.
     """
-    made = made or printed(plan)
+    made, name = made or printed(plan), name or plan.params.name
     joint = joint_parts(plan, made, plan, made)
     single = body_parts(plan, made)
     if not plan.params.board.none:
         single.append(cap_on(plan, made, 0))
     whole = _whole_views(plan, joint, single)
     return (
-        _row(plan, whole[:2], "Section through a joint", HEIGHTS_MM),
-        _row(plan, whole[2:], "Section through an open edge and a corner", EDGE),
+        _row(plan, whole[:2], f"Section through a joint: {name}", HEIGHTS_MM),
+        _row(plan, whole[2:], f"Section through an open edge and a corner: {name}", EDGE),
         *(_close_up(view, parts) for view, parts in _details(plan, joint, single)),
     )
 
@@ -64,7 +64,7 @@ def _row(
     items += _legend(left if left > EDGE else 2.0)
     high = max((view.window[3] - view.window[1]) * view.scale for view, _ in views)
     says = "Cut from the solids of the parts. FRONT (viewer) is up, BACK (room wall) is down."
-    return Page(x, LOW + high + OVER_MM, tuple(items), f"{title}: {plan.params.name}", says)
+    return Page(x, LOW + high + OVER_MM, tuple(items), title, says)
 
 
 def _close_up(view: View, parts: Sequence[Named]) -> Page:
