@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 from fab import __version__
 from fab.built import CHECKS, KINDS, LISTING, TOOL, Built, entry, older, summary, unchanged
 from fab.checks.model import Verdict, stop_on_failure, told
-from fab.errors import CheckFailed, Fault, InputError
+from fab.errors import CheckFailed, refused
 from fab.graph.program import program, versions
 from fab.graph.run import Run, Told
 from fab.graph.store import Store, default_folder
@@ -148,13 +148,10 @@ def build(
     """
     unknown = sorted(only - set(KINDS))
     if unknown:
-        raise InputError(
-            Fault(
-                "--only",
-                "",
-                f"unknown kind of output: {', '.join(unknown)}.",
-                f"Known kinds: {', '.join(KINDS)}.",
-            )
+        raise refused(
+            f"unknown kind of output: {', '.join(unknown)}.",
+            f"Known kinds: {', '.join(KINDS)}.",
+            where="--only",
         )
     from fab.outputs.nestlock import lock_path, refuse_strange
 

@@ -9,7 +9,7 @@ import click
 
 from fab.cli.console import Console
 from fab.cli.words import force_word, job_path, job_word, talking
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.units import some
 
 
@@ -124,13 +124,10 @@ def _axis(word: str) -> tuple[str, list[str]]:
     key, mark, values = word.partition("=")
     parts = [part.strip() for part in values.split(",") if part.strip()]
     if not key or not mark or not parts:
-        raise InputError(
-            Fault(
-                f"--over {word}",
-                "",
-                "is not an axis.",
-                "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.",
-            )
+        raise refused(
+            "is not an axis.",
+            "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.",
+            where=f"--over {word}",
         )
     found: list[str] = []
     for part in parts:
@@ -147,12 +144,9 @@ def _range(part: str, word: str) -> list[str]:
     except (ValueError, ZeroDivisionError, OverflowError):
         many, first, step = -1, 0.0, 0.0
     if not 0 <= many < 10_000:
-        raise InputError(
-            Fault(
-                f"--over {word}",
-                "",
-                f"{part} is not a range.",
-                "Write FIRST..LAST..STEP, for example 30..38..2.",
-            )
+        raise refused(
+            f"{part} is not a range.",
+            "Write FIRST..LAST..STEP, for example 30..38..2.",
+            where=f"--over {word}",
         )
     return [fixed(first + k * step, 6) for k in range(many + 1)]

@@ -18,7 +18,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
-from fab.errors import BrokenGeometry, Fault, InputError
+from fab.errors import BrokenGeometry, InputError, refused
 from fab.files.drawn import Drawn
 from fab.files.line_count import dxf_entities, dxf_places, too_many
 from fab.files.read_svg import svg_drawn
@@ -87,17 +87,17 @@ def read_outline(
         ArithmeticError,
         ValueError,
     ) as error:  # numbers that overflow on the way to a line
-        raise _refused(
+        raise refused(
             f"it has numbers that cannot be read as a line ({error}).",
             ("Export the drawing again, in mm."),
-            name,
+            where=name,
         ) from None
     if not drawn:
         why = f" that can be seen ({'; '.join(notes)})" if notes else ""
-        raise _refused(
+        raise refused(
             f"there is no line in it{why}.",
             "Draw the outline as lines, arcs, polylines or paths.",
-            name,
+            where=name,
         )
     if (count := sum(len(one.segments) for one in drawn)) > most:
         raise too_many(count, most, name)
@@ -112,11 +112,11 @@ def _unpacked(data: bytes) -> bytes:
         with gzip.open(io.BytesIO(data)) as stream:
             plain = stream.read(MOST_UNPACKED + 1)
     except (OSError, EOFError, zlib.error) as error:
-        raise _refused(
+        raise refused(
             f"it is compressed (gzip) and cannot be unpacked: {error}.", "Save it as plain SVG."
         ) from None
     if len(plain) > MOST_UNPACKED:
-        raise _refused(
+        raise refused(
             f"unpacked it has more than {MOST_UNPACKED // 2**20} MB.", "Simplify the drawing."
         )
     return plain
@@ -133,7 +133,7 @@ def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], li
             f"it holds {entities:,} single lines, arcs and corners; at most {MOST_PARTS:,} are"
             " read."
         )
-        raise _refused(says, "Join them to polylines of DXF R2000, or simplify the drawing.")
+        raise refused(says, "Join them to polylines of DXF R2000, or simplify the drawing.")
     try:
         if data.startswith(_BINARY):
             from ezdxf.document import Drawing
@@ -150,7 +150,7 @@ def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], li
     ) as error:  # a damaged file of a stranger brings the library to any of its own assertions
         why = str(error) if isinstance(error, (OSError, DXFError, ValueError)) else "it is damaged"
         says = f"this is neither a DXF nor an SVG that can be read ({why})."
-        raise _refused(says, "Export it as DXF R2000 or plain SVG.") from None
+        raise refused(says, "Export it as DXF R2000 or plain SVG.") from None
 
 
 def _plain(data: bytes) -> Any:
@@ -166,10 +166,6 @@ def _plain(data: bytes) -> Any:
         return None
 
 
-def _refused(says: str, works: str, name: str = "") -> InputError:
-    return InputError(Fault(name, "", says, works))
-
-
 def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Drawn], list[str]]:
     units = int(document.header.get("$INSUNITS", 0))
     notes = []
@@ -181,7 +177,7 @@ def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Drawn], lis
             f"with its blocks taken apart it has more than {MOST_PARTS:,} lines: blocks in blocks"
             " without end."
         )
-        raise _refused(says, "Explode them in the drawing program, and save it again.")
+        raise refused(says, "Explode them in the drawing program, and save it again.")
     reader = _Entities(document, scale)
     found = [
         one for entity in document.modelspace() for one in reader.drawn(entity, ("0", "#000000"), 0)
@@ -232,7 +228,7 @@ class _Entities:
             if entity.block() is None or entity.block().block.is_xref:
                 self.left["external reference"] += 1
             elif depth >= _DEEPEST:
-                raise _refused(
+                raise refused(
                     f"blocks are nested more than {_DEEPEST} deep.",
                     "Explode them in the drawing program.",
                 )
@@ -292,7 +288,7 @@ def _in_reach(entity: Any, scale: float) -> None:
     else:
         points = [entity.dxf.center, entity.dxf.major_axis]
     if any(not abs(value) * scale <= FAR_MM for point in points for value in (point[0], point[1])):
-        raise _refused("a curve is more than 100 m from the origin.", "Check the unit of the file.")
+        raise refused("a curve is more than 100 m from the origin.", "Check the unit of the file.")
 
 
 def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
@@ -304,7 +300,7 @@ def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
             continue
         name = entity.dxf.name
         if name in within:
-            raise _refused(
+            raise refused(
                 f'block "{name}" contains itself.',
                 "Correct it in the drawing program, and save it again.",
             )
@@ -378,4 +374,4 @@ def _round(entity: Any, scale: float) -> list[Segment]:
 
 def _finite(*points: Point) -> None:
     if not all(math.isfinite(value) for point in points for value in point):
-        raise _refused("a coordinate is not a number.", "Export the drawing again.")
+        raise refused("a coordinate is not a number.", "Export the drawing again.")

@@ -10,11 +10,11 @@ import re
 from collections.abc import Sequence
 from xml.etree import ElementTree as ET
 
-from fab.errors import InputError
+from fab.errors import InputError, refused
 from fab.files.drawn import Drawn
 from fab.files.line_count import path_steps, point_steps, svg_elements, too_many
 from fab.files.svg_curves import NotFinite, Turtle
-from fab.files.svg_tree import MOST_ELEMENTS, PX_MM, Shown, SvgWalk, length, refused, view_box
+from fab.files.svg_tree import MOST_ELEMENTS, PX_MM, Shown, SvgWalk, length, view_box
 from fab.files.xmlguard import DeclaresEntities, parsed
 from fab.outlines.contour import box_of
 

@@ -17,7 +17,7 @@ from functools import lru_cache
 from typing import Any
 from xml.etree import ElementTree as ET
 
-from fab.errors import Fault, InputError
+from fab.errors import refused
 
 SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 # with all clones drawn: a few lines can ask for clones of clones without end
@@ -98,11 +98,6 @@ class _Place:
     style: Mapping[str, str] = field(default_factory=dict)
     frame: tuple[float, float, float, float] | None = None
     within: tuple[str, ...] = ()  # clones that this stands in
-
-
-def refused(says: str, works: str) -> InputError:
-    """The error for a picture that cannot be read, without the name of the file."""
-    return InputError(Fault("", "", says, works))
 
 
 def tag_of(element: ET.Element) -> str:

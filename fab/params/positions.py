@@ -63,8 +63,8 @@ def positions(data: bytes, board: BoardParams, shown: str) -> tuple[BoardPart, .
     for line, cells in table.rows:
         try:
             found.append(_part(sheet, line, cells))
-        except InputError as refused:
-            faults += refused.faults
+        except InputError as error:
+            faults += error.faults
             if len(faults) >= MOST_FAULTS:
                 break
     if faults:

@@ -125,9 +125,9 @@ def _of_light(
     for name in lit:
         values = (plans[name], colours.reflectance(job, parts.plans[name].params))
         faces.append(Product("lit face", light.face_bytes, values, (), light.face_of, 2.0))
-        more, needs = (*values, bright, job.light), (faces[-1],)
+        more, read = (*values, bright, job.light), light.design_pictures
         found["light", name] = Product(
-            "light pictures", light.light_bytes, more, needs, light.design_pictures, 2.0
+            "light pictures", light.light_bytes, more, (faces[-1],), read, 2.0
         )
     for key, room_lx in (("light", 0.0), ("daylight", light.DAY_LX)) if lit else ():
         wall, needs = (design.layout, plans, bright, room_lx), tuple(faces)
