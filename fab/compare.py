@@ -266,7 +266,7 @@ def document(found: Difference, a: Side, b: Side, pictures: tuple[Block, ...] = 
                 ("Files unchanged", str(found.same)),
                 ("Verdicts changed", str(len(found.turned))),
             )
-        ),
+        )
     ]
     if found.empty:
         summary.append(Para("Nothing differs."))

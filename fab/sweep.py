@@ -85,9 +85,8 @@ def run_variant(job: str, sets: Sequence[str], builds_into: str = "") -> dict[st
             "warns": "",
             "says": str(error).splitlines()[0][:300],
         }
-    except (
-        Exception
-    ) as error:  # a fault of ours in one variant is told in its row; the others go on
+    except Exception as error:
+        # a fault of ours in one variant is told in its row; the others go on
         return row | {
             "exit": 1,
             "fails": "",

@@ -90,12 +90,7 @@ def light_verdicts(
         one
         for name, plan in bright
         for one in lit(
-            plan,
-            reflectance(job, plan.params),
-            job.light,
-            name,
-            remedies=remedies,
-            coarse=coarse,
+            plan, reflectance(job, plan.params), job.light, name, remedies=remedies, coarse=coarse
         )
     )
 

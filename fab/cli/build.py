@@ -33,11 +33,7 @@ if TYPE_CHECKING:
 @click.command()
 @job_word
 @click.option(
-    "--out",
-    default="out",
-    metavar="DIR",
-    show_default=True,
-    help="Parent of the job folder.",
+    "--out", default="out", metavar="DIR", show_default=True, help="Parent of the job folder."
 )
 @click.option(
     "--only",

@@ -16,11 +16,7 @@ from fab.units import some
 @click.command()
 @job_word
 @click.option(
-    "--out",
-    default="out",
-    metavar="DIR",
-    show_default=True,
-    help="Parent of the job folder.",
+    "--out", default="out", metavar="DIR", show_default=True, help="Parent of the job folder."
 )
 @click.option(
     "--only",

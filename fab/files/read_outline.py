@@ -82,11 +82,8 @@ def read_outline(
         raise InputError(
             [replace(fault, where=fault.where or name) for fault in error.faults]
         ) from None
-    except (
-        BrokenGeometry,
-        ArithmeticError,
-        ValueError,
-    ) as error:  # numbers that overflow on the way to a line
+    except (BrokenGeometry, ArithmeticError, ValueError) as error:
+        # numbers that overflow on the way to a line
         raise refused(
             f"it has numbers that cannot be read as a line ({error}).",
             ("Export the drawing again, in mm."),
@@ -145,9 +142,8 @@ def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], li
         return _of_document(document, unit_mm)
     except InputError:
         raise
-    except (
-        Exception
-    ) as error:  # a damaged file of a stranger brings the library to any of its own assertions
+    except Exception as error:
+        # a damaged file of a stranger brings the library to any of its own assertions
         why = str(error) if isinstance(error, (OSError, DXFError, ValueError)) else "it is damaged"
         says = f"this is neither a DXF nor an SVG that can be read ({why})."
         raise refused(says, "Export it as DXF R2000 or plain SVG.") from None

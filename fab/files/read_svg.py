@@ -23,21 +23,12 @@ MOST_SVG = 40 * 1024 * 1024
 
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _PATH = re.compile(r"[MmLlHhVvCcSsQqTtAaZz\d\s.,eE+-]*")
-_LENGTHS = {
-    "x": 0,
-    "y": 1,
-    "width": 0,
-    "height": 1,
-    "rx": 0,
-    "ry": 1,
-    "cx": 0,
-    "cy": 1,
-    "x1": 0,
-    "y1": 1,
-    "x2": 0,
-    "y2": 1,
-    "r": 2,
-}  # of the viewport's width, height or diagonal
+# of the viewport's width, height or diagonal
+_LENGTHS = (
+    dict.fromkeys(("x", "width", "rx", "cx", "x1", "x2"), 0)
+    | dict.fromkeys(("y", "height", "ry", "cy", "y1", "y2"), 1)
+    | {"r": 2}
+)
 _LEFT_OUT = {
     "script": "{} <script> left out: nothing is run here",
     "hidden": "{} hidden in the drawing: left out",

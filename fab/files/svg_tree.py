@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any
 from xml.etree import ElementTree as ET
@@ -206,7 +206,7 @@ class SvgWalk:
         name = element.get(_LABEL) or element.get("id")
         if tag in ("g", "svg", "use") and name:
             layers = (name, *layers)
-        changed = _Place(matrix, place.viewport, layers, place.style, place.frame, place.within)
+        changed = replace(place, matrix=matrix, layers=layers)
         return self._nested(element, changed, own, {}) if tag == "svg" else changed
 
     def _nested(
@@ -236,7 +236,7 @@ class SvgWalk:
         frame = (min(xs), min(ys), max(xs), max(ys))
         if own.get("overflow", "hidden") in ("visible", "auto"):
             frame = place.frame if place.frame else (-1e9, -1e9, 1e9, 1e9)
-        return _Place(matrix, viewport, place.layers, place.style, frame, place.within)
+        return replace(place, matrix=matrix, viewport=viewport, frame=frame)
 
     def _clone(self, element: ET.Element, place: _Place, depth: int) -> Iterator[Shown]:
         """The elements that a <use> shows."""
@@ -253,7 +253,7 @@ class SvgWalk:
         y = length(element.get("y", "0"), place.viewport[1])
         style = _styled(place, self._own(element, "use")).style
         at = Matrix(f"translate({x!r}, {y!r})") * place.matrix
-        inner = _Place(at, place.viewport, place.layers, style, place.frame, (*place.within, name))
+        inner = replace(place, matrix=at, style=style, within=(*place.within, name))
         if tag_of(target) != "symbol":
             yield from self._walk(target, inner, depth + 1)
             return
@@ -300,14 +300,7 @@ def _styled(place: _Place, own: Mapping[str, str]) -> _Place:
         kept["opacity"] = "0"
     if not kept:
         return place
-    return _Place(
-        place.matrix,
-        place.viewport,
-        place.layers,
-        {**place.style, **kept},
-        place.frame,
-        place.within,
-    )
+    return replace(place, style={**place.style, **kept})
 
 
 @lru_cache(maxsize=1024)

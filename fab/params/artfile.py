@@ -24,11 +24,7 @@ from fab.params.values import MOST_CORNERS
 MOST_PICTURE = 16 * 1_048_576  # bytes
 MOST_FONT = 24 * 1_048_576
 # how far a curve may be straightened so that it has few enough corners
-COARSE_MM = (
-    0.005,
-    0.02,
-    0.05,
-)
+COARSE_MM = (0.005, 0.02, 0.05)
 PLACES = 4
 
 Path_ = tuple[str | int, ...]

@@ -146,9 +146,7 @@ def _syntax(fault: ValueError, text: str, source: Source) -> InputError:
     said = str(fault)
     if "integer string conversion" in said:
         return _refused(
-            Where(source),
-            "a number has too many digits.",
-            "Write a number with fewer digits.",
+            Where(source), "a number has too many digits.", "Write a number with fewer digits."
         )
     rows = text.split("\n")
     found = _AT.search(said)

@@ -75,12 +75,8 @@ def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
     by_hand = InputError([_by_hand(shown, key, wanted)])
     try:
         new_text = _changed(text, key, wanted) if raw is not None else _added(text, key, wanted)
-    except (
-        ValueError,
-        LookupError,
-        TypeError,
-        AttributeError,
-    ):  # what the round-trip library can't read or reach
+    except (ValueError, LookupError, TypeError, AttributeError):
+        # what the round-trip library can't read or reach
         raise by_hand from None
     new = (b"\xef\xbb\xbf" if bom else b"") + new_text.encode("utf-8")
     if not _same_but_for(key, wanted, old, new):
