@@ -124,8 +124,7 @@ def settled_job(job: Job, plans: Mapping[str, Plan]) -> Job:
 
 
 def _off_jumpers(wired: Wired, layout: Layout, plans: Mapping[str, Plan]) -> Wired:
-    """The wiring with the inlets of bases on feet turned away from edges with a jumper: both need
-    the same floor.
+    """The wiring with inlets of bases on feet turned away from jumpers: both need the floor.
 
     The turn of an inlet behind the base costs nothing: the edge only says which way its base is
     mounted.

@@ -290,8 +290,7 @@ def unbound(_verdicts: Sequence[Verdict]) -> list[OutFile]:
 def proving(
     job: Job, manifest: dict[str, Any], files: Sequence[OutFile], run: Run
 ) -> Callable[[], list[Verdict]]:
-    """The proof of all files but the book, shared with other processes; what comes back gives its
-    verdicts.
+    """The proof of all files but the book, shared with other processes; gives its verdicts.
 
     A concern whose files and values are those of an earlier build is not proven again.
     """

@@ -1,5 +1,4 @@
-"""Do the designs of a wall match where they touch? Told with both values, before any solid is
-measured.
+"""Checks that the designs of a wall match where they touch, told with both values.
 
 What an edge is to its neighbour: its length, the gap, the height of the header's axis, window and
 pins, and all that a clip grips. Depth, LEDs, board and what sits above the windows may differ. A

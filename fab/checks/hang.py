@@ -380,7 +380,7 @@ def _stronger(
 def _order(
     layout: Layout, plans: Mapping[str, Plan], order: HangingOrder, table: JointTable | None
 ) -> Verdict:
-    """Can all be put together and hung, with every board joined to the others?"""
+    """The order of putting together and hanging, with every board joined to the others."""
     apart = 0
     if table is not None:
         live = [panel.name for panel in layout.panels if not plans[panel.design].params.board.none]

@@ -1,4 +1,4 @@
-"""Does each hanger hold in its base: keyhole, head and room. Part of `hang`."""
+"""Checks that each hanger holds in its base: keyhole, head and room. Part of `hang`."""
 
 from __future__ import annotations
 

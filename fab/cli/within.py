@@ -38,8 +38,7 @@ class Inside:
 def cells_within(
     path: Path, shape: str, size: str, folder: Path, *, margin: str, width: str, turn: str
 ) -> Inside:
-    """The most cells that lie wholly inside the outlines of a DXF or SVG, at least `margin` from
-    its lines.
+    """The most cells wholly inside the outlines of a DXF or SVG, `margin` from its lines.
 
     `width`: how wide the outlines really are together, when the file does not say or says it wrong.
     `turn`: degrees of

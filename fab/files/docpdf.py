@@ -1,5 +1,4 @@
-"""Document to PDF: the same chapters as the HTML page, set on paper; folded ones in an appendix of
-its own.
+"""Document to PDF: the HTML page's chapters on paper; folded ones in an appendix of its own.
 
 Pictures are vectors, the font is embedded, pages are tagged (`pdftags`).
 """

@@ -56,8 +56,7 @@ def lacking(text: str, font: bytes | None = None, shown: str = "font") -> tuple[
 def text_rings(
     text: str, capital_mm: float, font: bytes | None = None, shown: str = "font"
 ) -> list[Ring]:
-    """Closed rings of one line of text whose capitals are `capital_mm` high, its foot on y = 0 from
-    x = 0 on.
+    """Closed rings of a line of text with capitals of `capital_mm`, foot on y = 0, from x = 0.
 
     Fill them by the nonzero rule. Raises InputError when the bytes are no font or lack a letter of
     the text.

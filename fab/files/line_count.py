@@ -40,8 +40,7 @@ def svg_elements(data: bytes) -> int:
 
 
 def path_steps(data: str) -> int:
-    """Lines and curves that the data of an SVG path asks for, or fewer: by its letters, or by how
-    many numbers it has.
+    """Lines and curves that SVG path data asks for, or fewer: by its letters, or its numbers.
 
     An arc takes seven numbers and no other step takes more; a path of lines alone takes two each.
     """

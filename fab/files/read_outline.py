@@ -1,5 +1,4 @@
-"""Loose lines and arcs out of a DXF or SVG that somebody else drew; `outlines/loops.py` makes
-outlines of them.
+"""Loose lines and arcs of a foreign DXF or SVG; `outlines/loops.py` makes outlines of them.
 
 True arcs stay arcs; ellipses, splines and Bezier curves become chords that stray at most 0.005 mm.
 Lengths come back in mm: by the DXF's $INSUNITS, by the SVG's width, height and viewBox; a file

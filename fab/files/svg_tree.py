@@ -1,5 +1,4 @@
-"""The shapes that a browser draws of an SVG: style sheets, visibility, clones, nested pictures and
-units resolved.
+"""The shapes a browser draws of an SVG: styles, visibility, clones, nested pictures, units.
 
 `svgelements` reads transforms, lengths and the fit of a `viewBox`. What changes the shape that is
 seen and is not followed here (clip paths, masks, selectors with more than one part) is refused by

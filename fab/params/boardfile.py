@@ -1,5 +1,4 @@
-"""A board that exists already: its DXF and CSV read into the panel's values, so that nothing later
-opens a file.
+"""A board that exists: its DXF and CSV read into the panel's values; nothing later opens a file.
 
     panel.board.file       DXF     -> panel.board.outline   the edge, then the holes, in the panel frame
     panel.board.positions  CSV     -> panel.board.part      holes, sockets, LEDs, switches, tall parts

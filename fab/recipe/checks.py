@@ -53,9 +53,7 @@ def on_bed(parts: Parts, spec: PartSpec) -> Product[list[Verdict]]:
 
 
 def fits(parts: Parts, design: Design, spec: PartSpec) -> Product[list[Verdict]]:
-    """Verdicts on every pair of parts that touch in one panel; a further base of a design is
-    measured where it differs.
-    """
+    """Verdicts on parts that touch in one panel; a further base is measured where it differs."""
     further, panel = verdicts.is_further(design, spec), verdicts.panel_specs(design, spec)
     values = (*_of_base(parts, spec), further)
     return _judged(parts, "fit", verdicts.fits, values, panel, 2.0 if further else 9.0)
