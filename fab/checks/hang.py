@@ -11,6 +11,7 @@ from fab.checks.model import Verdict, Word, at_least, at_most
 from fab.errors import InputError
 from fab.layout.joint_table import BLANK, JointTable
 from fab.layout.model import Joint, Layout
+from fab.params.designs import table_of
 from fab.params.job import HangParams
 from fab.params.shop import Filament, WallType
 from fab.parts.plan import Plan
@@ -365,7 +366,7 @@ def _stronger(
     its width, in its channel with the thickness of its bar.
     """
     design = layout.by_name[joint.a].design
-    clip, key = plans[design].params.clip, "panel" if design == "panel" else f"designs.{design}"
+    clip, key = plans[design].params.clip, table_of(design)
     names = (
         ("bar",) if word == "along_n" else ("width", "leg") if word == "across_n" else ("width",)
     )

@@ -11,6 +11,7 @@ from fab.checks.rules import PRACTICE, Rule
 from fab.errors import PanejigError
 from fab.layout.model import BaseKind, BaseUse, Layout
 from fab.outlines.contour import turn
+from fab.params.designs import called
 from fab.parts.apart import boxes_apart
 from fab.parts.board_source import board_layout, edge_of, seen_from_edge
 from fab.parts.footsizes import FOOT_R, recesses
@@ -152,7 +153,7 @@ def jumper_checks(design: str, plan: Plan, kinds: Sequence[BaseKind]) -> tuple[V
     used = [kind for kind in kinds if kind.jumpers]
     if not used:
         return ()
-    subject = "panel" if design in ("", "panel") else f"panel {design}"
+    subject = called(design)
     found = []
     for rule in RULES:
         if rule.when(plan):

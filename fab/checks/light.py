@@ -17,6 +17,7 @@ from fab.checks.broken import faults
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import in_full
 from fab.errors import InputError
+from fab.params.designs import called
 from fab.params.job import LightParams
 from fab.params.spec import specs
 from fab.parts.plan import Plan
@@ -66,7 +67,7 @@ def checks(
     from fab.light.figures import evenness, quick
     from fab.light.scene import scene
 
-    subject = "panel" if design in ("", "panel") else f"panel {design}"
+    subject = called(design)
     try:
         here = scene(plan, wall_reflectance)
     except InputError as error:

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from fab.checks.model import Verdict, at_least, at_most
 from fab.layout.groups import connected
 from fab.layout.model import Layout
+from fab.params.designs import table_of
 from fab.params.panel import HeaderParams
 from fab.power.fed_wall import FedWall
 from fab.power.limits import HIGH, LOW, MARGIN_V
@@ -58,7 +59,7 @@ def logic(wall: FedWall) -> Iterator[Verdict]:
 def pin_order_verdict(name: str, header: HeaderParams) -> Verdict:
     """The order of the pins, which must mate when any edge meets any other."""
     order, near = pin_order(header), nearest_order(header)
-    key = "panel" if name in ("", "panel") else f"designs.{name}"
+    key = table_of(name)
     remedy = ""
     if order is None and near is not None:
         remedy = (
