@@ -76,6 +76,7 @@ def sweep(
     from fab import sweep as sweeping
     from fab.cli.writing import refuse_foreign, write_over
     from fab.seal import sealed_page
+    from fab.sweepjournal import note_written, written
     from fab.sweeptable import plot_svg, table_bytes
 
     found = [_axis(word) for word in over]
@@ -96,7 +97,7 @@ def sweep(
     variants = sweeping.grid(axes)
     target = Path(table)
     journal = target.with_suffix(target.suffix + ".journal")
-    noted = sweeping.written(journal)
+    noted = written(journal)
     refuse_foreign([target, *([Path(plot)] if plot else [])], force, noted)
     rows = sweeping.sweep(
         job_path(job),
@@ -111,7 +112,7 @@ def sweep(
     files = {target: table_bytes(rows, target.suffix)}
     if plot:
         files[Path(plot)] = sealed_page(plot_svg(rows, list(axes), show))
-    sweeping.note_written(journal, files[target])  # a table has no room for a seal
+    note_written(journal, files[target])  # a table has no room for a seal
     write_over(files, force, noted)
     if console.json:
         console.tell_json({"rows": rows, "table": str(target)})

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from fab import colours, verdicts
+from fab import colours, judges
 from fab.book import couponart, drawings, lightpictures, pagestore, panelart, shadedart, viewparts
 from fab.book import jumpers as jumper_pictures
 from fab.design import Design
@@ -67,7 +67,7 @@ def sections(parts: Parts, design: Design, name: str) -> Product[tuple[Page, ...
     """The sections of one panel as pages, titled by the design's name in the job."""
     plan, title = parts.plan(name), parts.plans[name].params.name
     plan = dataclasses.replace(plan, params=dataclasses.replace(plan.params, name=title))
-    panel = verdicts.panel_specs(design, drawings.base_of(design, name))
+    panel = judges.panel_specs(design, drawings.base_of(design, name))
     needs = tuple(parts.part(spec) for spec in panel)
     return Product("sections", drawings.section_bytes, (plan,), needs, pagestore.pages_of, 2.0)
 
@@ -104,7 +104,7 @@ def _of_parts(parts: Parts, design: Design) -> dict[tuple[str, str], Product[Any
         closed = (drawings.base_of(design, name), PartSpec("shell", name), cap)
         found["cap", name] = _drawn(parts, "cap", drawings.plugged, (parts.plan(name),), closed)
     for name in jumper_pictures.shown(design):
-        base = verdicts.opened(design, name)
+        base = judges.opened(design, name)
         values, back = (parts.plan(name, base.kind),), jumper_pictures.back_view
         found["jumper", name] = _drawn(parts, "jumper", back, values, (base,))
     first = parts.plan(next(iter(parts.plans)))
