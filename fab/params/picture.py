@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from fab.errors import BrokenGeometry, InputError, refused
+from fab.files.drawn import FLAT_MM
 from fab.files.line_count import too_many
-from fab.files.read_outline import FLAT_MM, read_outline
+from fab.files.read_outline import read_outline
 from fab.outlines import clip2d
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.outlines.crossing_count import MOST_CROSSINGS, tangled
