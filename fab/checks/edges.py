@@ -174,10 +174,8 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
             design = layout.by_name[panel].design
             out, key = raised.get(design, {}).get(edge, (0.0, ""))
             if key:
-                plan, sunk = (
-                    plans[design],
-                    'work = "sunk"' if key.startswith("art") else "sunk = true",
-                )
+                plan = plans[design]
+                sunk = 'work = "sunk"' if key.startswith("art") else "sunk = true"
                 says = (
                     f"Letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel};"
                     f" the gap to its neighbour is {fixed(plan.params.gap)} mm."

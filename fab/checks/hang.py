@@ -355,12 +355,7 @@ def _joints(
 
 
 def _stronger(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    joint: Joint,
-    word: str,
-    share: float,
-    more: str,
+    layout: Layout, plans: Mapping[str, Plan], joint: Joint, word: str, share: float, more: str
 ) -> str:
     """Clips that bear `share` times the load that they may carry now: what a clip bears grows with
     its width, in its channel with the thickness of its bar.

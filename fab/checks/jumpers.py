@@ -34,11 +34,7 @@ CLEAR_MM = 0.2  # between a rim and what stands on the floor beside it
 ROW_MM = 0.2  # a given board's row may sit out of its place by this
 _SILENT = (PanejigError, ValueError, ZeroDivisionError)
 # no cure where a given board says where things are
-FIXED_BY_BOARD = (
-    SIZE,
-    "led.pitch",
-    "led.margin",
-)
+FIXED_BY_BOARD = (SIZE, "led.pitch", "led.margin")
 HIGHER, LARGER = Turn("board.height", 0.1), Turn(SIZE, 1.0)
 
 

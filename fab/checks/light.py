@@ -37,13 +37,8 @@ NAMES = ("dots", "face", "middle")
 # So far from its limit a coarse figure is trusted: twice the largest difference to the settled one
 # that was measured on panels of 95 to 155 mm with 1 to 211 LEDs.
 UNSURE = {"dots": 0.01, "face": 0.06, "middle": 0.02}
-KEYS = (
-    "depth",
-    "led.pattern",
-    "led.margin",
-    "led.pitch",
-    "led.count",
-)  # what an answer may change, and the sheet
+# what an answer may change, and the sheet
+KEYS = ("depth", "led.pattern", "led.margin", "led.pitch", "led.count")
 
 
 def checks(

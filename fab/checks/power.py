@@ -174,10 +174,10 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
     if word != "pass":
         says += f" No inlets at the open edges reach {percent(wired.aim)}."
         if power.inlet or power.inlets:
-            says, remedy = (
-                says.replace("No inlets at the open edges", "The inlets that the job names do not"),
-                "Leave power.inlet and power.inlets out.",
+            says = says.replace(
+                "No inlets at the open edges", "The inlets that the job names do not"
             )
+            remedy = "Leave power.inlet and power.inlets out."
     return Verdict(
         "power.brightness",
         word,
