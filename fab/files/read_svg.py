@@ -14,7 +14,8 @@ from fab.errors import InputError, refused
 from fab.files.drawn import Drawn
 from fab.files.line_count import path_steps, point_steps, svg_elements, too_many
 from fab.files.svg_curves import NotFinite, Turtle
-from fab.files.svg_tree import MOST_ELEMENTS, PX_MM, Shown, SvgWalk, length, view_box
+from fab.files.svg_tree import MOST_ELEMENTS, Shown, SvgWalk
+from fab.files.svg_values import PX_MM, length, view_box
 from fab.files.xmlguard import DeclaresEntities, parsed
 from fab.outlines.contour import box_of
 
