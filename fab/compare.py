@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.files.document import Block, Chapter, Document, Facts, Para, Table
 from fab.values import flat
 
@@ -77,8 +77,8 @@ def read_side(folder: Path, name: str = "") -> Side:
         values = json.loads((folder / "lists" / "values.json").read_text(encoding="utf-8"))
         text = (folder / "lists" / "parts.csv").read_text(encoding="utf-8")
     except (OSError, ValueError) as error:
-        raise InputError(
-            Fault(str(folder), "", "is not a build with lists.", "Build the job first.")
+        raise refused(
+            "is not a build with lists.", "Build the job first.", where=str(folder)
         ) from error
     return Side(name or folder.name, manifest, values, tuple(csv.DictReader(io.StringIO(text))))
 
@@ -266,7 +266,7 @@ def document(found: Difference, a: Side, b: Side, pictures: tuple[Block, ...] = 
                 ("Files unchanged", str(found.same)),
                 ("Verdicts changed", str(len(found.turned))),
             )
-        ),
+        )
     ]
     if found.empty:
         summary.append(Para("Nothing differs."))

@@ -178,8 +178,7 @@ class Design(Outlined):
 
     @cached_property
     def clips_of(self) -> Mapping[str, int]:
-        """Clips per design that makes them; a joint takes those of its first panel (the edge
-        interface is one).
+        """Clips per design that makes them; a joint takes its first panel's (edges are alike).
 
         Joints that close on the wall get none: nobody reaches behind it.
         """

@@ -45,11 +45,17 @@ class InputError(PanejigError):
 
     exit_code = 2
 
-    def __init__(self, faults: Sequence[Fault] | Fault | str) -> None:
-        told = Fault("", "", faults) if isinstance(faults, str) else faults
-        self.faults: tuple[Fault, ...] = (told,) if isinstance(told, Fault) else tuple(told)
+    def __init__(self, faults: Sequence[Fault] | str) -> None:
+        self.faults: tuple[Fault, ...] = (
+            (Fault("", "", faults),) if isinstance(faults, str) else tuple(faults)
+        )
         self.sources: tuple[Path, ...] = ()  # the files that were read, where a job was
         super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+def refused(says: str, works: str = "", *, where: str = "", key: str = "") -> InputError:
+    """The error of a single fault; see `Fault`."""
+    return InputError([Fault(where, key, says, works)])
 
 
 class CheckFailed(PanejigError):

@@ -127,9 +127,8 @@ def refuse_strangers(folder: Path, name: str, tool: str, works: str) -> None:
     listing = folder / name
     try:
         begins = listing.read_bytes()[:80] if listing.is_file() and not folder.is_symlink() else b""
-    except (
-        OSError
-    ):  # a name that no disk takes, a folder that is closed: told when something is made there
+    except OSError:
+        # a name that no disk takes, a folder that is closed: told when something is made there
         return
     if os.path.lexists(folder) and f'"tool": "{tool}"'.encode() not in begins:
         refuse_blocked(standing(folder, name, tool), name, None, works)
@@ -143,11 +142,7 @@ def refuse_blocked(there: Standing, name: str, wanted: Collection[str] | None, w
     if not there.listing:
         if there.strange:
             raise OutputError(
-                _says(
-                    there.folder,
-                    there.strange,
-                    f"panejig did not make this folder. {works}",
-                )
+                _says(there.folder, there.strange, f"panejig did not make this folder. {works}")
             )
         return
     made = {

@@ -17,7 +17,7 @@ from pathlib import Path, PurePosixPath
 from typing import IO
 
 from fab.built import LISTING
-from fab.errors import Fault, InputError, OutputError, PanejigError
+from fab.errors import Fault, InputError, OutputError, PanejigError, refused
 from fab.makerfiles import listing_bytes
 from fab.outputs.model import OutFile
 from fab.outtree import make_folder, safe, sync_files, sync_folder
@@ -78,16 +78,12 @@ def pack(folder: Path) -> bytes:
         RecursionError,
         OutputError,
     ) as error:
-        raise InputError(
-            Fault(
-                str(folder), "", "is not a complete build.", "Build the job first, lists included."
-            )
+        raise refused(
+            "is not a complete build.", "Build the job first, lists included.", where=str(folder)
         ) from error
     if manifest.get("old"):
         says = "has files that were made from other values than the rest."
-        raise InputError(
-            Fault(str(folder), "", says, "Build the job without --only, then pack it.")
-        )
+        raise refused(says, "Build the job without --only, then pack it.", where=str(folder))
     files: dict[str, bytes] = {}
     faults = []
     for path, digest in listed.items():
@@ -111,13 +107,10 @@ def pack(folder: Path) -> bytes:
         lines = [*(line for line in lines if line["path"] != extra.path), extra.entry]
     files[LISTING] = listing_bytes({**manifest, "files": lines, "seconds": {}})
     if len(files) > MOST_FILES or len(files[LISTING]) > MOST_LISTING:
-        raise InputError(
-            Fault(
-                str(folder),
-                "",
-                "is larger than `panejig unpack` can open.",
-                "Pack its folders by hand.",
-            )
+        raise refused(
+            "is larger than `panejig unpack` can open.",
+            "Pack its folders by hand.",
+            where=str(folder),
         )
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED, compresslevel=6) as archive:
@@ -161,8 +154,8 @@ def unpack(archive: Path | IO[bytes], into: Path) -> Path:
         pack = checked(held)
         folder = into / pack.job
         if os.path.lexists(folder):
-            raise InputError(
-                Fault(str(folder), "", "is already there.", "Unpack it elsewhere with --into.")
+            raise refused(
+                "is already there.", "Unpack it elsewhere with --into.", where=str(folder)
             )
         make_folder(into, "--into")
         try:

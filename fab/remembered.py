@@ -18,9 +18,8 @@ def remembering(most: int) -> Callable[[Callable[Asked, Answer]], Callable[Asked
     """Let a pure function return one of its `most` last answers where the arguments are equal."""
 
     def of(function: Callable[Asked, Answer]) -> Callable[Asked, Answer]:
-        kept: tuple[
-            tuple[object, Answer], ...
-        ] = ()  # newest first; replaced whole: threads read it
+        # newest first; replaced whole: threads read it
+        kept: tuple[tuple[object, Answer], ...] = ()
 
         @wraps(function)
         def answer(*args: Asked.args, **words: Asked.kwargs) -> Answer:

@@ -9,13 +9,11 @@ costs time only.
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import itertools
 import json
 import logging
 import math
-import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,6 +23,7 @@ from fab.errors import InputError, OutputError, PanejigError
 from fab.graph.program import program
 from fab.graph.workers import alone, cores, deaf
 from fab.params.read import load
+from fab.sweepjournal import appended, finished
 
 MOST = 50_000  # variants of one sweep
 ANSWER_S = 10.0  # that a scheduler may take to answer
@@ -85,9 +84,8 @@ def run_variant(job: str, sets: Sequence[str], builds_into: str = "") -> dict[st
             "warns": "",
             "says": str(error).splitlines()[0][:300],
         }
-    except (
-        Exception
-    ) as error:  # a fault of ours in one variant is told in its row; the others go on
+    except Exception as error:
+        # a fault of ours in one variant is told in its row; the others go on
         return row | {
             "exit": 1,
             "fails": "",
@@ -141,14 +139,14 @@ def sweep(
     """
     into = str(builds_into.absolute()) if builds_into else ""
     stamp = _stamp(job, into)
-    kept = _read(journal, stamp)
+    kept = finished(journal, stamp)
     done = {variant.key: kept[variant.key] for variant in variants if variant.key in kept}
     todo = [variant for variant in dict.fromkeys(variants) if variant.key not in done]
     many = len(done) + len(todo)
     progress(len(done), many)
     run = _on_cluster(address) if address else _in_processes(workers)
     try:
-        with _appended(journal) as write:
+        with appended(journal) as write:
             for variant, row in run(str(job.absolute()), todo, into):
                 done[variant.key] = row
                 if not row["says"].startswith(LOST):
@@ -170,79 +168,7 @@ def _stamp(job: Path, into: str) -> str:
     ).hexdigest()[:16]
 
 
-@contextlib.contextmanager
-def _appended(journal: Path) -> Iterator[Callable[[str], None]]:
-    """Lines at the journal's end, each on the disk before the next; a half line is ended."""
-    try:
-        _refuse_strange(journal)
-        journal.parent.mkdir(parents=True, exist_ok=True)
-        file = journal.open("a+b", buffering=0)
-    except OSError as error:
-        raise _closed(journal, error) from error
-
-    def write(line: str) -> None:
-        try:
-            file.write(line.encode())
-            os.fsync(file.fileno())
-        except OSError as error:
-            raise _closed(journal, error) from error
-
-    with file:
-        if file.seek(0, os.SEEK_END) and file.seek(-1, os.SEEK_END) >= 0 and file.read(1) != b"\n":
-            write("\n")
-        yield write
-
-
-def _closed(journal: Path, error: OSError) -> OutputError:
-    return OutputError(
-        f"{journal} cannot be written: {error.strerror or error}. Its contents are kept for the"
-        " next run."
-    )
-
-
 Runner = Callable[[str, Sequence[Variant], str], Iterable[tuple[Variant, dict[str, Any]]]]
-
-
-def written(journal: Path) -> set[str]:
-    """Hashes of the tables that were written from this journal."""
-    return {str(entry["wrote"]) for entry in _entries(journal) if "wrote" in entry}
-
-
-def note_written(journal: Path, table: bytes) -> None:
-    """Keep the hash of a table, so that it is known as ours when it is written again.
-
-    Raises OutputError.
-    """
-    with _appended(journal) as write:
-        write(json.dumps({"wrote": hashlib.sha256(table).hexdigest()}) + "\n")
-
-
-def _entries(journal: Path) -> Iterator[dict[str, Any]]:
-    """All whole lines of a journal; a half-written last line (a stop) is passed over."""
-    if journal.is_file():
-        for line in journal.read_text(encoding="utf-8", errors="replace").splitlines():
-            with contextlib.suppress(ValueError):
-                entry = json.loads(line)
-                if isinstance(entry, dict):
-                    yield entry
-
-
-def _refuse_strange(journal: Path) -> None:
-    """Raise OutputError for a file that is no journal of a sweep: lines would be put at its end."""
-    if journal.is_file() and journal.stat().st_size:
-        with journal.open("rb") as file:
-            if file.read(9) in (b'{"job": "', b'{"wrote":'):
-                return
-    elif not os.path.lexists(journal) or journal.is_file():
-        return
-    raise OutputError(
-        f"{journal} exists and is not the journal of a sweep. Choose another --table."
-    )
-
-
-def _read(journal: Path, stamp: str) -> dict[str, dict[str, Any]]:
-    """Finished rows by the key of their variant."""
-    return {entry["key"]: entry["row"] for entry in _entries(journal) if entry.get("job") == stamp}
 
 
 def _in_processes(workers: int) -> Runner:

@@ -54,8 +54,7 @@ def watch(
     stop: Callable[[], bool] = lambda: False,
     look: Callable[[FirstLook], None] = lambda _: None,
 ) -> None:
-    """Build now, and again whenever one of the job's files is saved, until `stop` says so or
-    Ctrl-C.
+    """Build now, and again when a file of the job is saved, until `stop` says so or Ctrl-C.
 
     `look` is told of each state as soon as its layout, power and hangers are worked out and
     checked, `tell` when all is made. A file that can't be read or a failed check is told, and the

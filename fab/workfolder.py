@@ -28,10 +28,7 @@ from fab.seal import OPEN, is_sealed, sealed
 # path in a tree to number, size and time of what stands there
 Signs = Mapping[str, tuple[int, int, int]]
 # the flag that swaps two names: RENAME_EXCHANGE, RENAME_SWAP
-_EXCHANGE = {
-    "renameat2": 2,
-    "renamex_np": 2,
-}
+_EXCHANGE = {"renameat2": 2, "renamex_np": 2}
 _HERE = -100  # AT_FDCWD
 
 
@@ -123,11 +120,7 @@ def _clear(work: Path, target: Path) -> None:
     for part in (tree, old):
         _remove(part)
     # the mark last: without it nobody would take away the rest
-    for part in (
-        work / "seen.new",
-        seen,
-        work / "mark",
-    ):
+    for part in (work / "seen.new", seen, work / "mark"):
         part.unlink(missing_ok=True)
     with contextlib.suppress(OSError):
         work.rmdir()

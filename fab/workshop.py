@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 from fab import __version__
 from fab.built import CHECKS, KINDS, LISTING, TOOL, Built, entry, older, summary, unchanged
 from fab.checks.model import Verdict, stop_on_failure, told
-from fab.errors import CheckFailed, Fault, InputError
+from fab.errors import CheckFailed, refused
 from fab.graph.program import program, versions
 from fab.graph.run import Run, Told
 from fab.graph.store import Store, default_folder
@@ -148,13 +148,10 @@ def build(
     """
     unknown = sorted(only - set(KINDS))
     if unknown:
-        raise InputError(
-            Fault(
-                "--only",
-                "",
-                f"unknown kind of output: {', '.join(unknown)}.",
-                f"Known kinds: {', '.join(KINDS)}.",
-            )
+        raise refused(
+            f"unknown kind of output: {', '.join(unknown)}.",
+            f"Known kinds: {', '.join(KINDS)}.",
+            where="--only",
         )
     from fab.outputs.nestlock import lock_path, refuse_strange
 
@@ -293,8 +290,7 @@ def unbound(_verdicts: Sequence[Verdict]) -> list[OutFile]:
 def proving(
     job: Job, manifest: dict[str, Any], files: Sequence[OutFile], run: Run
 ) -> Callable[[], list[Verdict]]:
-    """The proof of all files but the book, shared with other processes; what comes back gives its
-    verdicts.
+    """The proof of all files but the book, shared with other processes; gives its verdicts.
 
     A concern whose files and values are those of an earlier build is not proven again.
     """

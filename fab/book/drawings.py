@@ -12,13 +12,13 @@ from fab.book.facts import BookFacts
 from fab.book.pagestore import to_plain
 from fab.book.shadedart import ShadedArt, shaded_page, shape
 from fab.design import Design
+from fab.judges import printed_of
 from fab.outlines.page import Page
 from fab.parts.assembly import Pose
 from fab.parts.plan import Plan
 from fab.products import Made, PartSpec
 from fab.solids.mesh import Mesh
 from fab.solids.shaded import Shaded, ShadedShape, shaded
-from fab.verdicts import printed_of
 
 EYE = (0.5, -1.0, 0.8)  # from the front, a little above and to the right
 FROM_BACK = (-0.45, -0.8, -1.2)

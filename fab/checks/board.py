@@ -9,6 +9,7 @@ from fab.checks.boardmodel import Finding
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import in_full, remedy
 from fab.errors import BrokenGeometry, InputError
+from fab.params.designs import called
 from fab.parts.board_source import board_layout
 from fab.parts.plan import Plan
 
@@ -26,7 +27,7 @@ def board_checks(
     """
     if plan.params.board.none:
         return ()
-    subject = "panel" if design in ("", "panel") else f"panel {design}"
+    subject = called(design)
     verdicts = []
     for found in findings(plan, inlets):
         cure = ""

@@ -16,10 +16,8 @@ from fab.units import fixed
 
 def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     """One on every edge, its axis over the edge's middle at the height of the windows."""
-    header, back = (
-        plan.params.header,
-        [socket for socket in layout.sockets if socket.side == "back"],
-    )
+    header = plan.params.header
+    back = [socket for socket in layout.sockets if socket.side == "back"]
     edges = [edge_of(plan, socket.at) for socket in back]
     single = [edge for edge in range(plan.cell.sides) if edges.count(edge) == 1]
     wrong = [

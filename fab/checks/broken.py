@@ -7,11 +7,7 @@ from fab.errors import PanejigError
 from fab.parts.plan import Plan
 
 # what a plan that can't be calculated raises
-SILENT = (
-    PanejigError,
-    ValueError,
-    ZeroDivisionError,
-)
+SILENT = (PanejigError, ValueError, ZeroDivisionError)
 
 
 def faults(plan: Plan) -> frozenset[str]:

@@ -1,5 +1,4 @@
-"""Do the designs of a wall match where they touch? Told with both values, before any solid is
-measured.
+"""Checks that the designs of a wall match where they touch, told with both values.
 
 What an edge is to its neighbour: its length, the gap, the height of the header's axis, window and
 pins, and all that a clip grips. Depth, LEDs, board and what sits above the windows may differ. A
@@ -175,10 +174,8 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
             design = layout.by_name[panel].design
             out, key = raised.get(design, {}).get(edge, (0.0, ""))
             if key:
-                plan, sunk = (
-                    plans[design],
-                    'work = "sunk"' if key.startswith("art") else "sunk = true",
-                )
+                plan = plans[design]
+                sunk = 'work = "sunk"' if key.startswith("art") else "sunk = true"
                 says = (
                     f"Letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel};"
                     f" the gap to its neighbour is {fixed(plan.params.gap)} mm."

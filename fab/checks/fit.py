@@ -1,5 +1,4 @@
-"""Do the parts of an assembled panel fit each other? Measured on their solids and meshes in place,
-not on the plan.
+"""Checks that the parts of a panel fit, measured on solids and meshes in place, not on the plan.
 
 overlap      no two parts share room (a cap's crush ribs apart)
 clearances   every fit of the table, measured between the faces it belongs to, within 0.01 mm of its
@@ -290,9 +289,7 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
 
 
 def _face_at_port(plan: Plan, shell: Named, angle: float) -> float:
-    """How far out the shell's face lies at the sides of its port: raised letters beside it are no
-    face.
-    """
+    """The shell's face at the sides of its port, mm out: raised letters beside it are none."""
     import numpy as np
 
     points = shell.mesh.vertices

@@ -11,6 +11,7 @@ from fab.checks.model import Verdict, Word, at_least, at_most
 from fab.errors import InputError
 from fab.layout.joint_table import BLANK, JointTable
 from fab.layout.model import Joint, Layout
+from fab.params.designs import table_of
 from fab.params.job import HangParams
 from fab.params.shop import Filament, WallType
 from fab.parts.plan import Plan
@@ -359,18 +360,13 @@ def _joints(
 
 
 def _stronger(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    joint: Joint,
-    word: str,
-    share: float,
-    more: str,
+    layout: Layout, plans: Mapping[str, Plan], joint: Joint, word: str, share: float, more: str
 ) -> str:
     """Clips that bear `share` times the load that they may carry now: what a clip bears grows with
     its width, in its channel with the thickness of its bar.
     """
     design = layout.by_name[joint.a].design
-    clip, key = plans[design].params.clip, "panel" if design == "panel" else f"designs.{design}"
+    clip, key = plans[design].params.clip, table_of(design)
     names = (
         ("bar",) if word == "along_n" else ("width", "leg") if word == "across_n" else ("width",)
     )
@@ -385,7 +381,7 @@ def _stronger(
 def _order(
     layout: Layout, plans: Mapping[str, Plan], order: HangingOrder, table: JointTable | None
 ) -> Verdict:
-    """Can all be put together and hung, with every board joined to the others?"""
+    """The order of putting together and hanging, with every board joined to the others."""
     apart = 0
     if table is not None:
         live = [panel.name for panel in layout.panels if not plans[panel.design].params.board.none]

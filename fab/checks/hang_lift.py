@@ -1,4 +1,4 @@
-"""Does what was put together face down survive the lift? The calculation lives in the wall room."""
+"""Checks that what was put together face down survives the lift, as the wall room works it out."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Does each hanger hold in its base: keyhole, head and room. Part of `hang`."""
+"""Checks that each hanger holds in its base: keyhole, head and room. Part of `hang`."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from fab.checks.model import Verdict, at_least, at_most
 from fab.layout.model import Layout
+from fab.params.designs import table_of
 from fab.params.shop import Filament
 from fab.parts.keyhole import rest_spans
 from fab.parts.plan import Plan
@@ -132,8 +133,7 @@ def _up(value: float) -> str:
 
 
 def _key(layout: Layout, hanger: Hanger) -> str:
-    design = layout.by_name[hanger.panel].design
-    return "panel" if design == "panel" else f"designs.{design}"
+    return table_of(layout.by_name[hanger.panel].design)
 
 
 def bend_check(
@@ -209,7 +209,7 @@ def room_check(
             f"{len(lacking)} of {len(layout.panels)} bases have no room for a keyhole. The first"
             f" is that of panel {panel.name}."
         )
-        key_of = "panel" if panel.design == "panel" else f"designs.{panel.design}"
+        key_of = table_of(panel.design)
         low, high = free[-1] if free else (0.0, 0.0)
         if free:
             cure = (

@@ -1,7 +1,4 @@
-"""Does a panel stay cool enough for what it is made of: an estimate.
-
-Reckoned in `fab/power/heat.py`.
-"""
+"""Checks that a panel stays cool enough for its materials: the estimate of `fab/power/heat.py`."""
 
 from __future__ import annotations
 

@@ -11,6 +11,7 @@ from fab.checks.rules import PRACTICE, Rule
 from fab.errors import PanejigError
 from fab.layout.model import BaseKind, BaseUse, Layout
 from fab.outlines.contour import turn
+from fab.params.designs import called
 from fab.parts.apart import boxes_apart
 from fab.parts.board_source import board_layout, edge_of, seen_from_edge
 from fab.parts.footsizes import FOOT_R, recesses
@@ -33,11 +34,7 @@ CLEAR_MM = 0.2  # between a rim and what stands on the floor beside it
 ROW_MM = 0.2  # a given board's row may sit out of its place by this
 _SILENT = (PanejigError, ValueError, ZeroDivisionError)
 # no cure where a given board says where things are
-FIXED_BY_BOARD = (
-    SIZE,
-    "led.pitch",
-    "led.margin",
-)
+FIXED_BY_BOARD = (SIZE, "led.pitch", "led.margin")
 HIGHER, LARGER = Turn("board.height", 0.1), Turn(SIZE, 1.0)
 
 
@@ -152,7 +149,7 @@ def jumper_checks(design: str, plan: Plan, kinds: Sequence[BaseKind]) -> tuple[V
     used = [kind for kind in kinds if kind.jumpers]
     if not used:
         return ()
-    subject = "panel" if design in ("", "panel") else f"panel {design}"
+    subject = called(design)
     found = []
     for rule in RULES:
         if rule.when(plan):

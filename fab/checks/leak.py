@@ -1,5 +1,4 @@
-"""Does light get out anywhere but through the diffuser? Straight rays from the LEDs through the
-assembled solids' mesh.
+"""Checks of light that leaves a panel beside its diffuser: rays from the LEDs through the solids.
 
 The scene: the panel with caps on its open edges, receptacle and plug at its inlet, and a neighbour
 at one joint. A ray is a leak when it meets nothing at all, the diffuser included, and does not end

@@ -17,6 +17,7 @@ from fab.checks.broken import faults
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import in_full
 from fab.errors import InputError
+from fab.params.designs import called
 from fab.params.job import LightParams
 from fab.params.spec import specs
 from fab.parts.plan import Plan
@@ -36,13 +37,8 @@ NAMES = ("dots", "face", "middle")
 # So far from its limit a coarse figure is trusted: twice the largest difference to the settled one
 # that was measured on panels of 95 to 155 mm with 1 to 211 LEDs.
 UNSURE = {"dots": 0.01, "face": 0.06, "middle": 0.02}
-KEYS = (
-    "depth",
-    "led.pattern",
-    "led.margin",
-    "led.pitch",
-    "led.count",
-)  # what an answer may change, and the sheet
+# what an answer may change, and the sheet
+KEYS = ("depth", "led.pattern", "led.margin", "led.pitch", "led.count")
 
 
 def checks(
@@ -66,7 +62,7 @@ def checks(
     from fab.light.figures import evenness, quick
     from fab.light.scene import scene
 
-    subject = "panel" if design in ("", "panel") else f"panel {design}"
+    subject = called(design)
     try:
         here = scene(plan, wall_reflectance)
     except InputError as error:

@@ -118,11 +118,9 @@ def _inside(point: np.ndarray, whole: Hulls) -> bool:
     low, high = whole.leaning
     met = (low[:, 0] <= x) & (low[:, 1] <= y) & (high[:, 0] >= x) & (high[:, 1] >= y)
     triangles, way = whole.triangles[met], np.array([*LEAN, 1.0])
-    a, e1, e2 = (
-        triangles[:, 0],
-        triangles[:, 1] - triangles[:, 0],
-        triangles[:, 2] - triangles[:, 0],
-    )
+    a = triangles[:, 0]
+    e1 = triangles[:, 1] - triangles[:, 0]
+    e2 = triangles[:, 2] - triangles[:, 0]
     p = np.cross(way, e2)
     det = (e1 * p).sum(axis=1)
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -19,6 +19,7 @@ from fab.errors import BrokenGeometry
 from fab.layout.model import BaseKind
 from fab.outlines.crossings import crossing
 from fab.outlines.shapes import slot
+from fab.params.designs import called
 from fab.parts.features import Feature, features
 from fab.parts.given import base_is_worked, shell_is_worked
 from fab.parts.jumpersizes import channel_corners, rim_corners
@@ -43,7 +44,7 @@ def opening_checks(design: str, plan: Plan, kinds: Sequence[BaseKind] = ()) -> t
     """
     if not base_is_worked(plan.params) and not shell_is_worked(plan.params):
         return ()
-    subject = "panel" if design in ("", "panel") else f"panel {design}"
+    subject = called(design)
     try:
         items = features(plan)
     except BrokenGeometry as error:

@@ -240,10 +240,8 @@ def _bridges_of(
     across = np.arctan2(way[:, 0], -way[:, 1]) % math.pi
     angles |= {round(float(x), 4) for x in across[:64]}
     # (points, edges)
-    x, y = (
-        start[None, :, 0] - points[:, None, 0],
-        start[None, :, 1] - points[:, None, 1],
-    )
+    x = start[None, :, 0] - points[:, None, 0]
+    y = start[None, :, 1] - points[:, None, 1]
     reached = x * way[None, :, 1] - y * way[None, :, 0]
     for angle in sorted(angles):
         d = np.array([math.cos(angle), math.sin(angle)])

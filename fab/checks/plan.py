@@ -16,6 +16,7 @@ from fab.checks.rules import PRACTICE, RULES, Rule
 from fab.checks.snap import all_faults
 from fab.errors import InputError
 from fab.layout.model import BaseKind
+from fab.params.designs import called
 from fab.parts.edgemark import edge_mark
 from fab.parts.keyhole import Keyhole, keyhole_of, rest_spans
 from fab.parts.label import label_size, least_height
@@ -97,7 +98,7 @@ def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
     judge = at_most if rule.most else at_least
     return judge(
         rule.id,
-        _subject(design),
+        called(design),
         measured,
         limit,
         rule.unit,
@@ -122,7 +123,7 @@ def _leds(design: str, plan: Plan) -> Verdict:
     cure = why or f"Make {in_full(design, 'led.margin', plan)} smaller, or the panel larger."
     return at_least(
         "fit.leds",
-        _subject(design),
+        called(design),
         count,
         1,
         "",
@@ -145,7 +146,7 @@ def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) 
     if alike not in known:
         known[alike] = _room(design, plan, kind)
     hole, room, cure = known[alike]
-    subject = f"{_subject(design)} base {kind.key}"
+    subject = f"{called(design)} base {kind.key}"
     says = f"A keyhole with its screw's travel has {'room' if hole else 'no room'} in this base."
     verdicts = [
         at_least("fit.keyhole", subject, room if hole else -1.0, 0.0, "mm", says, remedy=cure)
@@ -216,7 +217,7 @@ def _edge_mark(
     return [
         at_least(
             "print.edge-mark",
-            f"{_subject(design)} base {kind.key}",
+            f"{called(design)} base {kind.key}",
             there,
             2,
             "shapes",
@@ -240,7 +241,3 @@ def _hangs(plan: Plan, kind: BaseKind) -> bool:
         return keyhole_of(plan, kind) is not None
     except SILENT:
         return False
-
-
-def _subject(design: str) -> str:
-    return "panel" if design in ("", "panel") else f"panel {design}"

@@ -89,9 +89,7 @@ def zone_supply(wall: FedWall) -> Verdict:
 
 
 def volts(wall: FedWall) -> Verdict:
-    """The panel nearest to the least volts of its LEDs; a warning when it has less than `MARGIN_V`
-    to spare.
-    """
+    """The panel nearest to its LEDs' least volts; a warning with less than `MARGIN_V` over."""
     wired = wall.wired
     least = {name: wall.design(name).led.least_v for name in wired.volts}
     name = min(wired.volts, key=lambda n: (round(wired.volts[n] - least[n], 9), n))
@@ -146,7 +144,7 @@ def pin_current(wall: FedWall) -> Iterator[Verdict]:
 
 
 def brightness(wired: Wired, power: PowerParams) -> Verdict:
-    """How bright the wall may be set, and what limits it."""
+    """The brightness that the wall may be set to, and what limits it."""
     stop = "the heat" if wired.possible_by == "heat" else STOPS[wired.possible_by]
     limited = "nothing limits it" if wired.possible_by == "full" else f"limited by {stop}"
     if wired.wished is not None:
@@ -176,10 +174,10 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
     if word != "pass":
         says += f" No inlets at the open edges reach {percent(wired.aim)}."
         if power.inlet or power.inlets:
-            says, remedy = (
-                says.replace("No inlets at the open edges", "The inlets that the job names do not"),
-                "Leave power.inlet and power.inlets out.",
+            says = says.replace(
+                "No inlets at the open edges", "The inlets that the job names do not"
             )
+            remedy = "Leave power.inlet and power.inlets out."
     return Verdict(
         "power.brightness",
         word,
@@ -194,7 +192,7 @@ def brightness(wired: Wired, power: PowerParams) -> Verdict:
 
 
 def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
-    """How near the number of zones is to the proven least; silent where the maker fixed it."""
+    """The number of zones against the proven least; silent where the maker fixed it."""
     if power.inlet or power.inlets:
         return
     count = len(wired.zones)
@@ -231,9 +229,7 @@ def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
 
 
 def zones_apart(wired: Wired, layout: Layout) -> Verdict:
-    """From the table of joints alone: each zone hangs together by its supply pins, has one inlet,
-    and touches no other.
-    """
+    """By the table of joints alone: each zone hangs together, has one inlet, touches no other."""
     rows = [layout.joints[row.joint] for row in wired.table.rows if row.supply]
     joined = connected(list(wired.volts), [(joint.a, joint.b) for joint in rows])
     part_of = {name: k for k, group in enumerate(joined) for name in group}

@@ -76,7 +76,7 @@ def inlet_room(wall: FedWall) -> Verdict:
 
 
 def supply_kind(power: PowerParams, designs: Mapping[str, PanelParams]) -> Iterator[Verdict]:
-    """What a USB Type-C supply gives without negotiation."""
+    """The most that a USB Type-C supply gives without negotiation."""
     if not any(design.inlet.kind == "usb-c" for design in designs.values()):
         return
     source = (
@@ -105,7 +105,7 @@ def supply_kind(power: PowerParams, designs: Mapping[str, PanelParams]) -> Itera
 
 
 def cable_reach(power: PowerParams, runs: Sequence[CableRun]) -> Iterator[Verdict]:
-    """Does the cable reach its socket? Only where the job names sockets."""
+    """The longest cable to a socket, where the job names sockets."""
     if not power.socket or not runs:
         return
     far = max(

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from fab.checks.model import Verdict, at_least, at_most
 from fab.layout.groups import connected
 from fab.layout.model import Layout
+from fab.params.designs import table_of
 from fab.params.panel import HeaderParams
 from fab.power.fed_wall import FedWall
 from fab.power.limits import HIGH, LOW, MARGIN_V
@@ -56,9 +57,9 @@ def logic(wall: FedWall) -> Iterator[Verdict]:
 
 
 def pin_order_verdict(name: str, header: HeaderParams) -> Verdict:
-    """Do the pins mate when any edge meets any other?"""
+    """The order of the pins, which must mate when any edge meets any other."""
     order, near = pin_order(header), nearest_order(header)
-    key = "panel" if name in ("", "panel") else f"designs.{name}"
+    key = table_of(name)
     remedy = ""
     if order is None and near is not None:
         remedy = (
@@ -87,9 +88,7 @@ def pin_order_verdict(name: str, header: HeaderParams) -> Verdict:
 
 
 def data_reach(wired: Wired, layout: Layout) -> Iterator[Verdict]:
-    """Does data get from panel to panel? Said where blank covers or joints without a header stand
-    between.
-    """
+    """Data from panel to panel, where blank covers or joints without a header stand between."""
     fed = list(wired.volts)
     parts = connected(fed, [(layout.joints[k].a, layout.joints[k].b) for k in wired.table.joined])
     if not wired.blank and len(parts) == len(layout.groups):

@@ -209,12 +209,10 @@ def _stands(part: str, mesh: Mesh, height: float) -> list[Verdict]:
 
 
 def _overhangs(part: str, found: Measured, printer: Printer, where: str) -> list[Verdict]:
-    furthest, longest, place, floating = (
-        found.hanging_mm,
-        found.bridge_mm,
-        found.hanging_at,
-        found.floating,
-    )
+    furthest = found.hanging_mm
+    longest = found.bridge_mm
+    place = found.hanging_at
+    floating = found.floating
     at = _at(place)
     shown = f"{fixed(furthest, 2)} mm{' in the air' if floating else ''}"
     return [
@@ -326,7 +324,7 @@ def _foot(part: str, mesh: Mesh, printer: Printer) -> list[Verdict]:
             " spreading first layer.",
             remedy="This is an internal error: please report it.",
             otherwise="warn",
-        ),
+        )
     ]
 
 

@@ -95,11 +95,9 @@ def _hits(origin: np.ndarray, way: np.ndarray, triangles: np.ndarray) -> np.ndar
     """Moeller and Trumbore's test, every ray against every triangle; True where a ray meets any."""
     import numpy as np
 
-    a, e1, e2 = (
-        triangles[:, 0],
-        triangles[:, 1] - triangles[:, 0],
-        triangles[:, 2] - triangles[:, 0],
-    )
+    a = triangles[:, 0]
+    e1 = triangles[:, 1] - triangles[:, 0]
+    e2 = triangles[:, 2] - triangles[:, 0]
     normal = np.cross(e1, e2)
     det = -(way @ normal.T)  # (rays, triangles)
     along = origin @ normal.T - np.einsum("kj,kj->k", a, normal)

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fab.errors import PanejigError
+from fab.params.designs import table_of
 from fab.params.spec import specs
 from fab.parts import fits
 from fab.parts.leds import led_values
@@ -63,7 +64,7 @@ def in_full(design: str, key: str, plan: Plan) -> str:
     if key.startswith("shop."):
         return key
     key = _size_key(plan) if key == SIZE else key
-    return f"panel.{key}" if design in ("", "panel") else f"designs.{design}.{key}"
+    return f"{table_of(design)}.{key}"
 
 
 def turned(plan: Plan, key: str, value: Any) -> Plan:

@@ -11,6 +11,7 @@ from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.remedy import Turn, remedy
 from fab.checks.rules import RULES
 from fab.errors import PanejigError
+from fab.params.designs import is_main
 from fab.params.shop import Filament, Shop
 from fab.parts import fits, snap
 from fab.parts.plan import Plan
@@ -73,7 +74,7 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
         judge = at_most if most else at_least
         shown = "unlimited" if math.isinf(measured) else f"{fixed(measured, 2)} {unit}".strip()
         bound = f"{'maximum' if most else 'minimum'} {fixed(limit, 2)} {unit}".strip()
-        where = subject if design_name in ("", "panel") else f"{subject} of {design_name}"
+        where = subject if is_main(design_name) else f"{subject} of {design_name}"
         found.append(
             judge(
                 check,

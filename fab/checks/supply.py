@@ -160,10 +160,8 @@ def _inrush(wall: FedWall) -> Verdict:
     held = {zone: zone_uf(zone, wired, wall.layout, wall.designs) for zone in wired.zones}
     worst = max(wired.zones, key=lambda zone: (round(held[zone], 6), -zone.index))
     ramp = wall.design(worst.inlet_panel).inlet.soft_start_ms
-    subject, source = (
-        f"zone {worst.index}",
-        "I = C dV/dt; USB 2.0 7.2.4.1: 10 uF without soft start, from memory",
-    )
+    subject = f"zone {worst.index}"
+    source = "I = C dV/dt; USB 2.0 7.2.4.1: 10 uF without soft start, from memory"
     idle = math.fsum(load.idle_a for load in wired.loads if load.panel in worst.panels)
     left = max(power.supply_a - idle, 0.01)
     longer = max(math.ceil(supply.inrush_a(held[worst], power.supply_v, 1.0) / left), LEAST_RAMP_MS)

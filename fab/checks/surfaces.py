@@ -45,9 +45,10 @@ def surface(plan: Plan, item: Feature) -> tuple[BaseGeometry, str]:
         return Polygon(cut_corner_points(ring.sides, ring.apothem, ring.facet)), "the base wall"
     if item.part == "base":
         half = plan.rings.base_inner.half_edge
+        # an opening may be open above
         top = plan.heights.wall_top_z + (
             2 * plan.printer.extrusion_width if not item.through else 1e3
-        )  # an opening may be open above
+        )
         return (
             box(-half, plan.floor.top_z - 2 * plan.printer.extrusion_width, half, top),
             "the end of the base wall",

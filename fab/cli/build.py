@@ -21,7 +21,7 @@ from fab.cli.words import (
     sets_word,
     talking,
 )
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.params.quoting import clean
 from fab.params.read import Loaded, load
 from fab.params.shopfile import shop_file_of
@@ -33,11 +33,7 @@ if TYPE_CHECKING:
 @click.command()
 @job_word
 @click.option(
-    "--out",
-    default="out",
-    metavar="DIR",
-    show_default=True,
-    help="Parent of the job folder.",
+    "--out", default="out", metavar="DIR", show_default=True, help="Parent of the job folder."
 )
 @click.option(
     "--only",
@@ -134,13 +130,8 @@ def _rack_file(path: Path, loaded: Loaded, only: tuple[str, ...]) -> Path:
     from fab.outputs.booked import may_book
 
     if only and "cut" not in only:
-        raise InputError(
-            Fault(
-                "",
-                "--book",
-                "this build makes no cut files.",
-                "Add --only cut, or leave --book out.",
-            )
+        raise refused(
+            "this build makes no cut files.", "Add --only cut, or leave --book out.", key="--book"
         )
     return may_book(shop_file_of(path), loaded.job.shop)
 

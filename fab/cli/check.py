@@ -7,7 +7,7 @@ import click
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
 from fab.cli.words import allow_word, job_path, job_word, sets_word, talking
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.params.read import load
 
 
@@ -39,7 +39,7 @@ def check(
     """
     console: Console = ctx.obj
     if write and not mends:
-        raise InputError(Fault("", "--write", "needs --mend.", "Give both, or leave --write out."))
+        raise refused("needs --mend.", "Give both, or leave --write out.", key="--write")
     path = job_path(job)
     loaded = load(path, sets)
     if mends:

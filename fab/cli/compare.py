@@ -31,9 +31,7 @@ T = TypeVar("T")
     help="Change one value of B, if B is a job: --set panel.base.wall=1.8.",
 )
 @click.option(
-    "--page",
-    metavar="FILE",
-    help="Also write an HTML page with the pictures of both side by side.",
+    "--page", metavar="FILE", help="Also write an HTML page with the pictures of both side by side."
 )
 @force_word
 @talking

@@ -9,7 +9,7 @@ import click
 
 from fab.cli.console import Console
 from fab.cli.words import force_word, job_path, sets_word, talking
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.params import presets
 from fab.params.quoting import clean, show
 from fab.params.shopfile import kind_of, shop_file_of, shop_of
@@ -73,10 +73,8 @@ def coupon(
     panel = None
     if kind_of(path) == "shop":
         if sets:
-            raise InputError(
-                Fault(
-                    "", "--set", "changes values of a job.", "Give a job, or change the shop file."
-                )
+            raise refused(
+                "changes values of a job.", "Give a job, or change the shop file.", key="--set"
             )
         shop, own = shop_of(path), OWN_SHOP if shipped else word
     else:
@@ -88,9 +86,7 @@ def coupon(
     for stock in stocks:
         if stock not in shop.stock:
             known = ", ".join(shop.stock) or "none"
-            raise InputError(
-                Fault("", "--stock", f"{show(stock)} is an unknown stock.", f"It has {known}.")
-            )
+            raise refused(f"{show(stock)} is an unknown stock.", f"It has {known}.", key="--stock")
     from fab.outputs import coupons  # heavy: brings the rooms in
 
     folder = Path(out) if out else Path("out") / f"coupons-{name}"

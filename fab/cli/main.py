@@ -127,11 +127,7 @@ def main(argv: list[str] | None = None) -> int:
 
 
 # how often rings of dead objects are looked for: meshes and pages are millions of live ones
-SELDOM = (
-    50_000,
-    20,
-    50,
-)
+SELDOM = (50_000, 20, 50)
 
 
 def script() -> NoReturn:

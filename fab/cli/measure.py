@@ -8,7 +8,7 @@ import click
 
 from fab.cli.console import Console
 from fab.cli.words import ShopWord, length_word, shop_path, talking
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.params.quoting import clean, show, show_key
 from fab.params.shop import Shop
 from fab.params.shopfile import shop_of
@@ -92,13 +92,10 @@ def measure(
         if write and change.new != change.old:
             writeback.write(change)
     elif write:
-        raise InputError(
-            Fault(
-                "",
-                "--write",
-                f"no file has a key for {kind}: set it on the printer.",
-                "Leave --write out.",
-            )
+        raise refused(
+            f"no file has a key for {kind}: set it on the printer.",
+            "Leave --write out.",
+            key="--write",
         )
     doubts = [*found.doubts, *(_order(current, kind, found.value))]
     if console.json:
@@ -157,19 +154,14 @@ def _measured(
     from fab.parts.coupons import reading
 
     if kind != "kerf" and (stock or windows or strips):
-        raise InputError(
-            Fault(
-                "", "--stock, --window, --strips", f"cannot be used with {kind}.", "Leave it out."
-            )
+        raise refused(
+            f"cannot be used with {kind}.", "Leave it out.", key="--stock, --window, --strips"
         )
     if not resolution > 0:
-        raise InputError(
-            Fault(
-                "",
-                "--resolution",
-                f"{fixed(resolution)} mm is not a resolution of a caliper.",
-                "0.02 mm is usual.",
-            )
+        raise refused(
+            f"{fixed(resolution)} mm is not a resolution of a caliper.",
+            "0.02 mm is usual.",
+            key="--resolution",
         )
     if kind in TIMES:
         from fab.parts.coupons import times
@@ -200,10 +192,8 @@ def _measured(
 
         if len(values) % 2:
             works = "Give pairs: outside inside, outside inside."
-            raise InputError(
-                Fault(
-                    "", "reading", f"{some(len(values), 'reading')} cannot be read as pairs.", works
-                )
+            raise refused(
+                f"{some(len(values), 'reading')} cannot be read as pairs.", works, key="reading"
             )
         size_mm = getattr(bed_size(shop.printer), axis)
         return reading.scale(
@@ -215,17 +205,10 @@ def _measured(
 def _stock(shop: Shop, name: str) -> str:
     known = ", ".join(shop.stock) or "none"
     if name and name not in shop.stock:
-        raise InputError(
-            Fault("", "--stock", f"{show(name)} is an unknown stock.", f"It has {known}.")
-        )
+        raise refused(f"{show(name)} is an unknown stock.", f"It has {known}.", key="--stock")
     if not name and len(shop.stock) != 1:
-        raise InputError(
-            Fault(
-                "",
-                "--stock",
-                "is missing: every stock has its own kerf.",
-                f"This shop has {known}.",
-            )
+        raise refused(
+            "is missing: every stock has its own kerf.", f"This shop has {known}.", key="--stock"
         )
     return name or next(iter(shop.stock))
 

@@ -8,10 +8,11 @@ from pathlib import Path
 from fab.checks.model import Verdict
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.mend import Mended, dimmer, mend
 from fab.params import jobedit
 from fab.params.read import Loaded, load
+from fab.params.replacing import replace_file
 
 
 def mended(
@@ -23,7 +24,7 @@ def mended(
     """
     if sets and write:
         works = "Write the values of --set into the job file first, or leave --write out."
-        raise InputError([Fault("", "--write", "cannot be used with --set.", works)])
+        raise refused("cannot be used with --set.", works, key="--write")
     from fab.verdicts import judge_job  # heavy: brings the rooms in
 
     found = mend(
@@ -36,7 +37,7 @@ def mended(
     values = tuple({step.key: step.value for step in found.steps}.items())
     edit = jobedit.edited(path, values) if values else None
     if edit is not None and write:
-        jobedit.write(edit)
+        replace_file(edit.path, edit.new, expected=edit.old)
     if not console.json:
         _tell(console, found, edit, write=write)
     words = tuple(f"{key}={value}" for key, value in values)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Literal, cast
 from unicodedata import normalize
 
 from fab.cli.words import job_path, shop_path
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.params.placed import where
 from fab.params.quoting import clean, short, show
 from fab.params.read import Loaded, load
@@ -35,25 +35,16 @@ def rack_of(
     """The job, if any, whose rack it is, and the file of the rack: None for a shipped shop."""
     if job is not None:
         if shop is not None:
-            raise InputError(
-                Fault(
-                    "",
-                    "--shop",
-                    "cannot be used with a job: the job names its shop.",
-                    "Leave it out.",
-                )
+            raise refused(
+                "cannot be used with a job: the job names its shop.", "Leave it out.", key="--shop"
             )
         path = job_path(job)
         loaded = load(path, sets)
         return loaded, loaded.job.shop, shop_file_of(path)
     if shop is None:
-        raise InputError(
-            Fault(
-                "",
-                "",
-                "there is neither a JOB nor --shop, so there is no sheet to cut from.",
-                "Give --shop with a shop file, or a shipped one (`panejig presets`).",
-            )
+        raise refused(
+            "there is neither a JOB nor --shop, so there is no sheet to cut from.",
+            "Give --shop with a shop file, or a shipped one (`panejig presets`).",
         )
     words = [word for word in sets if not word.startswith("nest.seconds=")]
     path = shop_path(shop)
@@ -152,18 +143,13 @@ def pieces_of(
         refuse_unbuildable(known.plans)
         pieces = cut.pieces(known)
     if not 0 < join_mm <= 5:
-        raise InputError(
-            Fault(
-                "",
-                "--join",
-                f"{join_mm:g} mm is out of range.",
-                "0.05 mm is usual, 5 mm is the maximum.",
-            )
+        raise refused(
+            f"{join_mm:g} mm is out of range.",
+            "0.05 mm is usual, 5 mm is the maximum.",
+            key="--join",
         )
     if not wanted and not pieces:
-        raise InputError(
-            Fault("", "", "there is nothing to cut.", "Give a JOB, or --shape FILE=COUNT.")
-        )
+        raise refused("there is nothing to cut.", "Give a JOB, or --shape FILE=COUNT.")
     from fab.outputs.drawings import bring
 
     names = [piece.name for found in pieces.values() for piece in found]
@@ -205,9 +191,7 @@ def title_of(name: str | None, loaded: Loaded | None, wanted: Sequence[DrawingRe
     name = normalize("NFC", name) if name is not None else None
     if name is not None and not _NAME.fullmatch(name):
         works = "Use letters and digits of any script, - and _, with a letter or digit first."
-        raise InputError(
-            Fault(
-                "", "--name", f"{show(name)} cannot be the name of a folder on every system.", works
-            )
+        raise refused(
+            f"{show(name)} cannot be the name of a folder on every system.", works, key="--name"
         )
     return name or (loaded.job.job if loaded is not None else word(wanted[0].path.stem))

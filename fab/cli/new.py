@@ -11,7 +11,7 @@ import click
 from fab.cli.console import Console
 from fab.cli.words import talking
 from fab.cli.writing import write_new
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.params import presets
 from fab.params.new_job import MOST_PANELS, SHAPES, SIZES, arrangement, draft, drawing
 from fab.params.quoting import clean, short, show
@@ -132,13 +132,10 @@ def new(
     picture = drawing(places, str(shape))
     job = Path(into) / f"{name}.toml"
     if job.exists() or job.is_symlink():
-        raise InputError(
-            Fault(
-                clean(str(job)),
-                "",
-                "already exists.",
-                "Choose another name, or another --into folder.",
-            )
+        raise refused(
+            "already exists.",
+            "Choose another name, or another --into folder.",
+            where=clean(str(job)),
         )
     written, kept = write_new(Path(into), files)
     if console.json:
@@ -187,7 +184,5 @@ def _cells(words: str) -> list[tuple[int, int]]:
     bare = _CELL.sub(" ", words)
     if bare.strip(" \t[];") or not words.strip():
         works = "Write two whole numbers for each: --cells '0,0 1,0 1,1'."
-        raise InputError(
-            Fault("", "--cells", f"{show(clean(short(words)))} is not a list of cells.", works)
-        )
+        raise refused(f"{show(clean(short(words)))} is not a list of cells.", works, key="--cells")
     return [(int(first), int(second)) for first, second in _CELL.findall(words)]

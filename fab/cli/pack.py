@@ -8,7 +8,7 @@ import click
 
 from fab.cli.console import Console
 from fab.cli.words import force_word, talking
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.units import some
 
 
@@ -84,11 +84,11 @@ def _archive(path: Path) -> Path:
     try:
         if not path.is_file():
             path.stat()  # says what is wrong with a name that leads nowhere
-            raise InputError(
-                Fault(str(path), "", "is not a file.", "Give the archive that `panejig pack` made.")
+            raise refused(
+                "is not a file.", "Give the archive that `panejig pack` made.", where=str(path)
             )
         path.open("rb").close()
         return path
     except (OSError, ValueError) as error:
         says = (error.strerror if isinstance(error, OSError) else None) or error
-        raise InputError(Fault(str(path), "", f"cannot be read: {says}")) from None
+        raise refused(f"cannot be read: {says}", where=str(path)) from None

@@ -9,7 +9,7 @@ import click
 
 from fab.cli.console import Console
 from fab.cli.words import force_word, job_path, job_word, talking
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.units import some
 
 
@@ -76,6 +76,7 @@ def sweep(
     from fab import sweep as sweeping
     from fab.cli.writing import refuse_foreign, write_over
     from fab.seal import sealed_page
+    from fab.sweepjournal import note_written, written
     from fab.sweeptable import plot_svg, table_bytes
 
     found = [_axis(word) for word in over]
@@ -96,7 +97,7 @@ def sweep(
     variants = sweeping.grid(axes)
     target = Path(table)
     journal = target.with_suffix(target.suffix + ".journal")
-    noted = sweeping.written(journal)
+    noted = written(journal)
     refuse_foreign([target, *([Path(plot)] if plot else [])], force, noted)
     rows = sweeping.sweep(
         job_path(job),
@@ -111,7 +112,7 @@ def sweep(
     files = {target: table_bytes(rows, target.suffix)}
     if plot:
         files[Path(plot)] = sealed_page(plot_svg(rows, list(axes), show))
-    sweeping.note_written(journal, files[target])  # a table has no room for a seal
+    note_written(journal, files[target])  # a table has no room for a seal
     write_over(files, force, noted)
     if console.json:
         console.tell_json({"rows": rows, "table": str(target)})
@@ -124,13 +125,10 @@ def _axis(word: str) -> tuple[str, list[str]]:
     key, mark, values = word.partition("=")
     parts = [part.strip() for part in values.split(",") if part.strip()]
     if not key or not mark or not parts:
-        raise InputError(
-            Fault(
-                f"--over {word}",
-                "",
-                "is not an axis.",
-                "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.",
-            )
+        raise refused(
+            "is not an axis.",
+            "Write it as panel.depth=30,34,38 or panel.depth=30..38..2.",
+            where=f"--over {word}",
         )
     found: list[str] = []
     for part in parts:
@@ -147,12 +145,9 @@ def _range(part: str, word: str) -> list[str]:
     except (ValueError, ZeroDivisionError, OverflowError):
         many, first, step = -1, 0.0, 0.0
     if not 0 <= many < 10_000:
-        raise InputError(
-            Fault(
-                f"--over {word}",
-                "",
-                f"{part} is not a range.",
-                "Write FIRST..LAST..STEP, for example 30..38..2.",
-            )
+        raise refused(
+            f"{part} is not a range.",
+            "Write FIRST..LAST..STEP, for example 30..38..2.",
+            where=f"--over {word}",
         )
     return [fixed(first + k * step, 6) for k in range(many + 1)]

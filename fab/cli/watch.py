@@ -9,18 +9,14 @@ import click
 from fab.cli import verdicts as lines
 from fab.cli.console import Console
 from fab.cli.words import KINDS, allow_word, job_path, job_word, sets_word, talking
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.units import some
 
 
 @click.command()
 @job_word
 @click.option(
-    "--out",
-    default="out",
-    metavar="DIR",
-    show_default=True,
-    help="Parent of the job folder.",
+    "--out", default="out", metavar="DIR", show_default=True, help="Parent of the job folder."
 )
 @click.option(
     "--only",
@@ -55,9 +51,7 @@ def watch(
 ) -> None:
     """Build JOB now and each time that one of its files is saved. Stop with Ctrl-C."""
     if browse and not page:
-        raise InputError(
-            Fault("", "--open", "needs the page of --page.", "Add --page, or leave --open out.")
-        )
+        raise refused("needs the page of --page.", "Add --page, or leave --open out.", key="--open")
     from fab.watch import FirstLook, Round
     from fab.watch import watch as watched
 

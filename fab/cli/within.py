@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from fab.cli.words import length_word
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.params.files import read_bytes
 from fab.params.new_job import MOST_PANELS, SIZES, design_of
 from fab.params.quoting import clean, show
@@ -38,8 +38,7 @@ class Inside:
 def cells_within(
     path: Path, shape: str, size: str, folder: Path, *, margin: str, width: str, turn: str
 ) -> Inside:
-    """The most cells that lie wholly inside the outlines of a DXF or SVG, at least `margin` from
-    its lines.
+    """The most cells wholly inside the outlines of a DXF or SVG, `margin` from its lines.
 
     `width`: how wide the outlines really are together, when the file does not say or says it wrong.
     `turn`: degrees of
@@ -50,10 +49,8 @@ def cells_within(
 
     margin_mm = length_word("--margin", margin)
     if not 0 <= margin_mm <= 10_000:
-        raise InputError(
-            Fault(
-                "", "--margin", f"{fixed(margin_mm)} mm is out of range.", "Allowed: 0 to 10000 mm."
-            )
+        raise refused(
+            f"{fixed(margin_mm)} mm is out of range.", "Allowed: 0 to 10000 mm.", key="--margin"
         )
     cell = cell_of(design_of(shape, size, folder))
     region, notes = _region(path, width)
@@ -66,20 +63,17 @@ def cells_within(
             f"the outline is {fixed(right - left, 0)} x {fixed(high - low, 0)} mm: room for "
             f"more than {MOST_PANELS:,} panels."
         )
-        raise InputError(
-            Fault(
-                clean(str(path)),
-                "",
-                says,
-                "Is its unit right? Give its real width with --width, or a larger --size.",
-            )
+        raise refused(
+            says,
+            "Is its unit right? Give its real width with --width, or a larger --size.",
+            where=clean(str(path)),
         )
     found = fill(room, cell, turns)
     if not found.cells:
         raise InputError([_nothing(path, region, room, cell, turns, shape, margin_mm)])
     if len(found.cells) > MOST_PANELS:
         says = f"{some(len(found.cells), 'panel')} fit inside; the maximum is {MOST_PANELS:,}."
-        raise InputError(Fault(clean(str(path)), "", says, "Give a larger --size or --margin."))
+        raise refused(says, "Give a larger --size or --margin.", where=clean(str(path)))
     left, low, right, high = region.bounds
     rest = region.area - len(found.cells) * area
     origin = (left - found.offset[0], low - found.offset[1])
@@ -124,10 +118,8 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
     sized = not _SVG.search(data[:4096]) or _SIZED.search(data[:65536])
     if not sized and not width:
         works = "Give its real width: --width 900, or --width '3 ft'."
-        raise InputError(
-            Fault(
-                name, "", "the SVG states its size in pixels only, not in mm, cm or inches.", works
-            )
+        raise refused(
+            "the SVG states its size in pixels only, not in mm, cm or inches.", works, where=name
         )
     try:
         found = join(loose.segments)
@@ -137,23 +129,16 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
         ) from None
     if not found.outlines or found.opens:
         says = "; ".join(str(run) for run in found.opens[:3]) or "there is no closed line in it"
-        raise InputError(
-            Fault(
-                name, "", f"the outline is not closed: {says}.", "Join the two ends in the drawing."
-            )
+        raise refused(
+            f"the outline is not closed: {says}.", "Join the two ends in the drawing.", where=name
         )
     region = shapely.union_all([to_shapely(outline, outside=False) for outline in found.outlines])
     left, _, right, _ = region.bounds
     if width:
         wanted = length_word("--width", width)
         if not 1 <= wanted <= 100_000:
-            raise InputError(
-                Fault(
-                    "",
-                    "--width",
-                    f"{fixed(wanted)} mm is out of range.",
-                    "Allowed: 1 to 100000 mm.",
-                )
+            raise refused(
+                f"{fixed(wanted)} mm is out of range.", "Allowed: 1 to 100000 mm.", key="--width"
             )
         region = shapely.transform(region, lambda points: points * (wanted / (right - left)))
         return region, [note for note in loose.notes if "taken as" not in note]
@@ -172,13 +157,8 @@ def _degrees(word: str) -> float:
     except ValueError:
         value = math.nan
     if not abs(value) <= 360:
-        raise InputError(
-            Fault(
-                "",
-                "--turn",
-                f"{show(word)} is not a turn.",
-                "Write degrees (30), or the word best.",
-            )
+        raise refused(
+            f"{show(word)} is not a turn.", "Write degrees (30), or the word best.", key="--turn"
         )
     return value
 

@@ -12,7 +12,7 @@ import click
 from click.shell_completion import CompletionItem
 
 from fab.cli.console import Console
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.params import presets
 from fab.params.files import near_files
 from fab.params.lengths import NotALength, parse_length
@@ -51,13 +51,8 @@ def job_path(word: str) -> Path:
     if path.is_dir():
         return path  # the door tells which files are in it
     if Path(f"{word}.toml").is_file():
-        raise InputError(
-            Fault(
-                "",
-                "",
-                f"{clean(short(word))} is not a file or a shipped job.",
-                f"Did you mean {word}.toml?",
-            )
+        raise refused(
+            f"{clean(short(word))} is not a file or a shipped job.", f"Did you mean {word}.toml?"
         )
     close = get_close_matches(word, presets.names("job"), n=1)
     works = (
@@ -65,9 +60,7 @@ def job_path(word: str) -> Path:
         if close
         else f"Shipped jobs: {', '.join(presets.names('job'))}. {near_files(path, word)}"
     )
-    raise InputError(
-        Fault("", "", f"{clean(short(word))!r} is not a file or a shipped job.", works)
-    )
+    raise refused(f"{clean(short(word))!r} is not a file or a shipped job.", works)
 
 
 def talking(command: Callable[..., Any]) -> Callable[..., Any]:
@@ -139,13 +132,10 @@ def sets_with(sets: tuple[str, ...], nest_seconds: float | None) -> tuple[str, .
     if nest_seconds is None:
         return sets
     if not math.isfinite(nest_seconds):
-        raise InputError(
-            Fault(
-                "",
-                "--nest-seconds",
-                f"{nest_seconds} is not a time.",
-                "Give a number of seconds, for example 30.",
-            )
+        raise refused(
+            f"{nest_seconds} is not a time.",
+            "Give a number of seconds, for example 30.",
+            key="--nest-seconds",
         )
     return (*sets, f"nest.seconds={fixed(nest_seconds)}")
 
@@ -173,10 +163,10 @@ def shop_path(word: str, write: bool = False) -> Path:
     if shipped is None:
         known = ", ".join(presets.names("shop"))
         works = f"{near_files(path)} Shipped shops: {known}."
-        raise InputError(Fault("", "", f"{show(word)} is not a file or a shipped shop.", works))
+        raise refused(f"{show(word)} is not a file or a shipped shop.", works)
     if write:
         works = f'Make your own shop file that begins with extends = "{word}", and give that file.'
-        raise InputError(Fault("", "", f"{word} is a shipped shop and is never changed.", works))
+        raise refused(f"{word} is a shipped shop and is never changed.", works)
     return shipped
 
 
@@ -185,9 +175,7 @@ def length_word(what: str, word: str) -> float:
     try:
         return float(word) if is_number(word) else parse_length(word)
     except NotALength as fault:
-        raise InputError(
-            Fault("", what, f"{show(clean(short(word)))} {fault}", fault.works)
-        ) from None
+        raise refused(f"{show(clean(short(word)))} {fault}", fault.works, key=what) from None
 
 
 def is_number(word: str) -> bool:

@@ -43,8 +43,7 @@ def write_new(folder: Path, files: dict[str, bytes]) -> tuple[list[Path], list[P
 
 
 def refuse_foreign(paths: Iterable[Path], force: bool, noted: Collection[str] = ()) -> None:
-    """Raise OutputError when a file that a command is about to write is there, and is not as
-    panejig wrote it.
+    """Raise OutputError when a file is there that is not as panejig wrote it.
 
     Ours is a file with a seal that holds, or one whose hash was noted when it was written. With
     `force` any file may be written over. Asked before the work and again before the first byte is

@@ -1,5 +1,4 @@
-"""Document to PDF: the same chapters as the HTML page, set on paper; folded ones in an appendix of
-its own.
+"""Document to PDF: the HTML page's chapters on paper; folded ones in an appendix of its own.
 
 Pictures are vectors, the font is embedded, pages are tagged (`pdftags`).
 """
@@ -112,10 +111,7 @@ def _printed(
         story.append(CondPageBreak(HEADING + _least(chapter.blocks, made)))
         story.append(_marked(escape(chapter.title), part, "h2", chapter.anchor, chapter.title))
         story += _flows(chapter, part, known)
-    story += [
-        Spacer(1, 14),
-        made.para(escape(document.footer), "soft"),
-    ]
+    story += [Spacer(1, 14), made.para(escape(document.footer), "soft")]
     if listed:
         story.append(page_numbers(chapters, made.found))
     template.build(story, canvasmaker=canvas_of(made.marker))

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from fab.outlines.contour import Segment
 
+FLAT_MM = 0.005  # the most that a chord of an ellipse or a curve strays
+
 
 @dataclass(frozen=True)
 class Drawn:

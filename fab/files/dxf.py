@@ -1,5 +1,4 @@
-"""DXF for cutting: closed polylines with true arcs in millimetres, one layer an operation, nothing
-on layer 0.
+"""DXF for cutting: closed polylines with true arcs in mm, a layer an operation, none on 0.
 
 Group codes and header variables are those of the DXF reference; `ezdxf` writes them. R2000 and R12
 know colour indices only (true colour came with R2004), so a layer's #rrggbb is told in a comment.
@@ -37,8 +36,7 @@ _Vertex = tuple[float, float, float]  # x, y, bulge of the segment that starts h
 
 
 def dxf(drawing: Drawing, *, version: Version = "R2000", arcs: bool = True) -> bytes:
-    """The drawing as ASCII DXF, contours in the drawing's order, circles as CIRCLE, strokes and
-    runs as open polylines.
+    """The drawing as ASCII DXF in its order; circles are CIRCLE, strokes and runs open polylines.
 
     R2000 is the oldest version with LWPOLYLINE and units; R12 gets POLYLINE and can't say that it
     is in millimetres (a comment at its head does). `arcs=False` writes chords within 0.01 mm of

@@ -17,7 +17,7 @@ from importlib.resources import files
 from itertools import pairwise
 from typing import Any
 
-from fab.errors import Fault, InputError
+from fab.errors import InputError, refused
 from fab.outlines.contour import Point
 
 CHORDS = 12  # per curve of a glyph: within 0.005 of an em's hundredth on round letters
@@ -56,8 +56,7 @@ def lacking(text: str, font: bytes | None = None, shown: str = "font") -> tuple[
 def text_rings(
     text: str, capital_mm: float, font: bytes | None = None, shown: str = "font"
 ) -> list[Ring]:
-    """Closed rings of one line of text whose capitals are `capital_mm` high, its foot on y = 0 from
-    x = 0 on.
+    """Closed rings of a line of text with capitals of `capital_mm`, foot on y = 0, from x = 0.
 
     Fill them by the nonzero rule. Raises InputError when the bytes are no font or lack a letter of
     the text.
@@ -68,7 +67,7 @@ def text_rings(
     without = lacking(text, font, shown)
     if without:
         says = f"has no letter {', '.join(without[:8])}"
-        raise InputError(Fault(shown, "", says, "Use a font that has it, or other letters."))
+        raise refused(says, "Use a font that has it, or other letters.", where=shown)
     rings: list[Ring] = []
     x, total = 0.0, 0
     for char in text[:MOST_CHARS]:
@@ -182,4 +181,4 @@ def _ring(points: Sequence[Point], x: float, scale: float) -> Ring:
 
 
 def _refused(shown: str, says: str) -> InputError:
-    return InputError(Fault(shown, "", says, "Give a .ttf or .otf file, or leave `font` out."))
+    return refused(says, "Give a .ttf or .otf file, or leave `font` out.", where=shown)

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import re
 
-from fab.errors import Fault, InputError
+from fab.errors import InputError, refused
 
 _BLOCK = 1 << 20  # characters that are split into words at once
 # A place, and the name of an entity, in an ASCII DXF: a group code, and on the next line its value
@@ -18,9 +18,7 @@ _ENTITY = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[A-Z]")
 def too_many(count: int, most: int, name: str = "", *, at_least: bool = False) -> InputError:
     """A drawing with more lines than are read."""
     says = f"its curves have {'at least ' * at_least}{count:,} corners; at most {most:,} are read."
-    return InputError(
-        Fault(name, "", says, "Simplify the drawing: nothing finer than 0.01 mm is cut.")
-    )
+    return refused(says, "Simplify the drawing: nothing finer than 0.01 mm is cut.", where=name)
 
 
 def dxf_places(data: bytes) -> int:
@@ -42,8 +40,7 @@ def svg_elements(data: bytes) -> int:
 
 
 def path_steps(data: str) -> int:
-    """Lines and curves that the data of an SVG path asks for, or fewer: by its letters, or by how
-    many numbers it has.
+    """Lines and curves that SVG path data asks for, or fewer: by its letters, or its numbers.
 
     An arc takes seven numbers and no other step takes more; a path of lines alone takes two each.
     """

@@ -1,5 +1,4 @@
-"""PDF of pages at true size: vectors only, one embedded font, "no scaling" asked of the print
-dialog.
+"""PDF of pages at true size: vectors, one embedded font, "no scaling" for the print dialog.
 
 Streams are left uncompressed: every zlib packs differently, and the same inputs have to give the
 same bytes on every machine. `PrintScaling None` is only the dialog's first choice, so a page that
@@ -30,8 +29,7 @@ _EVEN_ODD = 0  # reportlab's name for the even-odd rule
 
 
 def pdf(pages: Sequence[Page], title: str) -> bytes:
-    """One PDF of all pages, each at its own size in mm, with a bookmark for every page that has a
-    title.
+    """One PDF of all pages, each at its size in mm, a bookmark for each that has a title.
 
     Raises BrokenGeometry without pages or for a page over 5080 mm, ValueError for a place that is
     not finite.

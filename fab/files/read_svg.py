@@ -10,11 +10,12 @@ import re
 from collections.abc import Sequence
 from xml.etree import ElementTree as ET
 
-from fab.errors import InputError
+from fab.errors import InputError, refused
 from fab.files.drawn import Drawn
 from fab.files.line_count import path_steps, point_steps, svg_elements, too_many
 from fab.files.svg_curves import NotFinite, Turtle
-from fab.files.svg_tree import MOST_ELEMENTS, PX_MM, Shown, SvgWalk, length, refused, view_box
+from fab.files.svg_tree import MOST_ELEMENTS, Shown, SvgWalk
+from fab.files.svg_values import PX_MM, length, view_box
 from fab.files.xmlguard import DeclaresEntities, parsed
 from fab.outlines.contour import box_of
 
@@ -23,21 +24,12 @@ MOST_SVG = 40 * 1024 * 1024
 
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _PATH = re.compile(r"[MmLlHhVvCcSsQqTtAaZz\d\s.,eE+-]*")
-_LENGTHS = {
-    "x": 0,
-    "y": 1,
-    "width": 0,
-    "height": 1,
-    "rx": 0,
-    "ry": 1,
-    "cx": 0,
-    "cy": 1,
-    "x1": 0,
-    "y1": 1,
-    "x2": 0,
-    "y2": 1,
-    "r": 2,
-}  # of the viewport's width, height or diagonal
+# of the viewport's width, height or diagonal
+_LENGTHS = (
+    dict.fromkeys(("x", "width", "rx", "cx", "x1", "x2"), 0)
+    | dict.fromkeys(("y", "height", "ry", "cy", "y1", "y2"), 1)
+    | {"r": 2}
+)
 _LEFT_OUT = {
     "script": "{} <script> left out: nothing is run here",
     "hidden": "{} hidden in the drawing: left out",

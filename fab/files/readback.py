@@ -1,5 +1,4 @@
-"""Reading back: every file that a build writes is checked against what it was written from, by
-other code.
+"""Reading back: every file of a build is checked against its source, by other code.
 
 Each `check_*` takes the bytes and gives a list of sentences, empty when all is well.
 """

@@ -1,5 +1,4 @@
-"""The cuts of a file as loops of points and bulges, held against the drawing that it was written
-from.
+"""The cuts of a file as loops of points and bulges, held against the drawing they came from.
 
 Shares no code with the writers: a fault of theirs must not hide here.
 """

@@ -10,7 +10,7 @@ import csv
 import io
 from dataclasses import dataclass
 
-from fab.errors import Fault, InputError
+from fab.errors import InputError, refused
 
 MOST_ROWS = 20_000
 MOST_COLUMNS = 200
@@ -76,11 +76,5 @@ def _decoded(data: bytes, shown: str) -> str:
 
 
 def _refused(where: str, says: str) -> InputError:
-    return InputError(
-        Fault(
-            where,
-            "",
-            says,
-            ("Save it as a CSV table: a row of column names, then one row for each part."),
-        )
-    )
+    works = "Save it as a CSV table: a row of column names, then one row for each part."
+    return refused(says, works, where=where)

@@ -1,5 +1,4 @@
-"""SVG for cutting: the drawing 1:1 in millimetres, one group a layer, one path a contour, lines
-only.
+"""SVG for cutting: the drawing 1:1 in mm, a group a layer, a path a contour, lines only.
 
 `svgwrite` holds the elements. Every number passes `units.fixed`, which refuses what is not finite:
 the library itself writes NaN. Size in mm and viewBox in mm, so one unit is one millimetre in every

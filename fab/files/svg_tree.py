@@ -1,5 +1,4 @@
-"""The shapes that a browser draws of an SVG: style sheets, visibility, clones, nested pictures and
-units resolved.
+"""The shapes a browser draws of an SVG: styles, visibility, clones, nested pictures, units.
 
 `svgelements` reads transforms, lengths and the fit of a `viewBox`. What changes the shape that is
 seen and is not followed here (clip paths, masks, selectors with more than one part) is refused by
@@ -9,68 +8,25 @@ reported.
 
 from __future__ import annotations
 
-import re
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import lru_cache
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 from xml.etree import ElementTree as ET
 
-from fab.errors import Fault, InputError
+from fab.errors import refused
+from fab.files.svg_style import PAINT, STYLED, declared, rules_of, tag_of
+from fab.files.svg_values import hexed, length, transform, view_box
 
 SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 # with all clones drawn: a few lines can ask for clones of clones without end
 MOST_ELEMENTS = 100_000
-PX_MM = 25.4 / 96  # CSS: 96 px are one inch
 
 _HOLDERS = {"svg", "g", "a", "switch"}
 _SHOWN_ONLY = {"text", "image", "foreignobject"}
 _DEEPEST = 200
 _LABEL = "{http://www.inkscape.org/namespaces/inkscape}label"
 _HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
-_PAINT = {"filter", "marker", "marker-start", "marker-mid", "marker-end", "stroke-dasharray"}
-_STYLED = {
-    "display",
-    "visibility",
-    "stroke",
-    "fill",
-    "color",
-    "opacity",
-    "transform",
-    "overflow",
-    "clip-path",
-    "clip",
-    "mask",
-    "transform-origin",
-    "transform-box",
-    "d",
-    *_PAINT,
-}
-_CALLS = re.compile(
-    r"\s*((matrix|translate|translateX|translateY|scale|scaleX|scaleY|rotate|skewX|skewY|skew)"
-    r"\s*\([\s\d.eE+\-,a-z]*\)[\s,]*)*"
-)
-_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
-_SELECTOR = re.compile(r"(\*|[\w-]+)?(#[\w-]+)?((?:\.[\w-]+)*)")
-_LENGTH = re.compile(
-    r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|q|%|)\s*", re.IGNORECASE
-)
-
-# CSS; the library's own factors are rounded to six figures
-_UNITS = {
-    "mm": 96 / 25.4,
-    "cm": 96 / 2.54,
-    "in": 96.0,
-    "pt": 4 / 3,
-    "pc": 16.0,
-    "px": 1.0,
-    "": 1.0,
-    "q": 96 / 101.6,
-}
-
-# weight, tag, id, classes, values
-Rule = tuple[tuple[int, int, int], str, str, frozenset[str], dict[str, str]]
 
 
 @dataclass(frozen=True)
@@ -100,19 +56,6 @@ class _Place:
     within: tuple[str, ...] = ()  # clones that this stands in
 
 
-def refused(says: str, works: str) -> InputError:
-    """The error for a picture that cannot be read, without the name of the file."""
-    return InputError(Fault("", "", says, works))
-
-
-def tag_of(element: ET.Element) -> str:
-    """The tag in small letters without its namespace; "" for comments and other vocabularies."""
-    if not isinstance(element.tag, str):
-        return ""
-    space, _, name = element.tag.rpartition("}")
-    return name.lower() if space in ("", "{http://www.w3.org/2000/svg") else ""
-
-
 class SvgWalk:
     """Walks a picture; `left` counts what was left out."""
 
@@ -120,7 +63,7 @@ class SvgWalk:
         self.left: Counter[str] = Counter()
         self.count = 0
         self.ids = {name: element for element in root.iter() if (name := element.get("id"))}
-        self.rules = sorted(_rules(root), key=lambda rule: rule[0])
+        self.rules = sorted(rules_of(root), key=lambda rule: rule[0])
 
     def shown(
         self, root: ET.Element, matrix: Any, viewport: tuple[float, float]
@@ -174,12 +117,12 @@ class SvgWalk:
 
     def _own(self, element: ET.Element, tag: str) -> dict[str, str]:
         """The element's style: attributes, style sheets by weight, then its `style`."""
-        own = {key: value.strip() for key, value in element.attrib.items() if key in _STYLED}
+        own = {key: value.strip() for key, value in element.attrib.items() if key in STYLED}
         classes = set(element.get("class", "").split())
         for _, kind, name, wanted, values in self.rules:
             if kind in ("", "*", tag) and name in ("", element.get("id")) and wanted <= classes:
                 own |= values
-        return own | _declared(element.get("style", ""))
+        return own | declared(element.get("style", ""))
 
     def _refuse(self, element: ET.Element, tag: str, own: Mapping[str, str]) -> None:
         name = f'<{tag} id="{element.get("id")}">' if element.get("id") else f"a <{tag}>"
@@ -196,7 +139,7 @@ class SvgWalk:
                 )
         if "d" in own and "d" not in element.attrib:
             raise refused(f"{name} has its path in a style sheet.", "Save it as plain SVG.")
-        for key in _PAINT & own.keys():
+        for key in PAINT & own.keys():
             if own[key] not in ("none", ""):
                 self.left[key] += 1
         if any(own.get(key, "").startswith("url(") for key in ("fill", "stroke")):
@@ -211,7 +154,7 @@ class SvgWalk:
         name = element.get(_LABEL) or element.get("id")
         if tag in ("g", "svg", "use") and name:
             layers = (name, *layers)
-        changed = _Place(matrix, place.viewport, layers, place.style, place.frame, place.within)
+        changed = replace(place, matrix=matrix, layers=layers)
         return self._nested(element, changed, own, {}) if tag == "svg" else changed
 
     def _nested(
@@ -241,7 +184,7 @@ class SvgWalk:
         frame = (min(xs), min(ys), max(xs), max(ys))
         if own.get("overflow", "hidden") in ("visible", "auto"):
             frame = place.frame if place.frame else (-1e9, -1e9, 1e9, 1e9)
-        return _Place(matrix, viewport, place.layers, place.style, frame, place.within)
+        return replace(place, matrix=matrix, viewport=viewport, frame=frame)
 
     def _clone(self, element: ET.Element, place: _Place, depth: int) -> Iterator[Shown]:
         """The elements that a <use> shows."""
@@ -258,7 +201,7 @@ class SvgWalk:
         y = length(element.get("y", "0"), place.viewport[1])
         style = _styled(place, self._own(element, "use")).style
         at = Matrix(f"translate({x!r}, {y!r})") * place.matrix
-        inner = _Place(at, place.viewport, place.layers, style, place.frame, (*place.within, name))
+        inner = replace(place, matrix=at, style=style, within=(*place.within, name))
         if tag_of(target) != "symbol":
             yield from self._walk(target, inner, depth + 1)
             return
@@ -305,106 +248,4 @@ def _styled(place: _Place, own: Mapping[str, str]) -> _Place:
         kept["opacity"] = "0"
     if not kept:
         return place
-    return _Place(
-        place.matrix,
-        place.viewport,
-        place.layers,
-        {**place.style, **kept},
-        place.frame,
-        place.within,
-    )
-
-
-@lru_cache(maxsize=1024)
-def hexed(colour: str) -> str:
-    """#rrggbb of any CSS colour; the word itself where it is none."""
-    from svgelements import Color
-
-    try:
-        found = Color(colour)
-        return f"#{found.red:02x}{found.green:02x}{found.blue:02x}"
-    except (ValueError, TypeError, AttributeError):
-        return colour
-
-
-def transform(text: str) -> Any:
-    """The matrix of a `transform`, as attribute or as style. Raises ValueError."""
-    from svgelements import Matrix
-
-    if text in ("", "none"):
-        return Matrix()
-    if not _CALLS.fullmatch(text):
-        raise ValueError(f"transform {text[:40]!r}")
-    try:
-        found = Matrix(text)
-        found.render(ppi=96)
-        return Matrix(
-            *(float(value) for value in (found.a, found.b, found.c, found.d, found.e, found.f))
-        )
-    except (TypeError, IndexError, ValueError) as error:
-        raise ValueError(f"transform {text[:40]!r}") from error
-
-
-def length(text: str, of: float) -> float:
-    """A length in user units. Raises ValueError for what is none, and for units of a font."""
-    found = _LENGTH.fullmatch(text)
-    if not found:
-        raise ValueError(f"length {text[:20]!r}")
-    return float(found[1]) * (of / 100 if found[2] == "%" else _UNITS[found[2].lower()])
-
-
-def view_box(element: ET.Element) -> tuple[float, float, float, float] | None:
-    """The four numbers of a `viewBox`; None where there is none that can be used."""
-    try:
-        x, y, width, height = (
-            float(word) for word in element.get("viewBox", "").replace(",", " ").split()
-        )
-    except ValueError:
-        return None
-    return (x, y, width, height) if width > 0 and height > 0 else None
-
-
-def _declared(text: str) -> dict[str, str]:
-    pairs = (part.partition(":") for part in text.split(";"))
-    return {
-        key.strip().lower(): value.replace("!important", "").strip()
-        for key, mark, value in pairs
-        if mark
-    }
-
-
-def _rules(root: ET.Element) -> Iterator[Rule]:
-    """The rules of all style sheets that touch what is read here."""
-    for element in root.iter():
-        if tag_of(element) != "style":
-            continue
-        text = re.sub(r"/\*.*?\*/|<!--|-->", "", "".join(element.itertext()), flags=re.DOTALL)
-        text = re.sub(r"@(namespace|charset)[^;{]*;|@font-face\s*\{[^}]*\}", "", text)
-        for selectors, body in _RULE.findall(text):
-            values = {key: value for key, value in _declared(body).items() if key in _STYLED}
-            if values:
-                yield from _selected(selectors.split(","), values)
-        if re.search(r"@", text):
-            raise refused(
-                "a style sheet has rules with @ (@media, @import), which panejig does not read.",
-                "Save it as plain SVG with style attributes.",
-            )
-
-
-def _selected(selectors: Sequence[str], values: dict[str, str]) -> Iterator[Rule]:
-    for selector in selectors:
-        found = _SELECTOR.fullmatch(selector.strip())
-        if not found or not selector.strip():
-            raise refused(
-                f"the style sheet's selector {selector.strip()[:40]!r} is not read by panejig.",
-                "Save it as plain SVG with style attributes.",
-            )
-        tag, name, classes = (word or "" for word in found.groups())
-        wanted = frozenset(classes.split(".")) - {""}
-        yield (
-            (int(bool(name)), len(wanted), int(tag not in ("", "*"))),
-            tag.lower(),
-            name[1:],
-            wanted,
-            values,
-        )
+    return replace(place, style={**place.style, **kept})

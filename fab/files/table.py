@@ -22,8 +22,7 @@ Cell = str | int | float | bool | None
 
 
 def csv_bytes(header: Sequence[str], rows: Iterable[Sequence[Cell]]) -> bytes:
-    """A table as RFC 4180 says: comma, CR LF, quotes where needed; UTF-8 without a mark at its
-    head.
+    """A table by RFC 4180: comma, CR LF, quotes where needed; UTF-8 without a mark.
 
     A number is written plain with a point, true and false as yes and no, nothing as an empty cell.
     A text that a spreadsheet would run as a formula gets a leading apostrophe. Raises ValueError

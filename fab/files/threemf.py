@@ -1,5 +1,4 @@
-"""3MF packages after the 3MF Core Specification 1.4: named objects in millimetres, placed on the
-bed.
+"""3MF packages after the Core Specification 1.4: named objects in mm, placed on the bed.
 
 The kernel library's own writer gives ids from 0, unwelded corners and today's date; this one is
 held against the format's reference implementation in the tests. The package is deflated; zlibs

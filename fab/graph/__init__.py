@@ -1,5 +1,4 @@
-"""Products declared once with what they need, kept under keys of all that they depend on, and made
-by several processes.
+"""Products with their needs, kept under keys of all that they depend on, made by processes.
 
     product   a function, its values and the products that it needs; its key
     program   the digest of all code that can shape a product

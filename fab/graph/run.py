@@ -117,9 +117,8 @@ class Run:
             if future is not None:
                 try:
                     return bytes(future.result())
-                except (
-                    Exception
-                ):  # whatever it was: the call is made here, and tells its fault here
+                except Exception:
+                    # whatever it was: the call is made here, and tells its fault here
                     pass
             return call(*args)
 

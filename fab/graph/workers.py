@@ -62,11 +62,8 @@ def submit(many: int, call: Callable[..., Any], *args: Any) -> Future[Any] | Non
             if _pool is None:
                 _pool, _many = _opened(many), many
             return _pool.submit(call, *args)
-    except (
-        BrokenExecutor,
-        OSError,
-        RuntimeError,
-    ):  # dead, no process allowed here, or shut down meanwhile
+    except (BrokenExecutor, OSError, RuntimeError):
+        # dead, no process allowed here, or shut down meanwhile
         let_go(wait=False)
         return None
 

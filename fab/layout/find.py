@@ -6,7 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.layout.groups import connected
 from fab.layout.model import Cell, Joint, Layout, OpenEdge, PlacedPanel
 from fab.layout.place import Request, place
@@ -25,13 +25,10 @@ def find_layout(params: LayoutParams, cell_of: Callable[[str], Cell]) -> Layout:
     """
     placed = place(params, cell_of)
     if not placed:
-        raise InputError(
-            Fault(
-                "",
-                "layout",
-                "the wall has no panel",
-                "Draw it under [layout], a letter a panel: map = 'A'.",
-            )
+        raise refused(
+            "the wall has no panel",
+            "Draw it under [layout], a letter a panel: map = 'A'.",
+            key="layout",
         )
     panels = _named(placed)
     _refuse_overlaps(panels)

@@ -1,5 +1,4 @@
-"""The table of joints: what joins the boards of two panels at every joint, and who mates it, when
-and which way.
+"""The table of joints: what joins the boards of two panels; who mates it, when, which way.
 
 The only source of lists, pictures, counts and sums. Kinds of a joint:
 

@@ -40,8 +40,7 @@ class Filled:
 
 
 def fill(region: Any, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled:
-    """The most cells wholly inside a shapely region, over all offsets of the lattice and the turns
-    that are given.
+    """The most cells wholly inside a shapely region, over all offsets and the given turns.
 
     Of several with as many cells, those in fewer groups win, then the first turn. Nothing fits: no
     cells, 0 groups.

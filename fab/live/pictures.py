@@ -9,15 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
-from fab.book.pictures import (
-    BLANK,
-    TINTED,
-    legend,
-    panel_marks,
-    placed,
-    wall_page,
-    zone_tint,
-)
+from fab.book.pictures import BLANK, TINTED, legend, panel_marks, placed, wall_page, zone_tint
 from fab.design import Design
 from fab.files.pagesvg import page_fragment
 from fab.layout.model import Layout, PlacedPanel
@@ -82,9 +74,7 @@ def wall_svg(
     x0, y0, x1, y1 = layout.box
     low, high = at((x0, y0)), at((x1, y1))
     items.append(dimension((low[0], high[1]), high, 5.0, f"{x1 - x0:.0f} mm", size_mm=3.5))
-    items.append(
-        dimension((high[0], low[1]), high, -5.0, f"{y1 - y0:.0f} mm", size_mm=3.5),
-    )
+    items.append(dimension((high[0], low[1]), high, -5.0, f"{y1 - y0:.0f} mm", size_mm=3.5))
     moved = Group(tuple(items), shift=(SIDE_MM / 2, 0.0))
     wide, tall = page.width + 2 * SIDE_MM, page.height + SIDE_MM / 2
     return page_fragment(replace(page, width=wide, height=tall, items=(moved,)), "wall-")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import posixpath
 import re
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.params.files import near_files, read_bytes
-from fab.params.quoting import clean, has_unseen, short, show
-from fab.params.tree import Leaf
+from fab.params.quoting import clean, has_unseen, short, show, show_key
+from fab.params.tree import Leaf, Source, TableNode
 from fab.params.values import Bad
 
 MOST_NAME = 300
@@ -61,27 +62,37 @@ def beside(text: str, named_in: str) -> str:
     return posixpath.join(posixpath.dirname(named_in.replace("\\", "/")), posixpath.normpath(text))
 
 
-def named_bytes(
-    leaf: Leaf, folder: Path, told: str, most: int, suffixes: tuple[str, ...]
-) -> tuple[bytes, str, Path]:
-    """Bytes of the file that a value names, its path as typed, and the path itself.
+@dataclass
+class NamedFiles:
+    """Files that values of a job name; collects faults and the paths that were read."""
 
-    Raises InputError.
+    folder_of: Callable[[Source], Path]
+    faults: list[Fault]
+    read: list[Path]
 
-    `told` is the dotted key of the value. A name on the command line stands for itself, not for a
-    file beside it.
-    """
-    source = leaf.where.source
-    shown = beside(leaf.value, source.shown if not source.shown.startswith("--set") else "")
-    try:
-        path = path_inside(leaf.value, folder, shown, suffixes)
-    except Bad as bad:
-        raise InputError(Fault(str(leaf.where), told, bad.says, bad.works)) from None
-    return (
-        read_bytes(path, shown, key=told, where=str(leaf.where), most=most, suffixes=suffixes),
-        shown,
-        path,
-    )
+    def bytes_of(
+        self,
+        table: TableNode,
+        key: str,
+        at: Sequence[str | int],
+        most: int,
+        suffixes: tuple[str, ...],
+    ) -> tuple[bytes, str]:
+        """Bytes of the file that the value `key` of the table at `at` names; its path as typed.
+
+        Raises InputError. A name on the command line stands for itself, not for a file beside it.
+        """
+        leaf, told = table.items[key], show_key((*at, key))
+        assert isinstance(leaf, Leaf)
+        source, where = leaf.where.source, str(leaf.where)
+        shown = beside(leaf.value, source.shown if not source.shown.startswith("--set") else "")
+        try:
+            path = path_inside(leaf.value, self.folder_of(source), shown, suffixes)
+        except Bad as bad:
+            raise refused(bad.says, bad.works, where=where, key=told) from None
+        data = read_bytes(path, shown, key=told, where=where, most=most, suffixes=suffixes)
+        self.read.append(path)
+        return data, shown
 
 
 def of_file(error: InputError, shown: str, key: str, works: str = "") -> InputError:

@@ -9,40 +9,29 @@ has `shape` already needs no file.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from pathlib import Path
+from collections.abc import Sequence
 from typing import Any
 
-from fab.errors import Fault, InputError
+from fab.errors import InputError, refused
 from fab.outlines.contour import Point
-from fab.params.allowed_paths import named_bytes, of_file
+from fab.params.allowed_paths import NamedFiles, of_file
 from fab.params.artparams import ArtParams
 from fab.params.convert import Converter
 from fab.params.quoting import show, show_key
-from fab.params.tree import Leaf, Node, Source, TableNode, Tables
+from fab.params.tree import Leaf, Node, TableNode, Tables
 from fab.params.values import MOST_CORNERS
 
 MOST_PICTURE = 16 * 1_048_576  # bytes
 MOST_FONT = 24 * 1_048_576
 # how far a curve may be straightened so that it has few enough corners
-COARSE_MM = (
-    0.005,
-    0.02,
-    0.05,
-)
+COARSE_MM = (0.005, 0.02, 0.05)
 PLACES = 4
 
 Path_ = tuple[str | int, ...]
 
 
-@dataclass
-class ArtFiles:
+class ArtFiles(NamedFiles):
     """Fills the art tables of a panel or a job; collects faults and the files that were read."""
-
-    folder_of: Callable[[Source], Path]
-    faults: list[Fault]
-    read: list[Path]
 
     def all(self, owner: TableNode, path: tuple[str, ...]) -> TableNode:
         """A panel's or a job's table with its art filled in."""
@@ -61,8 +50,8 @@ class ArtFiles:
             return table
         try:
             shape, notes = self._shape(table, art, at)
-        except InputError as refused:
-            self.faults += refused.faults
+        except InputError as error:
+            self.faults += error.faults
             return table
         items: dict[str, Node] = {
             "shape": Leaf([[list(corner) for corner in ring] for ring in shape], table.where),
@@ -81,13 +70,13 @@ class ArtFiles:
 
             font, shown = None, "the shipped font"
             if art.font:
-                font, shown = self._bytes(table, "font", at, MOST_FONT, (".ttf", ".otf"))
+                font, shown = self.bytes_of(table, "font", at, MOST_FONT, (".ttf", ".otf"))
             try:
                 region = clip2d.nonzero(text_rings(art.letters, art.capital, font, shown))
             except InputError as error:
                 raise of_file(error, shown, show_key((*at, "font"))) from None
         elif art.file:
-            data, shown = self._bytes(table, "file", at, MOST_PICTURE, (".svg", ".dxf"))
+            data, shown = self.bytes_of(table, "file", at, MOST_PICTURE, (".svg", ".dxf"))
             from fab.params.picture import picture
 
             try:
@@ -96,24 +85,16 @@ class ArtFiles:
                 raise of_file(error, shown, show_key((*at, "file"))) from None
         else:
             works = 'Write file = "picture.svg", or letters = "A1".'
-            raise InputError(
-                Fault(str(table.where), show_key(at), "there is neither a file nor letters.", works)
+            raise refused(
+                "there is neither a file nor letters.",
+                works,
+                where=str(table.where),
+                key=show_key(at),
             )
         if region.is_empty:
             says = f"{show(art.file or art.letters)} encloses no area."
-            raise InputError(Fault(str(table.where), show_key(at), says, "Give closed outlines."))
+            raise refused(says, "Give closed outlines.", where=str(table.where), key=show_key(at))
         return _few_corners(region, f"{table.where}: {show_key(at)}"), notes
-
-    def _bytes(
-        self, table: TableNode, key: str, at: Path_, most: int, suffixes: tuple[str, ...]
-    ) -> tuple[bytes, str]:
-        leaf = table.items[key]
-        assert isinstance(leaf, Leaf)
-        data, shown, path = named_bytes(
-            leaf, self.folder_of(leaf.where.source), show_key((*at, key)), most, suffixes
-        )
-        self.read.append(path)
-        return data, shown
 
 
 def _few_corners(region: Any, where: str) -> list[list[Point]]:
@@ -134,4 +115,4 @@ def _few_corners(region: Any, where: str) -> list[list[Point]]:
         f"has more than {MOST_CORNERS // 2:,} corners, even when straightened by"
         f" {COARSE_MM[-1]:g} mm."
     )
-    raise InputError(Fault(where, "", says, "Take a plainer picture."))
+    raise refused(says, "Take a plainer picture.", where=where)

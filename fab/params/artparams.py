@@ -62,8 +62,7 @@ class ArtParams:
         unit="deg",
     )
     back: bool = flag(
-        False,
-        "on the back: of a sheet, mirrored so that it reads from the front; of a base",
+        False, "on the back: of a sheet, mirrored so that it reads from the front; of a base"
     )
     at: tuple[float, float] = pair(
         (0.0, 0.0),

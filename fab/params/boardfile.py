@@ -1,5 +1,4 @@
-"""A board that exists already: its DXF and CSV read into the panel's values, so that nothing later
-opens a file.
+"""A board that exists: its DXF and CSV read into the panel's values; nothing later opens a file.
 
     panel.board.file       DXF     -> panel.board.outline   the edge, then the holes, in the panel frame
     panel.board.positions  CSV     -> panel.board.part      holes, sockets, LEDs, switches, tall parts
@@ -13,15 +12,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any
 
-from fab.errors import BrokenGeometry, Fault, InputError
+from fab.errors import BrokenGeometry, Fault, InputError, refused
 from fab.outlines.contour import Contour, Point, turn
 from fab.outlines.curves import Corners, contour_of, corners_of
-from fab.params.allowed_paths import named_bytes, of_file
+from fab.params.allowed_paths import NamedFiles, of_file
 from fab.params.boardoutline import one_outline
 from fab.params.boardparams import BoardParams, BoardPart
 from fab.params.convert import Converter
@@ -29,7 +27,7 @@ from fab.params.panel import PanelParams
 from fab.params.positions import PLACES, positions
 from fab.params.quoting import show_key
 from fab.params.spec import specs
-from fab.params.tree import Leaf, Node, Source, TableNode, Tables, Where
+from fab.params.tree import Leaf, Node, TableNode, Tables, Where
 from fab.params.values import Bad, convert
 from fab.units import fixed
 
@@ -42,16 +40,10 @@ HOLE_MM = 0.4
 _CENTRE = re.compile(rb"panel centre at x (-?[0-9.]{1,20}), y (-?[0-9.]{1,20}) mm")
 
 Path_ = tuple[str, ...]
-FolderOf = Callable[[Source], Path]
 
 
-@dataclass
-class BoardFiles:
+class BoardFiles(NamedFiles):
     """Fills the board tables of a job; collects faults and the files that were read."""
-
-    folder_of: FolderOf
-    faults: list[Fault]
-    read: list[Path]
 
     def panel(self, panel: TableNode, path: Path_) -> TableNode:
         """A panel's table with its board filled in from the files that it names."""
@@ -63,8 +55,8 @@ class BoardFiles:
             return panel  # told where it is converted
         try:
             return self._filled(panel, board, values, path)
-        except InputError as refused:
-            self.faults += refused.faults
+        except InputError as error:
+            self.faults += error.faults
             return panel
 
     def _filled(
@@ -73,7 +65,7 @@ class BoardFiles:
         at = (*path, "board")
         if values.file and not values.outline:
             where = board.items["file"].where
-            data, shown = self._bytes(board, "file", at, MOST_DXF, (".dxf", ".svg"))
+            data, shown = self.bytes_of(board, "file", at, MOST_DXF, (".dxf", ".svg"))
             try:
                 outline, frame, notes = read_board(data, values, shown)
             except InputError as error:
@@ -84,7 +76,7 @@ class BoardFiles:
             frame = FileFrame(values.origin or (0.0, 0.0), values.turn_deg)
         if values.positions and not values.part:
             where = board.items["positions"].where
-            data, shown = self._bytes(board, "positions", at, MOST_CSV, (".csv", ".txt", ".pos"))
+            data, shown = self.bytes_of(board, "positions", at, MOST_CSV, (".csv", ".txt", ".pos"))
             try:
                 parts = tuple(
                     _turned(frame, values, part) for part in positions(data, values, shown)
@@ -100,17 +92,6 @@ class BoardFiles:
         return self._told(
             _put(panel, "board", _with_parts(board, values.part, where)), values.part, path, where
         )
-
-    def _bytes(
-        self, board: TableNode, key: str, at: Path_, most: int, suffixes: tuple[str, ...]
-    ) -> tuple[bytes, str]:
-        leaf = board.items[key]
-        assert isinstance(leaf, Leaf)
-        data, shown, path = named_bytes(
-            leaf, self.folder_of(leaf.where.source), show_key((*at, key)), most, suffixes
-        )
-        self.read.append(path)
-        return data, shown
 
     def _told(
         self, panel: TableNode, parts: tuple[BoardPart, ...], path: Path_, where: Where
@@ -175,9 +156,7 @@ def read_board(
         try:
             curves.append(corners_of(contour_of(corners)))
         except BrokenGeometry as fault:
-            raise InputError(
-                Fault(shown, "", f"a curve of the board is too small: {fault}")
-            ) from None
+            raise refused(f"a curve of the board is too small: {fault}", where=shown) from None
     return tuple(curves), frame, notes
 
 

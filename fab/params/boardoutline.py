@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fab.errors import BrokenGeometry, Fault, InputError
+from fab.errors import BrokenGeometry, InputError, refused
 from fab.files.read_outline import read_outline
 from fab.outlines.contour import Contour, Outline, circle
 from fab.outlines.loops import Joined, join
@@ -34,13 +34,10 @@ def one_outline(data: bytes, board: BoardParams, shown: str) -> tuple[Outline, t
     except InputError as error:
         raise of_file(error, shown, "", "Draw the board as closed outlines.") from None
     except BrokenGeometry as error:
-        raise InputError(
-            Fault(
-                shown,
-                "",
-                f"its lines cannot be read as an outline: {error}.",
-                "Remove very short lines and gaps from the drawing.",
-            )
+        raise refused(
+            f"its lines cannot be read as an outline: {error}.",
+            "Remove very short lines and gaps from the drawing.",
+            where=shown,
         ) from None
     notes = [note.removeprefix(f"{shown}: ") for note in loose.notes]
     outline = _the_board(joined, notes, shown)
@@ -51,8 +48,8 @@ def one_outline(data: bytes, board: BoardParams, shown: str) -> tuple[Outline, t
     many = sum(len(contour.segments) for contour in (edge, *holes))
     if many > MOST_CORNERS:
         says = f"the board has {many:,} corners; at most {MOST_CORNERS:,} are kept."
-        raise InputError(
-            Fault(shown, "", says, "Simplify the drawing: a router cannot follow so many corners.")
+        raise refused(
+            says, "Simplify the drawing: a router cannot follow so many corners.", where=shown
         )
     return Outline(edge, tuple(holes)), tuple(note[:300] for note in dict.fromkeys(notes))
 
@@ -64,10 +61,8 @@ def _the_board(joined: Joined, notes: list[str], shown: str) -> Outline:
         says = "there is no closed outline in it."
         if joined.opens:
             says = f"the outline does not close: {_opens(joined)}."
-        raise InputError(
-            Fault(
-                shown, "", says, "Close it in the drawing, or make board.join larger than the gap."
-            )
+        raise refused(
+            says, "Close it in the drawing, or make board.join larger than the gap.", where=shown
         )
     largest = max(real, key=lambda outline: outline.edge.area_mm2)
     beside = [
@@ -76,15 +71,13 @@ def _the_board(joined: Joined, notes: list[str], shown: str) -> Outline:
     longest = max((run.length_mm for run in joined.opens), default=0.0)
     if longest > 0.5 * largest.edge.length_mm:
         says = f"the board's edge does not close: {_opens(joined)}."
-        raise InputError(
-            Fault(
-                shown, "", says, "Close it in the drawing, or make board.join larger than the gap."
-            )
+        raise refused(
+            says, "Close it in the drawing, or make board.join larger than the gap.", where=shown
         )
     if beside:
         places = ", ".join(_at(outline.edge) for outline in [largest, *beside][:4])
         says = f"holds {some(len(beside) + 1, 'outline')} side by side, at {places}."
-        raise InputError(Fault(shown, "", says, "Leave one board in the file."))
+        raise refused(says, "Leave one board in the file.", where=shown)
     inner = len(real) - 1
     if inner:
         notes.append(f"{some(inner, 'outline')} inside holes of the board left out")

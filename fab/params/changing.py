@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.params.job import Job
 from fab.params.merge import EITHER
 from fab.params.spec import specs
@@ -23,7 +23,7 @@ def with_values(job: Job, values: Sequence[tuple[str, str]]) -> Job:
         try:
             job = _set(job, key.split("."), tomllib.loads(f"x = {text}")["x"])
         except (Bad, KeyError, AttributeError, tomllib.TOMLDecodeError) as error:
-            raise InputError(Fault("", key, f"{text} cannot be written there: {error}")) from None
+            raise refused(f"{text} cannot be written there: {error}", key=key) from None
     return job
 
 

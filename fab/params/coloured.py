@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from fab.params.designs import is_main
 from fab.params.job import Job, PlacedParams
 from fab.params.panel import PanelParams
 
@@ -29,7 +30,7 @@ def coloured(job: Job) -> Job:
 
 
 def _name(panel: PlacedParams) -> str:
-    main = panel.design in ("", "panel")
+    main = is_main(panel.design)
     words = ("" if main else panel.design, panel.roll, panel.sheet)
     return "-".join(word for word in words if word)
 

@@ -91,46 +91,29 @@ def _sizes(job: Job, sound: Callable[[Path], bool]) -> _Found:
             yield path, "the panel has no size: neither across_flats nor edge is given.", works
 
 
+def _unknown(job: Job, sound: Callable[[Path], bool], at: Path, kind: str, name: str) -> _Found:
+    """The fault of a name at `at` that the shop's table of this kind does not have."""
+    table = getattr(job.shop, kind)
+    above = ("shop", kind) if at[0] == "shop" else ("shop",)
+    if name not in table and sound(above) and sound(at):
+        word = "kind of wall" if kind == "wall" else kind
+        yield at, f"{show(name)} is an unknown {word}.", near(name, table, f"shop.{kind}")
+
+
 def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
     for path, design in _designs(job):
         at = (*path, "diffuser", "stock")
-        name = design.diffuser.stock
-        if name not in job.shop.stock and sound(("shop",)) and sound(at):
-            yield (
-                at,
-                f"{show(name)} is an unknown stock.",
-                near(name, job.shop.stock, "shop.stock"),
-            )
+        yield from _unknown(job, sound, at, "stock", design.diffuser.stock)
         for part, roll in (("base", design.base.roll), ("shell", design.shell.roll)):
-            at = (*path, part, "roll")
-            if roll and roll not in job.shop.roll and sound(("shop",)) and sound(at):
-                yield (
-                    at,
-                    f"{show(roll)} is an unknown roll.",
-                    near(roll, job.shop.roll, "shop.roll"),
-                )
+            if roll:
+                yield from _unknown(job, sound, (*path, part, "roll"), "roll", roll)
     for place, panel in enumerate(job.layout.panel):
-        named = (("roll", panel.roll, job.shop.roll), ("sheet", panel.sheet, job.shop.stock))
-        for key, name, known in named:
-            if name and name not in known and sound(("shop",)):
-                table = "shop.roll" if key == "roll" else "shop.stock"
-                yield (
-                    ("layout", "panel", place, key),
-                    f"{show(name)} is an unknown {'roll' if key == 'roll' else 'stock'}.",
-                    near(name, known, table),
-                )
+        for key, kind, name in (("roll", "roll", panel.roll), ("sheet", "stock", panel.sheet)):
+            if name:
+                yield from _unknown(job, sound, ("layout", "panel", place, key), kind, name)
     for place, offcut in enumerate(job.shop.offcut):
         at = ("shop", "offcut", place)
-        if (
-            offcut.stock not in job.shop.stock
-            and sound(("shop", "stock"))
-            and sound((*at, "stock"))
-        ):
-            yield (
-                (*at, "stock"),
-                f"{show(offcut.stock)} is an unknown stock.",
-                near(offcut.stock, job.shop.stock, "shop.stock"),
-            )
+        yield from _unknown(job, sound, (*at, "stock"), "stock", offcut.stock)
         if len(offcut.outline) < 3 and sound((*at, "outline")):
             yield (
                 (*at, "outline"),
@@ -140,19 +123,9 @@ def _stocks(job: Job, sound: Callable[[Path], bool]) -> _Found:
 
 
 def _wall(job: Job, sound: Callable[[Path], bool]) -> _Found:
-    if job.hang.wall not in job.shop.wall and sound(("shop",)) and sound(("hang", "wall")):
-        yield (
-            ("hang", "wall"),
-            f"{show(job.hang.wall)} is an unknown kind of wall.",
-            near(job.hang.wall, job.shop.wall, "shop.wall"),
-        )
-    stock = job.hang.jig_stock
-    if stock and stock not in job.shop.stock and sound(("shop",)) and sound(("hang", "jig_stock")):
-        yield (
-            ("hang", "jig_stock"),
-            f"{show(stock)} is an unknown stock.",
-            near(stock, job.shop.stock, "shop.stock"),
-        )
+    yield from _unknown(job, sound, ("hang", "wall"), "wall", job.hang.wall)
+    if job.hang.jig_stock:
+        yield from _unknown(job, sound, ("hang", "jig_stock"), "stock", job.hang.jig_stock)
 
 
 def _paper(job: Job, sound: Callable[[Path], bool]) -> _Found:

@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from itertools import islice
 from pathlib import Path
 
-from fab.errors import Fault, InputError
+from fab.errors import InputError, refused
 from fab.params.quoting import clean, short
 
 MOST_BYTES = 1_048_576  # 1 MiB: a wall of 10,000 named panels takes half of it
@@ -29,31 +29,31 @@ def read_bytes(
     """
     kind = _kind(suffixes)
 
-    def refused(says: str, works: str) -> InputError:
+    def bad(says: str, works: str) -> InputError:
         told = f"{shown} {says}" if where else says
-        return InputError(Fault(where or shown, key, told, works))
+        return refused(told, works, where=where or shown, key=key)
 
     try:
         found = os.stat(path)
         if stat.S_ISDIR(found.st_mode):
-            raise refused("is a folder.", _some_in(path, suffixes) or f"Name a {kind} file.")
+            raise bad("is a folder.", _some_in(path, suffixes) or f"Name a {kind} file.")
         if not stat.S_ISREG(found.st_mode):
-            raise refused("is not a regular file.", f"Name a {kind} file.")
+            raise bad("is not a regular file.", f"Name a {kind} file.")
         if found.st_size > most:
-            raise refused(
+            raise bad(
                 f"has {found.st_size:,} bytes; at most {most:,} are read.", "Is it the right file?"
             )
         with open(path, "rb") as stream:
             data = stream.read(most + 1)
     except (FileNotFoundError, NotADirectoryError):
-        raise refused("was not found.", near_files(path, shown, suffixes)) from None
+        raise bad("was not found.", near_files(path, shown, suffixes)) from None
     except (OSError, ValueError) as fault:  # ValueError: a zero byte in the name
         says = fault.strerror if isinstance(fault, OSError) and fault.strerror else str(fault)
-        raise refused(
+        raise bad(
             f"cannot be read: {says[:1].lower()}{says[1:]}.", "Check its name and its permissions."
         ) from None
     if len(data) > most:
-        raise refused(f"grew over {most:,} bytes while it was read.", "Is it the right file?")
+        raise bad(f"grew over {most:,} bytes while it was read.", "Is it the right file?")
     return data
 
 

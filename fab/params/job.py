@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fab.params.artparams import ArtParams
+from fab.params.designs import is_main
 from fab.params.panel import PanelParams
 from fab.params.shop import Shop
 from fab.params.spec import (
@@ -276,4 +277,4 @@ class Job:
 
     def design(self, name: str) -> PanelParams:
         """The design behind a name; "" and "panel" are the main one."""
-        return self.panel if name in ("", "panel") else self.designs[name]
+        return self.panel if is_main(name) else self.designs[name]

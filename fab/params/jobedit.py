@@ -13,11 +13,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.params.files import read_bytes
 from fab.params.merge import EITHER
 from fab.params.quoting import clean
-from fab.params.replacing import replace_file
 
 
 @dataclass(frozen=True)
@@ -64,16 +63,8 @@ def edited(path: Path, values: Sequence[tuple[str, str]]) -> JobEdit:
     if not same:
         rows = "; ".join(f"{key} = {value}" for key, value in values)
         says = "this file cannot be changed without losing comments or layout."
-        raise InputError(Fault(shown, "", says, f"Write by hand: {rows}."))
+        raise refused(says, f"Write by hand: {rows}.", where=shown)
     return JobEdit(path, old, b"\xef\xbb\xbf" * bom + new.encode("utf-8"))
-
-
-def write(edit: JobEdit) -> None:
-    """Put the new text in the file's place.
-
-    Raises OutputError; the file is whole in either case.
-    """
-    replace_file(edit.path, edit.new, expected=edit.old)
 
 
 def _set(table: Any, path: list[str], value: Any) -> None:

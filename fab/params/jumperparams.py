@@ -1,5 +1,4 @@
-"""The jumper of a joint: two crimped plugs with loose wires, and the pin rows under the boards that
-they go on.
+"""The jumper of a joint: two crimped plugs, loose wires, and the pin rows under the boards.
 
 The defaults are one stack as it is sold by many makers: a shrouded pin row with 2.0 mm pitch for
 crimped plugs, upright, through-hole, with 24-gauge wire of thin insulation. Sizes from memory of

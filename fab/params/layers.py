@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
 
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.params import presets
 from fab.params.allowed_paths import MOST_NAME, beside, path_inside
 from fab.params.files import read_bytes
@@ -57,8 +57,8 @@ class Layers:
                     read_bytes(file.path, file.source.shown, key=key, where=where), file.source
                 )
                 self._read[file.path] = table
-            except InputError as refused:
-                self.faults += refused.faults
+            except InputError as error:
+                self.faults += error.faults
             self.files.append(file)
         return self._read[file.path]
 
@@ -99,8 +99,8 @@ class Layers:
         over = without(table, "extends")
         try:
             under = self._named(name, kind, path, file, chain)
-        except InputError as refused:
-            self.faults += refused.faults
+        except InputError as error:
+            self.faults += error.faults
             return over
         return overlay(under, over) if under is not None else over
 
@@ -208,4 +208,4 @@ def _other_kind(tree: TableNode, kind: Kind) -> str:
 
 
 def _refused(where: Where, key: str, says: str, works: str) -> InputError:
-    return InputError(Fault(str(where), key, says, works))
+    return refused(says, works, where=str(where), key=key)

@@ -27,8 +27,7 @@ _LONG_KEY = re.compile(r"(?<![\w-])(?:[\w-]++[ \t]*+\.[ \t]*+){16}")
 
 
 def lines(text: str) -> dict[Path, int]:
-    """Key path to line, counted from 1; an entry of an array of tables has its place, from 0, in
-    the path.
+    """Key path to line, from 1; an entry of an array of tables has its place, from 0.
 
     The first row of a text between three quotes has the text's path and 0.
     """

@@ -58,12 +58,7 @@ def arrangement(shape: str, panels: int) -> list[At]:
 
 
 def draft(
-    name: str,
-    shape: str,
-    cells: Sequence[At],
-    shop: str,
-    size: str = "",
-    turn_deg: float = 0.0,
+    name: str, shape: str, cells: Sequence[At], shop: str, size: str = "", turn_deg: float = 0.0
 ) -> dict[str, bytes]:
     """File name to bytes of a new job; raises InputError when a word of it can't be.
 
@@ -135,12 +130,7 @@ def drawing(cells: Sequence[At], shape: str) -> str:
 
 
 def _job_text(
-    name: str,
-    shape: str,
-    cells: Sequence[At],
-    shop: str,
-    size: str,
-    turn_deg: float,
+    name: str, shape: str, cells: Sequence[At], shop: str, size: str, turn_deg: float
 ) -> str:
     key = SIZES[shape]
     told = f"{key} = {_size_word(size)}" if size else f"# {key} = 100"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.params.merge import lifted, overlay
 from fab.params.quoting import clean, short
 from fab.params.toml import annotate, parse_value
@@ -25,14 +25,14 @@ def with_sets(job: TableNode, sets: Sequence[str]) -> TableNode:
     """
     faults: list[Fault] = []
     if len(sets) > MOST_SETS:
-        raise InputError(
-            Fault("--set", "", f"is given {len(sets):,} times.", f"At most {MOST_SETS:,} are read.")
+        raise refused(
+            f"is given {len(sets):,} times.", f"At most {MOST_SETS:,} are read.", where="--set"
         )
     for word in sets:
         try:
             job = overlay(job, lifted(_layer(word)))
-        except InputError as refused:
-            faults += refused.faults
+        except InputError as error:
+            faults += error.faults
     if faults:
         raise InputError(faults)
     return job
@@ -41,25 +41,25 @@ def with_sets(job: TableNode, sets: Sequence[str]) -> TableNode:
 def _layer(word: str) -> TableNode:
     shown = f"--set {clean(short(word))}"
 
-    def refused(says: str, works: str) -> InputError:
-        return InputError(Fault(shown, "", says, works))
+    def bad(says: str, works: str) -> InputError:
+        return refused(says, works, where=shown)
 
     key, equals, value = word.partition("=")
     if not equals:
-        raise refused("has no =.", "Write --set key=value, for example --set panel.depth=40.")
+        raise bad("has no =.", "Write --set key=value, for example --set panel.depth=40.")
     if len(word) > MOST_CHARS:
-        raise refused("is too long.", "Write it in the job file.")
+        raise bad("is too long.", "Write it in the job file.")
     if not key.strip():
-        raise refused(
+        raise bad(
             "has no key before the =.", "Write --set key=value, for example --set panel.depth=40."
         )
     if not _KEY.fullmatch(key):
-        raise refused(
+        raise bad(
             f"{clean(short(key))} is not a dotted key.",
             "Keys look like panel.depth; arrays are given whole: key=[...].",
         )
     if not value.strip():
-        raise refused("has no value.", "Write --set key=value, for example --set panel.depth=40.")
+        raise bad("has no value.", "Write --set key=value, for example --set panel.depth=40.")
     where = Where(Source(shown, shown))
     raw = value.strip() if "\n" not in value.strip() else value.rstrip()  # rows keep their indent
     known, read = parse_value(raw)

@@ -6,9 +6,10 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from fab.errors import BrokenGeometry, Fault, InputError
+from fab.errors import BrokenGeometry, InputError, refused
+from fab.files.drawn import FLAT_MM
 from fab.files.line_count import too_many
-from fab.files.read_outline import FLAT_MM, read_outline
+from fab.files.read_outline import read_outline
 from fab.outlines import clip2d
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.outlines.crossing_count import MOST_CROSSINGS, tangled
@@ -57,7 +58,7 @@ def picture(data: bytes, art: ArtParams, shown: str) -> tuple[Region, tuple[str,
             f"its lines cross more than {MOST_CROSSINGS:,} times, or lie over each other all the"
             " way."
         )
-        raise InputError(Fault(shown, "", says, "Combine its areas in the drawing program."))
+        raise refused(says, "Combine its areas in the drawing program.", where=shown)
     if art.rule == "nonzero":
         region = clip2d.nonzero(rings)
     else:
@@ -102,7 +103,7 @@ def _joined(segments: Sequence[Segment], shown: str, notes: list[str]) -> list[R
     except InputError as error:
         raise of_file(error, shown, "", "Draw closed outlines.") from None
     except BrokenGeometry as error:
-        raise InputError(Fault(shown, "", f"{error}.", "Draw closed outlines.")) from None
+        raise refused(f"{error}.", "Draw closed outlines.", where=shown) from None
     if found.opens:
         told = "; ".join(str(run) for run in found.opens[:2])
         notes.append(f"{some(len(found.opens), 'open line')} left out: {told}")

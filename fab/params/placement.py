@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from fab.params.designs import is_main
 from fab.params.job import Job, PlacedParams
 from fab.params.quoting import near, show
 from fab.params.wallmap import LATTICE_SIDES, drawn, read_map
@@ -102,7 +103,7 @@ def panel_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
 
 def _design(job: Job, at: Path, panel: PlacedParams, sound: Callable[[Path], bool]) -> _Found:
     """A design that is not there, or has fewer edges."""
-    main = panel.design in ("", "panel")
+    main = is_main(panel.design)
     if not main and panel.design not in job.designs:
         if sound(("designs",)):
             works = near(panel.design, job.designs, "designs")

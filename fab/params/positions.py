@@ -63,8 +63,8 @@ def positions(data: bytes, board: BoardParams, shown: str) -> tuple[BoardPart, .
     for line, cells in table.rows:
         try:
             found.append(_part(sheet, line, cells))
-        except InputError as refused:
-            faults += refused.faults
+        except InputError as error:
+            faults += error.faults
             if len(faults) >= MOST_FAULTS:
                 break
     if faults:
@@ -159,10 +159,7 @@ def _kind(text: str, board: BoardParams) -> str:
     whole = text.casefold()
     found = _NUMBERED.fullmatch(whole)
     # a word may end in a number of its own: LED_5050
-    for word in (
-        whole,
-        found["word"] if found else "",
-    ):
+    for word in (whole, found["word"] if found else ""):
         for name in specs(_WORDS):
             if word and word == getattr(board.words, name).casefold():
                 return name

@@ -8,7 +8,7 @@ from __future__ import annotations
 from difflib import get_close_matches
 from typing import Any
 
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.params.digest import canonical
 from fab.params.keys import ANY_NAME, Key, all_keys
 from fab.params.quoting import clean, short, show
@@ -143,7 +143,7 @@ def find(key: str) -> list[Key]:
     tail = [item for item in _page_keys() if wanted and _plain(item.path)[-len(wanted) :] == wanted]
     if tail:
         return [item for item in tail if item.spec.made_of is None] or tail
-    raise InputError(Fault("", clean(short(key)) or "key", "unknown key.", _near(".".join(wanted))))
+    raise refused("unknown key.", _near(".".join(wanted)), key=clean(short(key)) or "key")
 
 
 def _near(wanted: str) -> str:

@@ -148,11 +148,7 @@ class Stock:
         False, "the surface has a direction: parts may be turned by half a turn only"
     )
     kerf: float = length(
-        0.18,
-        "full width that the beam removes",
-        0.0,
-        2.0,
-        source="0.15 to 0.23 mm in 3 mm acrylic",
+        0.18, "full width that the beam removes", 0.0, 2.0, source="0.15 to 0.23 mm in 3 mm acrylic"
     )
     cut_mm_s: float = number(24.0, "cutting speed", 0.1, 2_000.0, unit="mm/s")
     mark_mm_s: float = number(150.0, "speed of marking and engraving", 0.1, 5_000.0, unit="mm/s")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from fab.errors import Fault, InputError
+from fab.errors import InputError, refused
 from fab.params.convert import Converter
 from fab.params.files import read_bytes
 from fab.params.job import Job
@@ -36,15 +36,13 @@ def shop_of(path: Path, data: bytes | None = None, sets: Sequence[str] = ()) -> 
     source = Source(clean(str(path)), clean(path.name))
     table = parse(read_bytes(path, source.shown) if data is None else data, source)
     if table.items.keys() & specs(Job).keys():
-        raise InputError(
-            Fault(source.shown, "", "is a job file, not a shop.", _shop_named_in(table))
-        )
+        raise refused("is a job file, not a shop.", _shop_named_in(table), where=source.shown)
     layers = Layers()
     whole = with_sets(TableNode({"shop": table}, Where(source, 1)), sets)
     if others := sorted(whole.items.keys() - {"shop"}):
         says = f"sets {clean(short(others[0]))}: a shop file does not have this key."
         works = "Use a key of the shop: --set shop.laser.part_gap=3."
-        raise InputError(Fault("--set", "", says, works))
+        raise refused(says, works, where="--set")
     whole = layers.under_job(whole, File(path.absolute(), source))
     converter = Converter()
     job = converter.table(Job, whole, ())

@@ -6,7 +6,7 @@ import re
 import tomllib
 from typing import Any
 
-from fab.errors import Fault, InputError
+from fab.errors import InputError, refused
 from fab.params.locate import Path, has_endless_key, lines
 from fab.params.quoting import clean, short
 from fab.params.tree import Leaf, Node, Source, TableNode, Tables, Where
@@ -146,9 +146,7 @@ def _syntax(fault: ValueError, text: str, source: Source) -> InputError:
     said = str(fault)
     if "integer string conversion" in said:
         return _refused(
-            Where(source),
-            "a number has too many digits.",
-            "Write a number with fewer digits.",
+            Where(source), "a number has too many digits.", "Write a number with fewer digits."
         )
     rows = text.split("\n")
     found = _AT.search(said)
@@ -166,13 +164,10 @@ def _syntax(fault: ValueError, text: str, source: Source) -> InputError:
     )
     shown = clean(short(row.strip()))
     place = f"{source.shown}:{line}:{column}"
-    return InputError(
-        Fault(
-            place,
-            "",
-            f"TOML syntax error: {clean(says)}" + (f" in `{shown}`." if shown else "."),
-            works,
-        )
+    return refused(
+        f"TOML syntax error: {clean(says)}" + (f" in `{shown}`." if shown else "."),
+        works,
+        where=place,
     )
 
 
@@ -227,4 +222,4 @@ def _lower(text: str) -> str:
 
 
 def _refused(where: Where, says: str, works: str) -> InputError:
-    return InputError(Fault(str(where), "", says, works))
+    return refused(says, works, where=str(where))

@@ -74,8 +74,7 @@ def plain(node: Node) -> Any:
 
 
 def where_of(table: TableNode, path: tuple[str | int, ...]) -> Where:
-    """The place of the value behind a path, or of the nearest table above it that does stand in a
-    file.
+    """The place of the value behind a path, or of the nearest table above that stands in a file.
 
     A number behind a text of several rows leads to that row.
     """

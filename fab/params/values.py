@@ -321,8 +321,7 @@ def _no_doubles(found: tuple[Any, ...], works: str) -> None:
     doubles = [item for item in found if item in seen or seen.add(item)]  # type: ignore[func-returns-value]
     told = ", ".join(show(item) for item in dict.fromkeys(doubles[:200]))
     raise Bad(
-        f"{short(told)} {'is' if len(set(doubles)) == 1 else 'are'} listed more than once.",
-        works,
+        f"{short(told)} {'is' if len(set(doubles)) == 1 else 'are'} listed more than once.", works
     )
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.params.files import read_bytes
 from fab.params.lengths import is_inches
 from fab.params.quoting import clean, show, show_key
@@ -75,12 +75,8 @@ def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
     by_hand = InputError([_by_hand(shown, key, wanted)])
     try:
         new_text = _changed(text, key, wanted) if raw is not None else _added(text, key, wanted)
-    except (
-        ValueError,
-        LookupError,
-        TypeError,
-        AttributeError,
-    ):  # what the round-trip library can't read or reach
+    except (ValueError, LookupError, TypeError, AttributeError):
+        # what the round-trip library can't read or reach
         raise by_hand from None
     new = (b"\xef\xbb\xbf" if bom else b"") + new_text.encode("utf-8")
     if not _same_but_for(key, wanted, old, new):
@@ -97,10 +93,7 @@ def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
 
 
 def write(change: Rewrite) -> None:
-    """Put the new text in the file's place.
-
-    Raises OutputError; the file is whole in either case.
-    """
+    """Put the new text in the file's place, in one step. Raises OutputError."""
     replace_file(change.path, change.new, expected=change.old)
 
 
@@ -114,8 +107,8 @@ def _value(shop: Shop, key: Key, shown: str) -> float:
                 works = (
                     f"Did you mean {near[0]}?" if near else f"It has {', '.join(value) or 'none'}."
                 )
-                raise InputError(
-                    Fault(shown, show_key(key[: place + 1]), "is not in this shop.", works)
+                raise refused(
+                    "is not in this shop.", works, where=shown, key=show_key(key[: place + 1])
                 )
             value = value[part]
         else:

@@ -227,8 +227,7 @@ def choose(
     row: Sequence[float] = (),
     most: float = math.inf,
 ) -> tuple[Column, ...] | None:
-    """Set partitioning: least cost, with `count` columns when given, and sum of `row` at most
-    `most`.
+    """Set partitioning of least cost, with `count` columns if given; sum of `row` <= `most`.
 
     None when there is no choice; raises GaveUp when the solver does not say.
     """

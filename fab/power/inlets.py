@@ -28,8 +28,7 @@ class ZoneWires:
 
 
 def margins(wires: ZoneWires, candidates: Sequence[int], volts: float) -> list[float]:
-    """For an inlet at each candidate: the least, over all panels of the zone, of its volts over
-    what it needs.
+    """For an inlet at each candidate the least, over the zone, of a panel's volts over its need.
 
     With G the inverse of a rail's conductance matrix grounded at panel 0, the drop from inlet s to
     panel j is (G I)_j - (G I)_s - T (G_js - G_ss), T the zone's whole current; both rails add up.

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from fab.errors import Fault, InputError
 from fab.layout.model import Layout
+from fab.params.designs import table_of
 from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
 from fab.power.links import Links, Pole
@@ -75,7 +76,7 @@ def all_joint_ohms(
     faults = [
         Fault(
             "",
-            f"{_key(name)}.header.pin_ohm",
+            f"{table_of(name)}.header.pin_ohm",
             "a pin with its contacts cannot have 0 ohm: currents round a ring of panels could not"
             " be calculated.",
             "0.02 is usual for a 2.54 mm header.",
@@ -96,7 +97,3 @@ def all_joint_ohms(
             )
         found.append(known[kind])
     return tuple(found)
-
-
-def _key(design: str) -> str:
-    return "panel" if design in ("", "panel") else f"designs.{design}"

@@ -161,9 +161,7 @@ def _blank(panel: PlacedPanel, at: Place, scale: float) -> Group:
         items.append(Text(x, y, panel.name, size, "middle", bold=True))
         items.append(Text(x, y - 1.1 * size, "blank", size * 0.8, "middle"))
     return Group(
-        tuple(items),
-        id=f"power-{panel.name}",
-        title=f"{panel.name}: a blank cover, no supply",
+        tuple(items), id=f"power-{panel.name}", title=f"{panel.name}: a blank cover, no supply"
     )
 
 

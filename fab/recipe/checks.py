@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from fab import colours, verdicts
+from fab import colours, judges
 from fab.book import drawings
 from fab.checks.model import Verdict
 from fab.design import Design
@@ -24,16 +24,14 @@ def _judged(
     cost: float,
 ) -> Product[list[Verdict]]:
     needs = tuple(parts.part(spec) for spec in specs)
-    return Product(
-        f"{name} checks", verdicts.judged, (judge, *values), needs, verdicts.verdicts, cost
-    )
+    return Product(f"{name} checks", judges.judged, (judge, *values), needs, judges.verdicts, cost)
 
 
 def light(parts: Parts, design: str) -> Product[list[Verdict]]:
     """Verdicts on evenness of one design."""
     job, plan = parts.job, lighting(parts.plans[design])
     inside = colours.reflectance(job, parts.plans[design].params)
-    return _judged(parts, "light", verdicts.lit, (plan, inside, job.light, design), (), 3.0)
+    return _judged(parts, "light", judges.lit, (plan, inside, job.light, design), (), 3.0)
 
 
 def on_bed(parts: Parts, spec: PartSpec) -> Product[list[Verdict]]:
@@ -43,46 +41,44 @@ def on_bed(parts: Parts, spec: PartSpec) -> Product[list[Verdict]]:
     """
     printer, shared = parts.job.shop.printer, parts.nameless(spec)
     if shared is None:
-        return _judged(parts, "print", verdicts.on_bed, (spec.name, printer), (spec,), 1.0)
+        return _judged(parts, "print", judges.on_bed, (spec.name, printer), (spec,), 1.0)
     plan = parts.plans[spec.design]
-    values = (verdicts.named_on_bed, spec.name, printer, (plan.floor.top_z, name_height(plan)))
-    needs, read = (parts.part(shared),), verdicts.as_measured
-    known = Product("print measures", verdicts.measures, (printer,), needs, read)
+    values = (judges.named_on_bed, spec.name, printer, (plan.floor.top_z, name_height(plan)))
+    needs, read = (parts.part(shared),), judges.as_measured
+    known = Product("print measures", judges.measures, (printer,), needs, read)
     whole = (parts.part(spec), known)
-    return Product("print checks", verdicts.judged, values, whole, verdicts.verdicts, 0.3)
+    return Product("print checks", judges.judged, values, whole, judges.verdicts, 0.3)
 
 
 def fits(parts: Parts, design: Design, spec: PartSpec) -> Product[list[Verdict]]:
-    """Verdicts on every pair of parts that touch in one panel; a further base of a design is
-    measured where it differs.
-    """
-    further, panel = verdicts.is_further(design, spec), verdicts.panel_specs(design, spec)
+    """Verdicts on parts that touch in one panel; a further base is measured where it differs."""
+    further, panel = judges.is_further(design, spec), judges.panel_specs(design, spec)
     values = (*_of_base(parts, spec), further)
-    return _judged(parts, "fit", verdicts.fits, values, panel, 2.0 if further else 9.0)
+    return _judged(parts, "fit", judges.fits, values, panel, 2.0 if further else 9.0)
 
 
 def leaks(parts: Parts, design: Design, spec: PartSpec) -> Product[list[Verdict]]:
     """Verdicts on light that leaves a panel past its diffuser."""
-    panel = verdicts.panel_specs(design, spec)
-    return _judged(parts, "leak", verdicts.leaks, _of_base(parts, spec), panel, 3.0)
+    panel = judges.panel_specs(design, spec)
+    return _judged(parts, "leak", judges.leaks, _of_base(parts, spec), panel, 3.0)
 
 
 def joint(parts: Parts, design: Design, pair: tuple[str, str]) -> Product[list[Verdict]]:
     """Verdicts on a joint of these two designs: gap, header, clips."""
-    one, two = (verdicts.panel_specs(design, drawings.base_of(design, name)) for name in pair)
+    one, two = (judges.panel_specs(design, drawings.base_of(design, name)) for name in pair)
     plans = tuple(parts.plan(name) for name in pair)
-    return _judged(parts, "joint", verdicts.joints, (plans, pair, len(one)), (*one, *two), 3.0)
+    return _judged(parts, "joint", judges.joints, (plans, pair, len(one)), (*one, *two), 3.0)
 
 
 def jumper(parts: Parts, design: Design, pair: tuple[str, str]) -> Product[list[Verdict]]:
     """Verdicts on a jumper's room between two designs, bases with an opening for it."""
-    bases = [verdicts.opened(design, name) for name in pair]
+    bases = [judges.opened(design, name) for name in pair]
     kinds = [base.kind for base in bases if base.kind is not None]
-    one, two = (verdicts.panel_specs(design, base) for base in bases)
+    one, two = (judges.panel_specs(design, base) for base in bases)
     plans = tuple(parts.plan(name, kind) for name, kind in zip(pair, kinds, strict=True))
     edges = tuple(kind.jumpers[0] for kind in kinds)
     return _judged(
-        parts, "jumper", verdicts.jumpers, (plans, pair, edges, len(one)), (*one, *two), 3.0
+        parts, "jumper", judges.jumpers, (plans, pair, edges, len(one)), (*one, *two), 3.0
     )
 
 
@@ -93,11 +89,11 @@ def _of_base(parts: Parts, spec: PartSpec) -> tuple[Any, ...]:
 def judged(parts: Parts, design: Design) -> list[list[Product[list[Verdict]]]]:
     """All checks that are products: light, prints, then measures on assembled solids."""
     measured: list[Product[list[Verdict]]] = []
-    for spec in verdicts.proven_bases(design):
+    for spec in judges.proven_bases(design):
         measured += [fits(parts, design, spec), leaks(parts, design, spec)]
-    measured += [joint(parts, design, pair) for pair in verdicts.joined_pairs(design)]
+    measured += [joint(parts, design, pair) for pair in judges.joined_pairs(design)]
     measured += [
-        jumper(parts, design, pair) for pair in verdicts.joined_pairs(design, design.table.jumpers)
+        jumper(parts, design, pair) for pair in judges.joined_pairs(design, design.table.jumpers)
     ]
     lit = [light(parts, name) for name, plan in design.plans.items() if not plan.params.board.none]
     return [lit, [on_bed(parts, spec) for spec, _ in design.printed], measured]

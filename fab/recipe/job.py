@@ -30,7 +30,8 @@ if TYPE_CHECKING:
     from fab.outputs.prepared import Prepared
     from fab.parts.plan import Plan
 
-K, T = TypeVar("K"), TypeVar("T")
+K = TypeVar("K")
+T = TypeVar("T")
 Refuse = Callable[[Mapping[str, "Plan"]], None]
 
 

@@ -60,7 +60,8 @@ class Parts:
 
     def figures(self, spec: PartSpec) -> Product[Figures]:
         """The same part; its figures alone are read."""
-        return dataclasses.replace(self.part(spec), read=partial(products.figures, spec))
+        whole, read = self.part(spec), partial(products.figures, spec)
+        return Product(whole.name, whole.make, whole.values, whole.needs, read, whole.cost)
 
     def layers(self, spec: PartSpec) -> Product[Any]:
         """Layers, line lengths and stops of a printed part, from which grams and hours follow."""

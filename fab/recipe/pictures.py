@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from fab import colours, verdicts
+from fab import colours, judges
 from fab.book import couponart, drawings, lightpictures, pagestore, panelart, shadedart, viewparts
 from fab.book import jumpers as jumper_pictures
 from fab.design import Design
@@ -65,7 +65,7 @@ def viewed(parts: Parts, design: Design, name: str) -> Product[Any]:
 def sections(parts: Parts, design: Design, name: str) -> Product[tuple[Page, ...]]:
     """The sections of one panel as pages, titled by the design's name in the job."""
     values = parts.plan(name), parts.plans[name].params.name
-    panel = verdicts.panel_specs(design, drawings.base_of(design, name))
+    panel = judges.panel_specs(design, drawings.base_of(design, name))
     needs = tuple(parts.part(spec) for spec in panel)
     return Product("sections", drawings.section_bytes, values, needs, pagestore.pages_of, 2.0)
 
@@ -102,7 +102,7 @@ def _of_parts(parts: Parts, design: Design) -> dict[tuple[str, str], Product[Any
         closed = (drawings.base_of(design, name), PartSpec("shell", name), cap)
         found["cap", name] = _drawn(parts, "cap", drawings.plugged, (parts.plan(name),), closed)
     for name in jumper_pictures.shown(design):
-        base = verdicts.opened(design, name)
+        base = judges.opened(design, name)
         values, back = (parts.plan(name, base.kind),), jumper_pictures.back_view
         found["jumper", name] = _drawn(parts, "jumper", back, values, (base,))
     first = next(iter(parts.plans))
@@ -124,9 +124,9 @@ def _of_light(
     for name in lit:
         values = (plans[name], colours.reflectance(job, parts.plans[name].params))
         faces.append(Product("lit face", light.face_bytes, values, (), light.face_of, 2.0))
-        more, needs = (*values, bright, job.light), (faces[-1],)
+        more, read = (*values, bright, job.light), light.design_pictures
         found["light", name] = Product(
-            "light pictures", light.light_bytes, more, needs, light.design_pictures, 2.0
+            "light pictures", light.light_bytes, more, (faces[-1],), read, 2.0
         )
     for key, room_lx in (("light", 0.0), ("daylight", light.DAY_LX)) if lit else ():
         wall, needs = (design.layout, plans, bright, room_lx), tuple(faces)

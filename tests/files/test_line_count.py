@@ -14,7 +14,8 @@ import pytest
 
 from fab.errors import InputError
 from fab.files.line_count import dxf_entities, dxf_places, path_steps, point_steps
-from fab.files.read_outline import MOST_PARTS, read_outline
+from fab.files.read_dxf import MOST_PARTS
+from fab.files.read_outline import read_outline
 from fab.files.svg_tree import MOST_ELEMENTS
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'

@@ -12,7 +12,10 @@ from hypothesis import strategies as st
 
 from fab.errors import InputError
 from fab.layout.find import find_layout
+from fab.layout.groups import Parts
+from fab.layout.joint_table import joint_table
 from fab.layout.model import Cell
+from fab.layout.subset import part_of
 from fab.params.job import LayoutParams, PlacedParams
 
 D = 100.0
@@ -218,3 +221,33 @@ def test_edges_of_other_length_do_not_mate() -> None:
 def test_shapes_without_a_lattice_are_told_so() -> None:
     with pytest.raises(InputError, match="5 sides does not fill a lattice"):
         lay(Cell(5, 50.0), cells=((0, 0),))
+
+
+def test_triangles_with_an_even_sum_point_up() -> None:
+    layout = lay(TRIANGLE, cells=((0, 0), (1, 0)))
+    for panel in layout.panels:
+        ys = sorted(round(y, 6) for _, y in panel.corners)
+        assert (ys[0] == ys[1]) is (sum(panel.lattice or (1,)) % 2 == 0)  # two corners at the foot
+
+
+def test_a_part_of_a_layout_keeps_the_joints_inside_it() -> None:
+    part = part_of(lay(SQUARE, cells=((0, 0), (1, 0), (2, 0))), "AB")
+    assert [(joint.a, joint.b) for joint in part.joints] == [("A", "B")]
+    assert len(part.open_edges) == 6
+    assert part.groups == (("A", "B"),)
+
+
+def test_joining_two_things_of_one_part_joins_nothing() -> None:
+    parts = Parts(3)
+    assert [parts.join(0, 1), parts.join(1, 0), parts.join(2, 1)] == [True, False, True]
+
+
+def test_jumpers_are_numbered_from_one_and_blank_covers_have_none() -> None:
+    layout = lay(SQUARE, cells=((0, 0), (1, 0), (2, 0), (3, 0)))
+    zones = dict.fromkeys("ABC", 1)
+    table = joint_table(layout, {}, (0, 1), zones, blank=("D",))
+    assert [(row.kind, row.step, row.supply) for row in table.rows] == [
+        ("jumper", 1, True),
+        ("jumper", 2, True),
+        ("none", 0, False),
+    ]

@@ -94,3 +94,18 @@ def test_names_that_differ_by_case_alone_get_two_files() -> None:
     )
     uses = base_uses(layout, {}, {"a": 90.0, "A": 90.0})
     assert {use.kind.key for use in uses} == {"hanger-a", "hanger-A-2"}
+
+
+@pytest.mark.parametrize(
+    ("spot", "key"),
+    [
+        ((0.0, None), "hanger-73deg"),
+        ((4.5, None), "hanger-73deg-+4_5-0"),
+        ((0.0, 31.0), "hanger-73deg-+0-31"),
+    ],
+)
+def test_a_keyhole_that_stands_aside_or_lower_is_told_in_the_key(
+    spot: tuple[float, float | None], key: str
+) -> None:
+    use, *_ = base_uses(LAYOUT, {}, {"A": 73.0}, spots={"A": spot}, labels=False)
+    assert use.kind.key == key

@@ -21,6 +21,7 @@ from fab.params.changing import value_of, with_values
 from fab.params.job import Job
 from fab.params.new_job import draft
 from fab.params.read import load
+from fab.params.replacing import replace_file
 from fab.verdicts import judge_job
 
 
@@ -151,7 +152,7 @@ def test_comments_and_order_stay(tmp_path: Path) -> None:
         path, [("panel.depth", "37.5"), ("hang.reach", "1"), ("panel.clip.width", "6")]
     )
     assert path.read_text() == before
-    jobedit.write(edit)
+    replace_file(edit.path, edit.new, expected=edit.old)
     after = path.read_text()
     assert "depth = 37.5 # as deep as the shelf" in after
     for line in before.splitlines():

@@ -292,6 +292,13 @@ def test_narrowest_width_of_a_turned_slot() -> None:
     assert narrowest_mm(regular(6, 60)) == pytest.approx(120)
 
 
+def test_a_lens_without_a_straight_side_is_as_narrow_as_it_is_high() -> None:
+    """Two arcs of radius 25 about (0, -+15): 40 mm wide and 20 mm high, by hand."""
+    sweep = 2 * math.atan2(20.0, 15.0)
+    lens = Contour((Arc((20.0, 0.0), (0.0, -15.0), sweep), Arc((-20.0, 0.0), (0.0, 15.0), sweep)))
+    assert narrowest_mm(lens) == pytest.approx(20.0)
+
+
 @given(st.floats(-9, 9), st.floats(-9, 9))
 def test_inside_knows_the_belly_of_an_arc(x: float, y: float) -> None:
     contour = keyhole((0, -2), (0, 5), 8, 4)

@@ -225,3 +225,11 @@ def test_zones_are_halved_until_there_are_enough() -> None:
         zones = _halved(graph, [tuple(range(len(graph)))], count)
         assert_sound(graph, zones)
         assert len(zones) == count
+
+
+def test_panels_that_each_need_an_inlet_of_their_own_bound_the_zones() -> None:
+    """Three panels of 6 A under inlets of 10 A take three, though all together draw 19 A."""
+    loads = (6.0, 1.0, 6.0, 6.0)
+    links = ((1,), (0, 2), (1, 3), (2,))
+    graph = Graph(tuple("ABCD"), (0.0,) * 4, loads, links, (True,) * 4)
+    assert least_zones(graph, 10.0, 1.0) == 3

@@ -43,12 +43,16 @@ def mutants(source: str) -> Iterator[tuple[int, str, str]]:
     """Yield each mutant of a module: line, what it was and became, source."""
     tree = ast.parse(source)
     holder: Any  # the list or dict that the broken thing stands in
+    name: int | str
+    other: Any
     for node in ast.walk(tree):
         if isinstance(node, ast.Compare) and type(node.ops[0]) in TURNED:
             holder, name, other = node.ops, 0, TURNED[type(node.ops[0])]()
         elif isinstance(node, ast.BinOp | ast.BoolOp) and type(node.op) in TURNED:
             holder, name, other = vars(node), "op", TURNED[type(node.op)]()
-        elif isinstance(node, ast.Constant) and type(node.value) in (int, float):
+        elif isinstance(node, ast.Constant) and isinstance(node.value, int | float):
+            if isinstance(node.value, bool):
+                continue
             holder, name, other = vars(node), "value", node.value + 1
         else:
             continue

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 from typing import Any
 
 import numpy as np
@@ -11,7 +12,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fab.wall.model import newtons
-from fab.wall.statics import bolt_loads, pull_loads, row_loads
+from fab.wall.statics import (
+    _by_active_set,
+    _by_halving,
+    bolt_loads,
+    column_uneven,
+    pull_loads,
+    row_loads,
+)
 
 
 def test_two_screws_are_the_lever_rule() -> None:
@@ -142,3 +150,31 @@ def test_bolt_group_against_the_full_stiffness_matrix(points: Any, weight: float
         u * (x - x_c) - s * y for u, s, (x, y) in zip(loads.up, loads.side, points, strict=True)
     )
     assert abs(turn) <= 1e-9 * size * scale
+
+
+@pytest.mark.parametrize(
+    ("count", "off_mm", "most"), [(1, 1.0, 10.0), (2, 0.0, 5.0), (2, 1.0, 7.5), (2, 4.0, 10.0)]
+)
+def test_of_a_column_the_other_screws_carry_what_a_low_one_leaves(
+    count: int, off_mm: float, most: float
+) -> None:
+    """By hand, W 10 N, k 5 N/mm: (10 + 5 g) / 2 once the low one is met, all of it before."""
+    assert column_uneven(count, 10.0, 5.0, off_mm) == pytest.approx(most)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_springs_that_push_balance_the_weight_whichever_way_they_are_solved(seed: int) -> None:
+    """F = k max(0, v + t x - g) in balance is one answer: by taking out, and by halving."""
+    chance = random.Random(seed)
+    xs = sorted(chance.uniform(-300, 300) for _ in range(chance.randint(2, 6)))
+    gaps = [chance.choice((0.0, 0.2, 0.5)) for _ in xs]
+    x_c = chance.uniform(xs[0] + 1, xs[-1] - 1)
+    by_set = _by_active_set(xs, gaps, 30.0, x_c, 40.0)
+    by_half = _by_halving(xs, gaps, 30.0, x_c, 40.0)
+    assert by_half is not None
+    assert math.fsum(by_half) == pytest.approx(30.0, rel=1e-6)
+    assert math.fsum(f * (x - x_c) for f, x in zip(by_half, xs, strict=True)) == pytest.approx(
+        0.0, abs=1e-2
+    )
+    assert by_set is None or by_set == pytest.approx(by_half, abs=1e-3)
+    assert _by_halving(xs, gaps, 30.0, xs[-1] + 50.0, 40.0) is None  # weight beyond the last screw

@@ -107,8 +107,8 @@ def test_bases_that_differ_by_their_name_share_all_else() -> None:
     assert one.key != two.key
     assert [need.key for need in one.needs] == [need.key for need in two.needs]
     assert one.needs[0].name == "part base"
-    one, two = (checks.on_bed(found, spec) for spec in named)
-    assert one.needs[1].key == two.needs[1].key  # measured once
+    first, second = (checks.on_bed(found, spec) for spec in named)
+    assert first.needs[1].key == second.needs[1].key  # measured once
 
 
 @pytest.mark.slow
