@@ -43,6 +43,7 @@ from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
 from fab.parts.vents import vent_slots
 from fab.solids import kernel
+from tests.cases import few
 
 from .designs import SHOP, changed, plan_with
 
@@ -207,7 +208,7 @@ RULE_FAULTS: dict[str, dict[str, Any]] = {
 }
 
 
-@pytest.mark.parametrize("rule", sorted(RULE_FAULTS))
+@pytest.mark.parametrize("rule", few(sorted(RULE_FAULTS), 0, 5))
 def test_a_rule_is_broken_by_the_value_it_watches(rule: str) -> None:
     plan = plan_with(RULE_FAULTS[rule])
     found = {verdict.id: verdict for verdict in jumper_checks("panel", plan, [opened(plan)])}
@@ -341,7 +342,7 @@ SOLID_FAULTS: dict[str, tuple[Callable[[Plan, list[Named]], list[Named]], str]] 
 }
 
 
-QUICK = ("a plug out of line", "a row in the socket", "wires that stand out")
+QUICK = ("a plug out of line", "a row in the socket")
 
 
 @pytest.mark.parametrize(

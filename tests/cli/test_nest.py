@@ -18,6 +18,7 @@ import svgelements
 from fab.cli.console import Console
 from fab.cli.main import main
 from fab.sheets.stopping import ctrl_c_asks
+from tests.cases import few
 
 SHOP = """name = "bench"
 [laser]
@@ -153,7 +154,15 @@ def test_shapes_lie_beside_the_parts_of_a_job() -> None:
 
 @pytest.mark.parametrize(
     "laser",
-    ["arcs = false", "arcs = false\ninlet_lead = 2", 'dxf = "R12"\ntab = 0.6', "inlet_lead = 2"],
+    few(
+        [
+            "arcs = false",
+            "arcs = false\ninlet_lead = 2",
+            'dxf = "R12"\ntab = 0.6',
+            "inlet_lead = 2",
+        ],
+        3,
+    ),
 )
 def test_sheets_with_arcs_and_without(laser: str) -> None:
     """Every shop's wish is read back: chords, old files, lead-ins and tabs. ezdxf finds arcs but

@@ -67,7 +67,7 @@ def test_the_defaults_pass() -> None:
         pytest.param(
             "power.zone-supply", asking(inlet=("A", "B"), brightness=0.5), design(), marks=SLOW
         ),
-        ("power.volts", asking(inlets=2, cable_ohm_per_m=0.6), design()),
+        pytest.param("power.volts", asking(inlets=2, cable_ohm_per_m=0.6), design(), marks=SLOW),
         pytest.param("power.volts", asking(inlets=2, cable_mm=9000.0), design(), marks=SLOW),
         (
             "power.pin-current",
@@ -100,6 +100,7 @@ def test_little_to_spare_over_the_least_volts_is_a_warning() -> None:
     assert failing(near, "warn").keys() == {"power.volts"}
 
 
+@pytest.mark.slow
 def test_loads_that_break_the_volts_down() -> None:
     power = asking(load="power", supply_a=50.0, brightness=1.0, cable_ohm_per_m=3.0, inlets=1)
     found = failing(check(power, design(inlet=ROUND)))
@@ -278,7 +279,8 @@ def test_every_verdict_has_its_source_and_its_caution() -> None:
     assert "licensed" in next(v.says for v in found if v.id == "power.zone-supply")
 
 
-@pytest.mark.parametrize("volts", [3.0, pytest.param(3.6, marks=SLOW)])
+@pytest.mark.slow
+@pytest.mark.parametrize("volts", [3.0, 3.6])
 def test_a_supply_of_too_few_volts_is_told_the_usual_one(volts: float) -> None:
     """Under the LEDs' least volts no brightness helps: the remedy names the supply, and it
     passes.

@@ -128,6 +128,7 @@ def test_same_items_in_any_order_give_the_same_plates() -> None:
     assert plates(items, Printer()) == plates(items[::-1], Printer()) == plates(items, Printer())
 
 
+@pytest.mark.slow
 def test_thousands_of_copies_are_counted_once_each() -> None:
     items = [
         polygon_item("base", regular(6, 119.6), 22, 400),

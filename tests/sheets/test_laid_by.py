@@ -156,6 +156,7 @@ def test_rest_lines_part_the_rest_from_the_parts(
     ]
 
 
+@pytest.mark.slow
 def test_every_part_of_a_crowded_sheet_is_named_and_no_label_covers_another() -> None:
     pieces = [panel(6, 110, 4, 3, name="hex"), angle(3), coupon(9), ring(2), disc(8, 14)]
     layup = nest(pieces, [sheet()], gap_mm=GAP, kerf_mm=KERF).layups[0]

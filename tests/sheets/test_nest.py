@@ -183,6 +183,7 @@ def test_nothing_wanted_is_nothing_laid() -> None:
     assert nest([panel(6, 120, 0)], [sheet()], gap_mm=GAP, kerf_mm=KERF).layups == ()
 
 
+@pytest.mark.slow
 def test_a_dent_of_a_hundredth_is_still_nested_in_rows() -> None:
     """Loose lines leave dents: a card whose upper edge sags by 0.01 mm in the middle fills a sheet
     like a plain one.
@@ -241,6 +242,7 @@ def test_parts_lie_in_the_holes_of_others() -> None:
     assert sum(tight.missing.values()) == 1
 
 
+@pytest.mark.slow
 def test_the_quick_way_never_changes_its_mind() -> None:
     pieces = [panel(6, 100, 4, 2.0, name="hex"), triangle(90, 5), coupon(4), angle(2)]
     one, other = proven(pieces, [sheet()]), proven(pieces, [sheet()])

@@ -199,6 +199,7 @@ def box_of(points: Any) -> Any:
     return max(xs) - min(xs), max(ys) - min(ys)
 
 
+@pytest.mark.slow
 def test_a_measured_bar_corrects_both_directions() -> None:
     """Bars printed 97.3 and 99.1: what is drawn is larger, so that on that printer 100 mm come out
     as 100.
@@ -355,6 +356,7 @@ def test_orientation_and_paper_by_fewest_pages() -> None:
     assert inch.sheet.name == "Tabloid"
 
 
+@pytest.mark.slow
 def test_a_roll_takes_the_wall_in_one_piece() -> None:
     layout, plans, hung = hung_wall()
     made = template(layout, plans, hung, Paper(size="roll", width=610.0), WallType())
@@ -395,6 +397,7 @@ def test_paper_that_cannot_be(paper: Any, says: str) -> None:
         sheets(paper, 300.0, 200.0)
 
 
+@pytest.mark.slow
 def test_holes_are_told_from_the_topmost_leftmost_and_from_each_other() -> None:
     hung = hung_wall()[2]
     table = holes(hung, WallType(drill=8.0, depth=50.0))
@@ -406,6 +409,7 @@ def test_holes_are_told_from_the_topmost_leftmost_and_from_each_other() -> None:
     assert {hole.drill for hole in table} == {8.0}
 
 
+@pytest.mark.slow
 def test_same_bytes_twice() -> None:
     layout, plans, hung = hung_wall()
     made = [template(layout, plans, hung, Paper(), WallType()) for _ in range(2)]
@@ -413,6 +417,7 @@ def test_same_bytes_twice() -> None:
     assert pdf(made[0].pages, "t") == pdf(made[1].pages, "t")
 
 
+@pytest.mark.slow
 def test_no_page_can_have_the_name_of_a_panel() -> None:
     """A name drawn in a map has no point, a page's has one; a panel that was called so by hand
     turns the pages' names. No letter stands alone on a page: it could be a panel's.
@@ -481,6 +486,7 @@ def test_a_drill_is_told_as_it_is_marked(size_mm: float, metric: str, inch: str)
     assert tool_size(size_mm, in_inches=True) == inch
 
 
+@pytest.mark.slow
 def test_an_inch_shop_reads_inches_on_every_page() -> None:
     layout, plans, hung = hung_wall()
     wall = WallType(drill=7.9375, depth=38.1)
