@@ -47,6 +47,7 @@ def measured(screwed: Set, snapped: Set, on_feet: Set) -> list[tuple[Verdict, ..
     return [fit.panel_verdicts(one.plan, one.parts, "panel") for one in (on_feet, snapped, screwed)]
 
 
+@pytest.mark.slow
 def test_what_was_made_of_one_set_fits(screwed: Set) -> None:
     assert not failed(fit.panel_verdicts(screwed.plan, screwed.parts, "panel"))
     assert not failed(fit.joint_verdicts(screwed.plan, screwed.plan, screwed.joint, "joint"))
