@@ -48,12 +48,6 @@ def measured(screwed: Set, snapped: Set, on_feet: Set) -> list[tuple[Verdict, ..
 
 
 @pytest.mark.slow
-def test_what_was_made_of_one_set_fits(screwed: Set) -> None:
-    assert not failed(fit.panel_verdicts(screwed.plan, screwed.parts, "panel"))
-    assert not failed(fit.joint_verdicts(screwed.plan, screwed.plan, screwed.joint, "joint"))
-
-
-@pytest.mark.slow
 def test_what_was_made_fits(
     screwed: Set, snapped: Set, on_feet: Set, measured: list[tuple[Verdict, ...]]
 ) -> None:
@@ -276,6 +270,7 @@ def asked(check: str, one: Set, parts: Parts) -> set[str]:
 QUICK = (
     *("shell moved sideways", "diffuser moved sideways", "diffuser moved forwards", "LEDs raised"),
     *("clip moved along the joint", "cap moved out", "cap moved up", "inlet board moved"),
+    *("LEDs raised into the diffuser", "wall screw too thick"),
     *("B hung lower", "header out of its windows"),
 )
 

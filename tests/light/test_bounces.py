@@ -92,7 +92,7 @@ def test_cube_values_of_the_handbooks() -> None:
     assert parallel(1, 1) + 4 * perpendicular(1, 1) == pytest.approx(1.0, abs=1e-9)
 
 
-@pytest.mark.parametrize("sides", [3, 4, 6, 12])
+@pytest.mark.parametrize("sides", few([3, 4, 6, 12], 2))
 def test_every_patch_of_a_closed_panel_sees_all_of_it(make: MAKE, sides: int) -> None:
     """Row sums of the factors are 1; a little off where the ledge's edge hides a part that is asked
     at its middle.
@@ -147,7 +147,7 @@ def test_what_leaves_the_leds_is_absorbed_or_leaves(make: MAKE, case: dict[str, 
     )
 
 
-@pytest.mark.parametrize("share", [0.0, 0.3, 0.7])
+@pytest.mark.parametrize("share", few([0.0, 0.3, 0.7], 1))
 def test_a_box_of_one_reflectance_collects_as_a_sphere_does(box: BOX, share: float) -> None:
     """All light received = flux / (1 - reflectance), whatever the shape (sum of the geometric
     series).
@@ -235,6 +235,7 @@ def test_whiter_walls_brighten_the_rim(make: MAKE) -> None:
     assert white.balance.left > dark.balance.left
 
 
+@pytest.mark.slow
 def test_ribs_and_lip_close_the_box_too(make: MAKE) -> None:
     here = scene(make(switch={"on": True}, depth=40.0), WHITE)
     mesh = meshed(here, 1000)

@@ -129,6 +129,7 @@ def test_deeper_and_denser_have_fewer_dots(make: MAKE) -> None:
     assert by_pitch == sorted(by_pitch)
 
 
+@pytest.mark.slow
 def test_a_narrower_lobe_of_the_sheet_shows_more_dots(make: MAKE) -> None:
     found = [
         quick(scene(make(stock={"half_angle_deg": a}), WHITE)).dots

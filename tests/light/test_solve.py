@@ -149,6 +149,7 @@ def test_each_limit_is_asked(make: MAKE, name: str, monkeypatch: pytest.MonkeyPa
     assert [v.id for v in verdicts if v.verdict == "fail"] == [LIMITS[name]]
 
 
+@pytest.mark.slow
 def test_a_panel_that_can_not_be_lit_fails_with_the_reason(make: MAKE) -> None:
     (over,) = checks(make(depth=20.0), WHITE, LightParams())
     assert (over.id, over.verdict) == ("light.room", "fail")

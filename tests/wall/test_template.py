@@ -96,7 +96,6 @@ def circles_in(page: Any, colour: Any) -> Any:
             (3, 130.0, 0.0, "A4"),
             (3, 130.0, 90.0, "A4"),
         ],
-        1,
         5,
     ),
 )
@@ -173,6 +172,7 @@ def same_points(found: Any, want: Any, tol: Any = 0.01) -> Any:
     return len(found) == len(want) and all(min(math.dist(a, b) for b in found) < tol for a in want)
 
 
+@pytest.mark.slow
 def test_bars_card_and_paper_measure_what_they_say() -> None:
     """ISO 216 A4 210 x 297; ISO/IEC 7810 ID-1 85.60 x 53.98, radius 3.18; bars of 100 mm; read from
     the PDF.
@@ -437,13 +437,14 @@ def test_no_page_can_have_the_name_of_a_panel() -> None:
         assert "RONT" in said  # the F before it is a shape
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("sides", "many", "size"),
     [
         (6, 3, "A4"),
         (4, 7, "A4"),
-        pytest.param(6, 10, "A4", marks=pytest.mark.slow),
-        pytest.param(3, 12, "Letter", marks=pytest.mark.slow),
+        (6, 10, "A4"),
+        (3, 12, "Letter"),
     ],
 )
 def test_no_two_names_of_the_overview_meet(sides: int, many: int, size: str) -> None:
