@@ -50,6 +50,7 @@ designs = st.builds(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None)
 @given(designs)
 def test_leds_lie_on_the_board_clear_of_everything(plan: Plan) -> None:
@@ -130,9 +131,10 @@ def test_rings_run_round_and_back(make: MAKE) -> None:
     assert second == sorted(second, reverse=True)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("sides", "pattern"),
-    few([(6, "triangular"), (4, "square"), (3, "triangular"), (6, "rings")], 1),
+    [(6, "triangular"), (4, "square"), (3, "triangular"), (6, "rings")],
 )
 def test_a_wanted_number_is_met_or_the_nearest_are_told(
     make: MAKE, sides: int, pattern: str

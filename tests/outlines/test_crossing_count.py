@@ -30,6 +30,7 @@ def test_lines_that_only_touch_do_not_cross() -> None:
     assert not tangled([], 0)
 
 
+@pytest.mark.slow
 def test_a_star_of_a_thousand_corners_is_given_up() -> None:
     rng = random.Random(1)
     assert tangled([[(rng.random(), rng.random()) for _ in range(1_000)]])

@@ -13,10 +13,10 @@ from fab.params.panel import HeaderParams, InletParams, LedParams
 from fab.power.cables import cable_runs
 from fab.power.pins import nearest_order, pin_order, stray_pins
 from fab.power.wire import wire
+from tests.cases import few
 
 from .walls import NINE, asking, design, loads, wall
 
-SLOW = pytest.mark.slow
 ROUND = InletParams(kind="round")
 WEAK = HeaderParams(pins=5, ground_pins=2, pin_a=0.8)
 
@@ -61,20 +61,21 @@ def test_the_defaults_pass() -> None:
 
 @pytest.mark.parametrize(
     ("check_id", "power", "panel"),
-    [
-        ("power.zone-supply", asking(inlets=1), design()),
-        pytest.param("power.zone-supply", asking(inlets=2, supply_a=1.5), design(), marks=SLOW),
-        pytest.param(
-            "power.zone-supply", asking(inlet=("A", "B"), brightness=0.5), design(), marks=SLOW
-        ),
-        pytest.param("power.volts", asking(inlets=2, cable_ohm_per_m=0.6), design(), marks=SLOW),
-        pytest.param("power.volts", asking(inlets=2, cable_mm=9000.0), design(), marks=SLOW),
-        (
-            "power.pin-current",
-            asking(inlets=2, supply_a=30.0, brightness=0.6),
-            design(header=WEAK, inlet=ROUND),
-        ),
-    ],
+    few(
+        [
+            ("power.zone-supply", asking(inlets=1), design()),
+            ("power.zone-supply", asking(inlets=2, supply_a=1.5), design()),
+            ("power.zone-supply", asking(inlet=("A", "B"), brightness=0.5), design()),
+            ("power.volts", asking(inlets=2, cable_ohm_per_m=0.6), design()),
+            ("power.volts", asking(inlets=2, cable_mm=9000.0), design()),
+            (
+                "power.pin-current",
+                asking(inlets=2, supply_a=30.0, brightness=0.6),
+                design(header=WEAK, inlet=ROUND),
+            ),
+        ],
+        0,
+    ),
 )
 def test_each_way_out_that_is_named_leads_out(check_id: str, power: Any, panel: Any) -> None:
     found = failing(check(power, panel))
@@ -86,6 +87,7 @@ def test_each_way_out_that_is_named_leads_out(check_id: str, power: Any, panel: 
         assert not failing(cured), way
 
 
+@pytest.mark.slow
 def test_the_brightness_named_is_the_highest_in_hundredths() -> None:
     power = asking(inlets=1)
     remedy = failing(check(power))["power.zone-supply"].remedy
@@ -206,6 +208,7 @@ def test_a_supply_that_type_c_does_not_give_is_a_warning() -> None:
     ]
 
 
+@pytest.mark.slow
 def test_a_cable_that_does_not_reach() -> None:
     power = asking(socket=((0.0, -4000.0),))
     warned = failing(check(power), "warn")["power.cable"]

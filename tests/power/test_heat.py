@@ -114,6 +114,7 @@ def test_more_of_anything_is_warmer(change: Any) -> None:
     )
 
 
+@pytest.mark.slow
 @settings(max_examples=10, deadline=None)
 @given(leds=st.integers(15, 90), softens=st.floats(50.0, 110.0), service=st.floats(45.0, 110.0))
 def test_at_its_cap_a_panel_is_just_at_the_limit(leds: int, softens: float, service: float) -> None:

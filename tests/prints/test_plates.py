@@ -331,6 +331,7 @@ def fewest(sides: list[tuple[int, int]], bed: int) -> int:
 few_boxes = st.lists(st.tuples(st.integers(2, 7), st.integers(2, 7)), min_size=2, max_size=5)
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=8)
 @given(few_boxes)
 def test_small_cases_against_all_packings(sides: Any) -> None:

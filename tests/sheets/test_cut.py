@@ -117,7 +117,8 @@ def test_a_part_in_a_hole_comes_before_that_hole() -> None:
     )
 
 
-@pytest.mark.parametrize(("sides", "across"), few([(6, 80), (3, 40), (4, 50)], 0))
+@pytest.mark.slow
+@pytest.mark.parametrize(("sides", "across"), [(6, 80), (3, 40), (4, 50)])
 def test_the_head_does_not_run_over_what_is_free(sides: int, across: int) -> None:
     piece = panel(sides, across, 400, 2.0)
     plan = cut_plan(laid([piece]), [piece], PLAIN, STOCK)

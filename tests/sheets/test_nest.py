@@ -80,6 +80,7 @@ def test_large_counts_repeat_one_pattern() -> None:
     assert sum(len(layup.placed) for layup in found.layups) == 10_000
 
 
+@pytest.mark.slow
 def test_cheapest_sheets_first() -> None:
     """By hand: 20 hexagons, 13 on a large sheet at 14, 6 on a small one at 4: four small (16) beat
     two large (28).
@@ -274,6 +275,7 @@ def test_progress_is_told() -> None:
     assert told[-1][1] == 1
 
 
+@pytest.mark.slow
 def test_a_search_is_kept_and_used_again() -> None:
     pieces = [panel(6, 100, 4, name="hex"), triangle(90, 5), coupon(4)]
     first = proven(pieces, [sheet()], seconds=1.0)

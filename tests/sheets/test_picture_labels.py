@@ -27,6 +27,7 @@ ELL = ((0.0, 0.0), (420.0, 0.0), (420.0, 160.0), (180.0, 160.0), (180.0, 330.0),
 STOCK = Stock(kerf=KERF)
 
 
+@pytest.mark.slow
 @settings(max_examples=6, deadline=None)
 @given(
     st.lists(

@@ -214,7 +214,6 @@ def _grid_best(sides: int, width: int, height: int) -> int:
             (3, 17, 32),
         ],
         3,
-        4,
     ),
 )
 def test_brute_force_on_a_grid_finds_no_more(sides: int, width: int, height: int) -> None:

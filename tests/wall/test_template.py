@@ -223,6 +223,7 @@ def test_a_measured_bar_corrects_both_directions() -> None:
     assert "99.1 upwards" in says
 
 
+@pytest.mark.slow
 def test_every_page_says_what_matters() -> None:
     layout, plans, hung = hung_wall()
     made = template(layout, plans, hung, Paper(), WallType(), title="reading-nook")
