@@ -28,17 +28,13 @@ from fab.solids.mesh import Mesh
 from tests.cases import few
 
 from .conftest import Set
-from .designs import changed, likely, plan_with
+from .designs import changed, failed, likely, plan_with
 
 Parts = Sequence[Named]
 Fault = Callable[[Set], list[Named]]
 
 LONG = int(os.environ.get("PANEJIG_SWEEP", "60"))  # designs in the long sweep, in so many parts:
 PARTS = 10
-
-
-def failed(verdicts: Sequence[Verdict]) -> set[str]:
-    return {verdict.id for verdict in verdicts if verdict.verdict == "fail"}
 
 
 @pytest.fixture(scope="module")

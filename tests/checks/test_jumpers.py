@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 
 from fab.checks import fit, jumper_measured
 from fab.checks.jumpers import RULES, jumper_checks, opened_check
-from fab.checks.model import Verdict
 from fab.checks.plan import plan_checks
 from fab.decisions import outline
 from fab.layout.kinds import base_uses
@@ -45,7 +44,7 @@ from fab.parts.vents import vent_slots
 from fab.solids import kernel
 from tests.cases import few
 
-from .designs import SHOP, changed, plan_with
+from .designs import SHOP, changed, failed, plan_with
 
 SHIPPED = (  # as the shipped designs have them
     {"across_flats": 120.0, "depth": 40.0, "led.margin": 3.6, "led.pitch": 15.1},
@@ -65,10 +64,6 @@ SHIPPED = (  # as the shipped designs have them
 def opened(plan: Plan, edges: Sequence[int] | None = None, inlet: bool = False) -> BaseKind:
     chosen = tuple(range(1 if inlet else 0, plan.cell.sides)) if edges is None else tuple(edges)
     return BaseKind("jumper", "panel", inlet, None, "", 0, chosen)
-
-
-def failed(verdicts: Sequence[Verdict]) -> set[str]:
-    return {verdict.id for verdict in verdicts if verdict.verdict == "fail"}
 
 
 @pytest.mark.parametrize("size", SHIPPED)

@@ -23,6 +23,7 @@ from fab.params.shop import Shop, Stock
 from fab.wall.header_bound import most_headers
 from fab.wall.order import pins_reach
 from tests.cases import few
+from tests.power.walls import splits
 
 STEPS = {
     6: ((1, 0), (0, 1), (-1, 1), (-1, 0), (0, -1), (1, -1)),
@@ -160,18 +161,6 @@ def parts_of(names: Any, layout: Any, joints: Any) -> Any:
     graph = nx.Graph([(layout.joints[k].a, layout.joints[k].b) for k in joints])
     graph.add_nodes_from(names)
     return graph
-
-
-def splits(names: Any) -> Any:
-    """Every way to split a list into sets."""
-    if not names:
-        yield []
-        return
-    first, *rest = names
-    for split in splits(rest):
-        yield [{first}, *split]
-        for k in range(len(split)):
-            yield [*split[:k], {first, *split[k]}, *split[k + 1 :]]
 
 
 @pytest.mark.parametrize("sides", [6, 4])
