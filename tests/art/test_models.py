@@ -12,6 +12,7 @@ from fab.decisions import outline
 from fab.outputs.art import diffusers
 from fab.outputs.models import sheet_file, stencilled, stencils
 from fab.params.read import Loaded
+from tests.cases import few
 
 TOP = '[[art]]\nletters = "O"\ncapital = 60\nat = [0, 0]\nwork = "stencil"\n'
 OWN = '[[panel.art]]\nletters = "I"\ncapital = 20\nat = [0, -25]\nwork = "stencil"\n'
@@ -25,7 +26,7 @@ def read_back(data: Any, tmp_path: Any) -> Any:
     return cq.importers.importStep(str(path)).val()
 
 
-@pytest.mark.parametrize("kind", ["own", "of the wall"])
+@pytest.mark.parametrize("kind", few(["own", "of the wall"], 0))
 def test_the_step_of_a_stencil_has_its_holes(
     wall: Callable[..., Loaded], tmp_path: Path, kind: str
 ) -> None:

@@ -163,6 +163,7 @@ def test_kerf_is_in_the_cuts_and_not_in_the_engraving(wall: Callable[..., Loaded
     assert check_dxf(dxf(drawing), drawing) == []
 
 
+@pytest.mark.slow
 def test_letters_cut_through_keep_their_islands(wall: Callable[..., Loaded]) -> None:
     """8, o and B have islands; one piece is left of the sheet."""
     plan = plans_of(

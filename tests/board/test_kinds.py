@@ -186,6 +186,7 @@ def test_letters_that_stand_out_at_a_joint_are_told(tmp_path: Path) -> None:
     assert not [v for v in edge_checks(lay_out(sunk), plans_of(sunk)) if v.id == "openings.joint"]
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_a_blank_cover_has_closed_walls(wall: Any) -> None:
     from fab.layout.model import BaseKind

@@ -49,6 +49,7 @@ def test_an_opening_takes_its_own_volume_out_of_the_floor(design: Callable[..., 
     assert solid_at(opened, 10, -20, 1.5) == 0
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_an_opening_keeps_its_place_in_the_panel_when_the_base_is_mounted_round(
     design: Callable[..., Plan],
@@ -79,6 +80,7 @@ def test_boss_rib_and_letters_stand_where_they_should(design: Callable[..., Plan
     assert solid_at(solid, -20, 0, top + 0.2) == pytest.approx(1)
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_letters_on_the_shell_read_from_outside(design: Callable[..., Plan]) -> None:
     """An L on edge 0, seen from +X with z up: its foot is long to the right, which is +y."""
@@ -98,6 +100,7 @@ def test_letters_on_the_shell_read_from_outside(design: Callable[..., Plan]) -> 
     assert solid_at(solid, outer + 0.3, y1 - 0.6, 29, 0.1) == 0
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_sunk_letters_on_the_back_are_mirrored(design: Callable[..., Plan]) -> None:
     """An L read from behind: seen from the front its foot runs to -x."""

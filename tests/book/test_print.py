@@ -28,6 +28,7 @@ from fab.files.document import (
 from fab.outlines.contour import polygon
 from fab.outlines.page import Page, ring
 from tests.book.prints import Read, alone_at_a_foot, clipped, fonts, images, on_each_other, read
+from tests.cases import few
 
 A4 = (210.0, 297.0)
 CHAPTERS = (
@@ -203,17 +204,21 @@ WIDE = Table(
 
 @pytest.mark.parametrize(
     "table",
-    [
-        WIDE,
-        Table("One long word", ("a", "b", "c"), (("short", LONG, "1.5 mm"), (LONG, "x", LONG))),
-        Table("One long cell", ("a", "b"), (("left", "many words " * 60), ("left", "few"))),
-        Table(
-            "Marked",
-            ("check", "of", "says"),
-            (("fit.lap", "panel", "says so " * 20),) * 40,
-            marks=("warn",) * 40,
-        ),
-    ],
+    few(
+        [
+            WIDE,
+            Table("One long word", ("a", "b", "c"), (("short", LONG, "1.5 mm"), (LONG, "x", LONG))),
+            Table("One long cell", ("a", "b"), (("left", "many words " * 60), ("left", "few"))),
+            Table(
+                "Marked",
+                ("check", "of", "says"),
+                (("fit.lap", "panel", "says so " * 20),) * 40,
+                marks=("warn",) * 40,
+            ),
+        ],
+        0,
+        3,
+    ),
     ids=lambda table: table.caption,
 )
 def test_no_table_is_clipped_and_no_cell_runs_into_the_next(table: Table) -> None:
@@ -222,6 +227,7 @@ def test_no_table_is_clipped_and_no_cell_runs_into_the_next(table: Table) -> Non
     assert on_each_other([run for run in book.runs if run.box[1] > 40]) == []
 
 
+@pytest.mark.slow
 def test_a_heading_is_never_alone_at_a_foot() -> None:
     """Many heights of what stands before it, in steps of three lines."""
     square = Figure(

@@ -5,10 +5,12 @@ checks must bear.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterable
 from typing import Any
 
 from hypothesis import strategies as st
 
+from fab.checks.model import Verdict
 from fab.params.panel import PanelParams
 from fab.params.shop import Filament, Shop, Stock
 from fab.parts.plan import Plan
@@ -165,3 +167,8 @@ def likely(draw: st.DrawFn) -> tuple[dict[str, Any], Filament]:
         for key, options in choices.items()
     }
     return found, Filament(material=draw(st.sampled_from(["PLA", "PETG", "ASA"])))
+
+
+def failed(verdicts: Iterable[Verdict]) -> set[str]:
+    """The checks that fail."""
+    return {verdict.id for verdict in verdicts if verdict.verdict == "fail"}

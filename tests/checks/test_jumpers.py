@@ -16,7 +16,6 @@ from hypothesis import strategies as st
 
 from fab.checks import fit, jumper_measured
 from fab.checks.jumpers import RULES, jumper_checks, opened_check
-from fab.checks.model import Verdict
 from fab.checks.plan import plan_checks
 from fab.decisions import outline
 from fab.layout.kinds import base_uses
@@ -43,8 +42,9 @@ from fab.parts.leds import led_grid
 from fab.parts.plan import Plan
 from fab.parts.vents import vent_slots
 from fab.solids import kernel
+from tests.cases import few
 
-from .designs import SHOP, changed, plan_with
+from .designs import SHOP, changed, failed, plan_with
 
 SHIPPED = (  # as the shipped designs have them
     {"across_flats": 120.0, "depth": 40.0, "led.margin": 3.6, "led.pitch": 15.1},
@@ -64,10 +64,6 @@ SHIPPED = (  # as the shipped designs have them
 def opened(plan: Plan, edges: Sequence[int] | None = None, inlet: bool = False) -> BaseKind:
     chosen = tuple(range(1 if inlet else 0, plan.cell.sides)) if edges is None else tuple(edges)
     return BaseKind("jumper", "panel", inlet, None, "", 0, chosen)
-
-
-def failed(verdicts: Sequence[Verdict]) -> set[str]:
-    return {verdict.id for verdict in verdicts if verdict.verdict == "fail"}
 
 
 @pytest.mark.parametrize("size", SHIPPED)
@@ -207,7 +203,7 @@ RULE_FAULTS: dict[str, dict[str, Any]] = {
 }
 
 
-@pytest.mark.parametrize("rule", sorted(RULE_FAULTS))
+@pytest.mark.parametrize("rule", few(sorted(RULE_FAULTS), 0, 5))
 def test_a_rule_is_broken_by_the_value_it_watches(rule: str) -> None:
     plan = plan_with(RULE_FAULTS[rule])
     found = {verdict.id: verdict for verdict in jumper_checks("panel", plan, [opened(plan)])}
@@ -341,7 +337,7 @@ SOLID_FAULTS: dict[str, tuple[Callable[[Plan, list[Named]], list[Named]], str]] 
 }
 
 
-QUICK = ("a plug out of line", "a row in the socket", "wires that stand out")
+QUICK = ("a plug out of line", "a row in the socket")
 
 
 @pytest.mark.parametrize(

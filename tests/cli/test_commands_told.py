@@ -14,6 +14,7 @@ import click
 import pytest
 
 from fab.cli.main import cli, main
+from fab.params.read import load
 
 ROOT = Path(__file__).parents[2]
 TEXTS = {name: (ROOT / name).read_text() for name in ("README.md", "DEVELOPERS.md")}
@@ -105,6 +106,8 @@ def test_quick_ones_run(line: str, tmp_path: Path, monkeypatch: pytest.MonkeyPat
     if "--size" in words and words[-1] == "--size":
         return  # an option named in a sentence, without its value
     assert main(words) == 0
+    if words[0] == "new" and len(words) > 1 and not words[1].startswith("-"):
+        load(Path(f"{words[1]}.toml"))
 
 
 @pytest.mark.parametrize("name", TEXTS)

@@ -18,6 +18,7 @@ import svgelements
 from fab.cli.console import Console
 from fab.cli.main import main
 from fab.sheets.stopping import ctrl_c_asks
+from tests.cases import few
 
 SHOP = """name = "bench"
 [laser]
@@ -153,7 +154,15 @@ def test_shapes_lie_beside_the_parts_of_a_job() -> None:
 
 @pytest.mark.parametrize(
     "laser",
-    ["arcs = false", "arcs = false\ninlet_lead = 2", 'dxf = "R12"\ntab = 0.6', "inlet_lead = 2"],
+    few(
+        [
+            "arcs = false",
+            "arcs = false\ninlet_lead = 2",
+            'dxf = "R12"\ntab = 0.6',
+            "inlet_lead = 2",
+        ],
+        3,
+    ),
 )
 def test_sheets_with_arcs_and_without(laser: str) -> None:
     """Every shop's wish is read back: chords, old files, lead-ins and tabs. ezdxf finds arcs but
@@ -436,7 +445,7 @@ def test_a_search_is_kept_and_used_again(capsys: pytest.CaptureFixture[str]) -> 
         assert run(*words, *more) == 0
         assert "from the kept nest" in capsys.readouterr().out
         assert Path("out/both-sheets/sheet-01.dxf").read_bytes() == first
-    placed = entry["layups"][0]["placed"]
+    placed = next(one["placed"] for one in entry["layups"] if len(one["placed"]) > 1)
     # somebody lays a part on another: the proof throws the nest out
     placed[0][2:4] = placed[1][2:4]
     Path("out/both.nest.json").write_text(json.dumps(lock))

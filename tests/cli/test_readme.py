@@ -50,14 +50,6 @@ def test_the_demo_is_drawn_as_in_its_job() -> None:
     assert shown[1] == load(path).job.layout.map
 
 
-def test_every_new_of_the_readme_runs() -> None:
-    commands = re.findall(r"^    panejig (new .*)$", README, re.MULTILINE)
-    assert len(commands) == 2
-    for command in commands:
-        assert main(command.split()) == 0
-        load(Path(command.split()[1] + ".toml"))
-
-
 def test_a_panel_sits_on_a_drawn_one_as_the_readme_says() -> None:
     from fab.decisions import lay_out
 

@@ -14,7 +14,7 @@ from fab.cli.main import main
 from fab.seal import OPEN, is_sealed, sealed, sealed_page
 
 ROOT = Path(__file__).parents[2]
-LAMP = "bedside-lamp"
+ONE = str(ROOT / "tests" / "one-panel.toml")
 MINE = b"years of work\n"
 
 
@@ -27,15 +27,15 @@ def commands(lamp: Path, folder: Path) -> dict[str, tuple[list[str], Path]]:
             folder / "page.html",
         ),
         "schema": (["schema", "--into", str(folder)], folder / "job.schema.json"),
-        "pictures": (["pictures", LAMP, "--into", str(folder)], folder / "wall.svg"),
+        "pictures": (["pictures", ONE, "--into", str(folder)], folder / "wall.svg"),
         "coupon": (
-            ["coupon", LAMP, "--kind", "kerf", "--stock", "opal-3", "--out", str(folder)],
+            ["coupon", ONE, "--kind", "kerf", "--stock", "opal-3", "--out", str(folder)],
             folder / "kerf-opal-3.svg",
         ),
         "sweep table": (
             [
                 "sweep",
-                LAMP,
+                ONE,
                 "--over",
                 "nest.seconds=0",
                 "--workers",
@@ -48,7 +48,7 @@ def commands(lamp: Path, folder: Path) -> dict[str, tuple[list[str], Path]]:
         "sweep plot": (
             [
                 "sweep",
-                LAMP,
+                ONE,
                 "--over",
                 "nest.seconds=0",
                 "--workers",
@@ -141,7 +141,7 @@ def test_a_journal_that_is_none_stays(tmp_path: Path, capsys: pytest.CaptureFixt
     for data in (MINE, b'{"day": 1}\n'):
         journal.write_bytes(data)
         assert (
-            main(["sweep", LAMP, "--over", "nest.seconds=0", "--table", str(tmp_path / "t.csv")])
+            main(["sweep", ONE, "--over", "nest.seconds=0", "--table", str(tmp_path / "t.csv")])
             == 2
         )
         assert "is not the journal of a sweep" in capsys.readouterr().err

@@ -86,10 +86,10 @@ def copy(tmp_path: Path) -> Copy:
 
 
 @pytest.mark.slow
-def test_a_changed_line_in_any_module_changes_the_digest_of_the_program(copy: Copy) -> None:
+def test_a_changed_line_in_every_fifth_module_changes_the_digest_of_the_program(copy: Copy) -> None:
     """In the default run: `test_other_code_makes_another_product`, on a small folder."""
     before = source(copy.folder / "fab")
-    for path in sorted((copy.folder / "fab").rglob("*.py")):
+    for path in sorted((copy.folder / "fab").rglob("*.py"))[::5]:
         was = path.read_bytes()
         path.write_bytes(was + b"# another line\n")
         assert source(copy.folder / "fab") != before, path

@@ -202,6 +202,7 @@ def test_a_store_that_cannot_be_written_is_no_reason_to_fail(tmp_path: Path) -> 
         assert run(made, Store(blocked / "below"), many) == [by_hand(one) for one in made]
 
 
+@pytest.mark.slow
 def test_a_process_that_dies_costs_time_only(tmp_path: Path) -> None:
     me = os.getpid()
     bad: Product[Any] = Product("bad", dies, (me,), cost=9.0)

@@ -71,6 +71,7 @@ def test_the_demo_lights_its_whole_face_at_two_to_one(make: MAKE, tmp_path: Path
     assert found.face < found.middle
 
 
+@pytest.mark.slow
 def test_leds_far_from_the_rim_leave_it_dark(make: MAKE) -> None:
     """The design as it was before: the middle looked even while the face was 4.7 to 1."""
     found, _ = settled(scene(make(depth=36.0, led=OLD), WHITE))
@@ -120,6 +121,7 @@ def test_the_quick_figures_are_near_the_settled_ones(make: MAKE) -> None:
     assert fast.rim == pytest.approx(found.rim, rel=0.05)
 
 
+@pytest.mark.slow
 def test_deeper_and_denser_have_fewer_dots(make: MAKE) -> None:
     by_depth = [quick(scene(make(depth=d), WHITE)).dots for d in (30.0, 33.0, 36.0, 39.0, 42.0)]
     assert by_depth == sorted(by_depth, reverse=True)
@@ -127,6 +129,7 @@ def test_deeper_and_denser_have_fewer_dots(make: MAKE) -> None:
     assert by_pitch == sorted(by_pitch)
 
 
+@pytest.mark.slow
 def test_a_narrower_lobe_of_the_sheet_shows_more_dots(make: MAKE) -> None:
     found = [
         quick(scene(make(stock={"half_angle_deg": a}), WHITE)).dots
@@ -172,6 +175,7 @@ def test_few_leds_and_lines_have_gaps_too(box: BOX, leds: list[tuple[float, floa
     assert all(min(np.hypot(*(np.array(led) - gap)) for led in leds) > 5 for gap in gaps)
 
 
+@pytest.mark.slow
 def test_luminance_goes_with_light_and_brightness(make: MAKE) -> None:
     one, two = (face(make(led={"lumen": lumen}), WHITE, brightness=0.5) for lumen in (4.5, 9.0))
     assert two.figures.mean_cd_m2 == pytest.approx(2 * one.figures.mean_cd_m2)

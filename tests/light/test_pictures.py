@@ -82,6 +82,7 @@ def test_face_picture_shows_both_exposures_and_says_simulation(shown: tuple[Plan
     assert face_png(plan, one).data == made.data
 
 
+@pytest.mark.slow
 def test_pages_are_written_and_the_same_twice(shown: tuple[Plan, Face]) -> None:
     plan, one = shown
     curve = depth_curve(plan, WHITE, points=5)
@@ -183,6 +184,7 @@ def test_a_point_of_the_wall_is_what_an_eye_can_tell_apart_at_three_metres(make:
     assert "rim and corners included: 0.53" in made.says
 
 
+@pytest.mark.slow
 def test_the_wall_shows_each_panel_where_and_how_it_hangs(make: MAKE) -> None:
     """A lopsided LED: its bright spot sits where the panel's place and turn put it."""
     plan = make(led={"at": ((35.0, 0.0),)})

@@ -112,6 +112,7 @@ def test_ribs_take_light_from_the_rim_only(make: MAKE) -> None:
     assert with_rib[2] <= without[2]
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 @pytest.mark.parametrize("depth", [36.0, 45.0])
 def test_the_rib_is_the_one_that_is_printed(make: MAKE, depth: float) -> None:

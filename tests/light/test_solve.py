@@ -38,6 +38,7 @@ def kept(plan: Plan, wanted: LightLimits = ALL) -> bool:
     return wanted.kept(settled(scene(plan, WHITE))[0])
 
 
+@pytest.mark.slow
 def test_least_depth_passes_and_less_does_not(make: MAKE) -> None:
     plan = make(depth=30.0)
     answer = least_depth(plan, WHITE, ALL)
@@ -88,6 +89,7 @@ def test_what_can_not_be_had_is_none(make: MAKE) -> None:
     assert softest_sheet(make(depth=27.0), WHITE, DOTS) is None
 
 
+@pytest.mark.slow
 def test_curve_runs_through_the_design(make: MAKE) -> None:
     curve = depth_curve(make(), WHITE)
     depths = [depth for depth, _ in curve.rows]
@@ -147,6 +149,7 @@ def test_each_limit_is_asked(make: MAKE, name: str, monkeypatch: pytest.MonkeyPa
     assert [v.id for v in verdicts if v.verdict == "fail"] == [LIMITS[name]]
 
 
+@pytest.mark.slow
 def test_a_panel_that_can_not_be_lit_fails_with_the_reason(make: MAKE) -> None:
     (over,) = checks(make(depth=20.0), WHITE, LightParams())
     assert (over.id, over.verdict) == ("light.room", "fail")

@@ -44,6 +44,11 @@ def job_text(layout: str = 'map = "A B"', name: str = "corner", title: str = "")
     return JOB.format(layout=layout, name=name, title=title)
 
 
+def row(state: Any, name: str) -> Any:
+    """A line of the figures by its name."""
+    return next(one for one in state["rows"] if one["name"] == name)
+
+
 @dataclass
 class Watched:
     """A watch that is at work, and its job file."""

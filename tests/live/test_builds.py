@@ -11,11 +11,7 @@ import pytest
 from fab import workshop
 from fab.live import maker
 from fab.params.read import load
-from tests.live.conftest import ROOT, ended, job_text, watching
-
-
-def row(state: Any, name: str) -> Any:
-    return next(one for one in state["rows"] if one["name"] == name)
+from tests.live.conftest import ROOT, ended, job_text, row, watching
 
 
 @pytest.mark.slow

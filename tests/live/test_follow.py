@@ -16,7 +16,7 @@ import pytest
 
 from fab.live import maker
 from fab.power import wire
-from tests.live.conftest import ROOT, Watched, ended, job_text, watching
+from tests.live.conftest import ROOT, Watched, ended, job_text, row, watching
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -25,10 +25,6 @@ def names(state: Any) -> list[str]:
     """The panels' names in the picture."""
     texts = [one.text or "" for one in ET.fromstring(state["wall"]).iter(f"{SVG}text")]
     return sorted(text for text in texts if len(text) == 1 and text.isalpha())
-
-
-def row(state: Any, name: str) -> Any:
-    return next(one for one in state["rows"] if one["name"] == name)
 
 
 def wired(state: Any) -> bool:

@@ -16,15 +16,11 @@ from fab.decisions import plans_of
 from fab.live import look as looks
 from fab.live import ranges, sliders, snippet
 from fab.params.read import load
-from tests.live.conftest import PATIENCE_S, Watched, job_text
+from tests.live.conftest import PATIENCE_S, Watched, job_text, row
 
 RANGED = True  # by the plan alone, but for the test of all checks
 
 BY_ALL = ranges.JUDGES
-
-
-def row(state: Any, name: str) -> Any:
-    return next(one for one in state["rows"] if one["name"] == name)
 
 
 def shown(watched: Watched, text: str) -> Any:

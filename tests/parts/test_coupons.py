@@ -168,6 +168,7 @@ def test_the_clip_snaps_into_two_pieces_with_the_stated_gap(usual: Any, step: An
     assert kernel.overlap_mm3(one, kernel.moved(bridge, -step / 100 - 0.02, 0.0, 0.0)) > 0.0
 
 
+@pytest.mark.slow
 @pytest.mark.kernel
 def test_the_posts_of_the_bed_coupon_stand_where_it_says() -> None:
     printer = Printer()

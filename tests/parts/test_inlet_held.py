@@ -79,6 +79,7 @@ def test_washer_presses_on_the_board_alone(held: Any) -> None:
     assert kernel.overlap_mm3(screw, parts["receptacle"]) < 1e-6
 
 
+@pytest.mark.slow
 def test_board_on_feet_is_caught_at_both_ends_when_it_lifts() -> None:
     """Cable pulled or pushed across: the outer end meets the two lips, the inner one the washer,
     and the lips bear what the check counts with; a board that lies still touches no lip.
@@ -99,6 +100,7 @@ def test_board_on_feet_is_caught_at_both_ends_when_it_lifts() -> None:
         assert kernel.overlap_mm3(lip, body) / 0.01 == pytest.approx(2.5 * 2.0, rel=0.02)
 
 
+@pytest.mark.slow
 def test_a_cable_is_tied_between_ribs_with_windows() -> None:
     """A tie 3.5 x 1.2 mm passes under the cable through both ribs; moved along, it bears on the
     ribs by the area that the check counts with.

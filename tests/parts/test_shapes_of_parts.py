@@ -190,6 +190,7 @@ def test_print_orientation_stands_on_the_bed(made: Any) -> None:
     assert kernel.box_of(made.cap)[2] == pytest.approx(0.0, abs=1e-3)
 
 
+@pytest.mark.slow
 def test_poses_bring_meshes_where_the_solids_are(square: Plan, made: Any) -> None:
     """The mesh of a printed part, posed, is the mesh of the solid in place."""
     for one in (cap_on(square, made, 2), *clips_on(square, made, 3), *body_parts(square, made)[:1]):
@@ -296,6 +297,7 @@ def test_meshes_of_parts_have_the_volume_of_their_solids(made: Any) -> None:
         assert np.isfinite(mesh(solid, name).vertices).all()
 
 
+@pytest.mark.slow
 def test_a_cut_that_gets_lost_is_noticed() -> None:
     """An octagon whose opening the kernel once left closed without a word: its cuts only touched
     each other. The volume that a part must have is reckoned from its outlines, so such a part is

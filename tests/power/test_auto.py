@@ -56,6 +56,7 @@ def warm(found: Any) -> Any:
     return any(verdict.id == "heat.rise" and verdict.verdict != "pass" for verdict in found)
 
 
+@pytest.mark.slow
 @settings(max_examples=12, deadline=None)
 @given(
     count=st.integers(1, 12),

@@ -82,6 +82,7 @@ def test_the_middle_of_a_block_is_fed_behind_the_bases(tmp_path: Path) -> None:
     assert len(design.capped["A"]) == 3  # the inlet takes no edge: every open edge has its cap
 
 
+@pytest.mark.slow
 def test_an_inlet_behind_a_base_leaves_edges_with_jumpers_alone(tmp_path: Path) -> None:
     design = decided(tmp_path, inlet='"D"')
     for name, edge in design.wired.inlets.items():

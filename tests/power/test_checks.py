@@ -14,10 +14,10 @@ from fab.power.cables import cable_runs
 from fab.power.fed_wall import FedWall
 from fab.power.pins import nearest_order, pin_order, stray_pins
 from fab.power.wire import wire
+from tests.cases import few
 
 from .walls import NINE, asking, design, loads, wall
 
-SLOW = pytest.mark.slow
 ROUND = InletParams(kind="round")
 WEAK = HeaderParams(pins=5, ground_pins=2, pin_a=0.8)
 
@@ -62,20 +62,21 @@ def test_the_defaults_pass() -> None:
 
 @pytest.mark.parametrize(
     ("check_id", "power", "panel"),
-    [
-        ("power.zone-supply", asking(inlets=1), design()),
-        pytest.param("power.zone-supply", asking(inlets=2, supply_a=1.5), design(), marks=SLOW),
-        pytest.param(
-            "power.zone-supply", asking(inlet=("A", "B"), brightness=0.5), design(), marks=SLOW
-        ),
-        ("power.volts", asking(inlets=2, cable_ohm_per_m=0.6), design()),
-        pytest.param("power.volts", asking(inlets=2, cable_mm=9000.0), design(), marks=SLOW),
-        (
-            "power.pin-current",
-            asking(inlets=2, supply_a=30.0, brightness=0.6),
-            design(header=WEAK, inlet=ROUND),
-        ),
-    ],
+    few(
+        [
+            ("power.zone-supply", asking(inlets=1), design()),
+            ("power.zone-supply", asking(inlets=2, supply_a=1.5), design()),
+            ("power.zone-supply", asking(inlet=("A", "B"), brightness=0.5), design()),
+            ("power.volts", asking(inlets=2, cable_ohm_per_m=0.6), design()),
+            ("power.volts", asking(inlets=2, cable_mm=9000.0), design()),
+            (
+                "power.pin-current",
+                asking(inlets=2, supply_a=30.0, brightness=0.6),
+                design(header=WEAK, inlet=ROUND),
+            ),
+        ],
+        0,
+    ),
 )
 def test_each_way_out_that_is_named_leads_out(check_id: str, power: Any, panel: Any) -> None:
     found = failing(check(power, panel))
@@ -87,6 +88,7 @@ def test_each_way_out_that_is_named_leads_out(check_id: str, power: Any, panel: 
         assert not failing(cured), way
 
 
+@pytest.mark.slow
 def test_the_brightness_named_is_the_highest_in_hundredths() -> None:
     power = asking(inlets=1)
     remedy = failing(check(power))["power.zone-supply"].remedy
@@ -101,6 +103,7 @@ def test_little_to_spare_over_the_least_volts_is_a_warning() -> None:
     assert failing(near, "warn").keys() == {"power.volts"}
 
 
+@pytest.mark.slow
 def test_loads_that_break_the_volts_down() -> None:
     power = asking(load="power", supply_a=50.0, brightness=1.0, cable_ohm_per_m=3.0, inlets=1)
     found = failing(check(power, design(inlet=ROUND)))
@@ -206,6 +209,7 @@ def test_a_supply_that_type_c_does_not_give_is_a_warning() -> None:
     ]
 
 
+@pytest.mark.slow
 def test_a_cable_that_does_not_reach() -> None:
     power = asking(socket=((0.0, -4000.0),))
     warned = failing(check(power), "warn")["power.cable"]
@@ -275,7 +279,8 @@ def test_every_verdict_has_its_source_and_its_caution() -> None:
     assert "licensed" in next(v.says for v in found if v.id == "power.zone-supply")
 
 
-@pytest.mark.parametrize("volts", [3.0, pytest.param(3.6, marks=SLOW)])
+@pytest.mark.slow
+@pytest.mark.parametrize("volts", [3.0, 3.6])
 def test_a_supply_of_too_few_volts_is_told_the_usual_one(volts: float) -> None:
     """Under the LEDs' least volts no brightness helps: the remedy names the supply, and it
     passes.

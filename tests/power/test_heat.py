@@ -15,6 +15,7 @@ from fab.checks.heat import heat_checks
 from fab.params.shop import Filament, Shop, Stock
 from fab.parts.planning import plan
 from fab.power import heat
+from tests.cases import few
 
 from .walls import FLOWER, NINE, asking, design, loads, wall
 
@@ -103,7 +104,7 @@ def test_a_panel_in_the_middle_is_the_warmest() -> None:
 
 
 @pytest.mark.parametrize(
-    "change", [{"brightness": 0.4}, {"ambient_c": 45.0}, {"leds": 50}, {"supply_v": 5.5}]
+    "change", few([{"brightness": 0.4}, {"ambient_c": 45.0}, {"leds": 50}, {"supply_v": 5.5}], 0)
 )
 def test_more_of_anything_is_warmer(change: Any) -> None:
     _, base = temperatures_of(NINE)
@@ -113,6 +114,7 @@ def test_more_of_anything_is_warmer(change: Any) -> None:
     )
 
 
+@pytest.mark.slow
 @settings(max_examples=10, deadline=None)
 @given(leds=st.integers(15, 90), softens=st.floats(50.0, 110.0), service=st.floats(45.0, 110.0))
 def test_at_its_cap_a_panel_is_just_at_the_limit(leds: int, softens: float, service: float) -> None:

@@ -17,7 +17,7 @@ from fab.power.links import Links, Pole, every_header
 from fab.power.ohms import joint_ohms
 from fab.power.wire import wire
 
-from .walls import NINE, asking, design, loads, no_loss, random_cells, second_opinion, wall
+from .walls import NINE, asking, design, loads, no_loss, random_cells, second_opinion, splits, wall
 
 POLE = Pole(0.05, 2.0)
 
@@ -28,17 +28,6 @@ def some_links(layout: Any, seed: Any, share: Any = 0.5, every: Any = False) -> 
     mates = {k: mate for k, mate in whole.items() if dice.random() < share}
     rest = frozenset(whole) if every else frozenset(whole) - set(mates)
     return Links(mates, rest, {("panel", "panel"): POLE}, every)
-
-
-def splits(names: Any) -> Any:
-    if not names:
-        yield []
-        return
-    first, *rest = names
-    for split in splits(rest):
-        yield [{first}, *split]
-        for k in range(len(split)):
-            yield [*split[:k], {first, *split[k]}, *split[k + 1 :]]
 
 
 def graph_of(layout: Any, joints: Any) -> Any:

@@ -128,6 +128,7 @@ def test_headers_by_kind_add_up_to_the_joints() -> None:
     assert counts["header without supply"] == across > 0
 
 
+@pytest.mark.slow
 @settings(max_examples=20, deadline=None)
 @given(
     count=st.integers(1, 14),

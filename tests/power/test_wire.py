@@ -95,6 +95,7 @@ def test_fewest_zones_of_a_wall_equal_brute_force(count: int, seed: int) -> None
     assert wired.gap == 0
 
 
+@pytest.mark.slow
 def test_the_inlet_sits_where_the_worst_volts_are_best() -> None:
     """Every other place in each zone, tried with `power.inlet`, gives no better worst volts."""
     layout = wall(NINE)

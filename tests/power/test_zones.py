@@ -182,6 +182,7 @@ def test_columns_are_all_connected_sets() -> None:
         assert len(through) == size * fixed_forms
 
 
+@pytest.mark.slow
 def test_the_same_wall_gives_the_same_zones() -> None:
     for count in (9, 40, 200):
         graph = random_graph(count, 7)

@@ -105,6 +105,18 @@ def random_graph(count: int, seed: int, sides: int = 6, blocked: float = 0.0) ->
     return Graph(tuple(at), (0.08,) * count, tuple(full), tuple(map(tuple, links)), tuple(usable))
 
 
+def splits(names: Any) -> Any:
+    """Every way to split a list into sets."""
+    if not names:
+        yield []
+        return
+    first, *rest = names
+    for split in splits(rest):
+        yield [{first}, *split]
+        for k in range(len(split)):
+            yield [*split[:k], {first, *split[k]}, *split[k + 1 :]]
+
+
 class BruteForce:
     """All splits of a small graph into connected zones with a place for an inlet, by halving sets.
 

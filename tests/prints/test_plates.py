@@ -128,6 +128,7 @@ def test_same_items_in_any_order_give_the_same_plates() -> None:
     assert plates(items, Printer()) == plates(items[::-1], Printer()) == plates(items, Printer())
 
 
+@pytest.mark.slow
 def test_thousands_of_copies_are_counted_once_each() -> None:
     items = [
         polygon_item("base", regular(6, 119.6), 22, 400),
@@ -330,6 +331,7 @@ def fewest(sides: list[tuple[int, int]], bed: int) -> int:
 few_boxes = st.lists(st.tuples(st.integers(2, 7), st.integers(2, 7)), min_size=2, max_size=5)
 
 
+@pytest.mark.slow
 @settings(deadline=None, max_examples=8)
 @given(few_boxes)
 def test_small_cases_against_all_packings(sides: Any) -> None:

@@ -19,6 +19,8 @@ from fab.checks.model import Verdict
 from fab.proof import prove
 from fab.proof.tree import Tree
 
+from . import edit
+
 
 def _sign(file: bytes | Path) -> Any:
     """What tells a file from another: copies of a build are second names of its files, and a
@@ -59,3 +61,9 @@ def proven_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(prove, "_one", once)
         yield
+
+
+@pytest.fixture
+def copy(built: dict[str, Path], tmp_path: Path) -> Path:
+    """A copy of the demo's build to plant faults in."""
+    return edit.linked(built["reading-nook"], tmp_path / "copy")

@@ -15,11 +15,6 @@ from .faults import FAULTS, Fault
 from .harmless import HARMLESS
 
 
-@pytest.fixture
-def copy(built: dict[str, Path], tmp_path: Path) -> Path:
-    return edit.linked(built["reading-nook"], tmp_path / "copy")
-
-
 def failed(folder: Path) -> list[Verdict]:
     return [one for one in prove_folder(folder)[1] if one.verdict == "fail"]
 

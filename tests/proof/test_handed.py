@@ -48,6 +48,7 @@ def tree_of(folder: Path) -> tuple[dict[str, bytes], dict[str, Any], dict[str, A
     return files, json.loads(files[prove.MANIFEST]), json.loads(files[prove.VALUES])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("job", JOBS)
 def test_a_concern_says_the_same_of_what_it_is_handed_as_of_the_whole_build(
     built: dict[str, Path], job: str

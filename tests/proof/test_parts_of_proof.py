@@ -26,6 +26,7 @@ def letter(char: str, height: float) -> shapely.Geometry:
     return shapely.union_all([line.buffer(0.45) for line in lines])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("height", [5.0, 7.0])  # the least and the usual one
 def test_every_letter_reads_as_itself_and_its_mirror_image_does_not(height: float) -> None:
     for char in KNOWN:

@@ -17,11 +17,6 @@ from .strangers import BROKEN, HOSTILE
 ONE = Path(__file__).parents[1] / "one-panel.toml"
 
 
-@pytest.fixture
-def copy(built: dict[str, Path], tmp_path: Path) -> Path:
-    return edit.linked(built["reading-nook"], tmp_path / "copy")
-
-
 def test_a_good_copy_exits_0(copy: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["verify", str(copy)]) == 0
     assert "failed: 0." in capsys.readouterr().out

@@ -19,6 +19,7 @@ from fab.sheets.leftover import Rest, leftovers
 from fab.sheets.model import Layup, Piece
 from fab.sheets.nest import nest
 from fab.sheets.rack import rack
+from tests.cases import few
 
 
 def write(change: Booking) -> None:
@@ -77,7 +78,7 @@ def shop_file(tmp_path: Path, text: str) -> Path:
     return path
 
 
-@pytest.mark.parametrize("newline", ["\n", "\r\n"])
+@pytest.mark.parametrize("newline", few(["\n", "\r\n"], 0))
 def test_counts_go_down_and_rests_come_in(tmp_path: Path, newline: str) -> None:
     """One hexagon on each of three offcuts, five on a sheet; by hand."""
     path = shop_file(tmp_path, SHOP.replace("\n", newline))

@@ -121,7 +121,7 @@ NOTCHED = (
 )
 
 
-@pytest.mark.parametrize("across", [60.0, 95.0, 120.0, 138.56])
+@pytest.mark.parametrize("across", few([60.0, 95.0, 120.0, 138.56], 0))
 def test_rests_of_rests_go_back_into_the_rack(across: float) -> None:
     """The rest of an earlier nest as the sheet; its own rests are outlines that the rack takes,
     corner by corner.

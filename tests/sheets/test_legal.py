@@ -128,6 +128,7 @@ def test_a_layout_over_the_edge_is_put_right_or_given_up() -> None:
     assert press.legal(laid, 0.02) is None
 
 
+@pytest.mark.slow
 def test_what_the_library_found_keeps_the_gap_once_it_is_put_right() -> None:
     """Discs, stars and turned angles with the library's own gap: legal by another library on fine
     outlines.
@@ -136,7 +137,7 @@ def test_what_the_library_found_keeps_the_gap_once_it_is_put_right() -> None:
     wanted = [(parts.shape(path, 0.0), path.piece.count, path.turns(False)) for path in parts.ways]
     told: list[tuple[str, float]] = []
     budget = Budget(
-        time.monotonic() + 2.4, 1, lambda: False, lambda says, share: told.append((says, share))
+        time.monotonic() + 5.0, 1, lambda: False, lambda says, share: told.append((says, share))
     )
     found = strip.packed(
         wanted, HIGH, GAP, budget, 1, lambda s, deg: parts.shape(s.path, round(deg, 9))

@@ -80,6 +80,7 @@ def test_large_counts_repeat_one_pattern() -> None:
     assert sum(len(layup.placed) for layup in found.layups) == 10_000
 
 
+@pytest.mark.slow
 def test_cheapest_sheets_first() -> None:
     """By hand: 20 hexagons, 13 on a large sheet at 14, 6 on a small one at 4: four small (16) beat
     two large (28).
@@ -183,6 +184,7 @@ def test_nothing_wanted_is_nothing_laid() -> None:
     assert nest([panel(6, 120, 0)], [sheet()], gap_mm=GAP, kerf_mm=KERF).layups == ()
 
 
+@pytest.mark.slow
 def test_a_dent_of_a_hundredth_is_still_nested_in_rows() -> None:
     """Loose lines leave dents: a card whose upper edge sags by 0.01 mm in the middle fills a sheet
     like a plain one.
@@ -241,6 +243,7 @@ def test_parts_lie_in_the_holes_of_others() -> None:
     assert sum(tight.missing.values()) == 1
 
 
+@pytest.mark.slow
 def test_the_quick_way_never_changes_its_mind() -> None:
     pieces = [panel(6, 100, 4, 2.0, name="hex"), triangle(90, 5), coupon(4), angle(2)]
     one, other = proven(pieces, [sheet()]), proven(pieces, [sheet()])
@@ -272,6 +275,7 @@ def test_progress_is_told() -> None:
     assert told[-1][1] == 1
 
 
+@pytest.mark.slow
 def test_a_search_is_kept_and_used_again() -> None:
     pieces = [panel(6, 100, 4, name="hex"), triangle(90, 5), coupon(4)]
     first = proven(pieces, [sheet()], seconds=1.0)

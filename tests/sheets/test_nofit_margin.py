@@ -86,6 +86,7 @@ def test_a_plain_sheet_is_free_to_its_margin() -> None:
     assert field.bounds == pytest.approx((5, 5, 175, 75), abs=1e-3)
 
 
+@pytest.mark.slow
 def test_no_part_of_a_no_fit_region_is_lost() -> None:
     """A ring and a triangle whose sums nearly share edges: the geometry library's quick union (its
     kernel 3.14) loses a seventh of them without a word. Area of the sum of two convex shapes by

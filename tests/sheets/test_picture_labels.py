@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+import pytest
 import shapely
 import shapely.affinity
 from hypothesis import given, settings
@@ -26,6 +27,7 @@ ELL = ((0.0, 0.0), (420.0, 0.0), (420.0, 160.0), (180.0, 160.0), (180.0, 330.0),
 STOCK = Stock(kerf=KERF)
 
 
+@pytest.mark.slow
 @settings(max_examples=6, deadline=None)
 @given(
     st.lists(
@@ -64,6 +66,7 @@ def test_no_label_of_a_drawn_sheet_lies_on_another(
     assert not any(line.intersects(box) for line in leaders for box in on_sheet)
 
 
+@pytest.mark.slow
 def test_a_crowded_sheet_lists_every_part_that_has_no_name_on_it() -> None:
     """Each copy is named once: on the sheet, in the list, or among those without a number."""
     pieces = [disc(90, 8), coupon(9), panel(6, 110, 2, 3, name="hex")]

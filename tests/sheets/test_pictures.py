@@ -12,6 +12,7 @@ from fab.params.shop import Shop, Stock
 from fab.sheets.model import Piece
 
 
+@pytest.mark.slow
 def test_equal_sheets_share_a_picture(monkeypatch: pytest.MonkeyPatch) -> None:
     """Six squares of 90 mm to a sheet of 300 x 200, by hand: 20 of them are three full sheets and
     one with two.

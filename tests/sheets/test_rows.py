@@ -214,7 +214,6 @@ def _grid_best(sides: int, width: int, height: int) -> int:
             (3, 17, 32),
         ],
         3,
-        4,
     ),
 )
 def test_brute_force_on_a_grid_finds_no_more(sides: int, width: int, height: int) -> None:
@@ -233,6 +232,7 @@ def test_rows_of_both_ways_are_mixed_where_that_holds_more() -> None:
     assert len(found.spots(600, 300)) == 31
 
 
+@pytest.mark.slow
 def test_pentagons_fit_better_with_slack_across() -> None:
     """Two pentagons side by side are narrower when one is raised: 5-gons of apothem 5 in 21 x 15
     hold 2, found by the grid program.

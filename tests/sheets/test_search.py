@@ -168,6 +168,7 @@ def apart_enough(laid: list[Laid], high: float, gap: float = GAP) -> bool:
     )
 
 
+@pytest.mark.slow
 def test_pressing_shortens_and_never_overlaps() -> None:
     parts = job_of(MIXED)
     start = loose(parts)
@@ -258,6 +259,7 @@ def test_ctrl_c_ends_the_library_at_once() -> None:
     assert all(len(laid) == 14 for laid in found)
 
 
+@pytest.mark.slow
 def test_a_third_library_finds_no_overlap() -> None:
     """Engine and audit both stand on shapely here; a polygon kernel of other people looks at the
     same layout: every two parts swollen by half the gap meet in no area. Facets lie outside the

@@ -120,6 +120,7 @@ def test_crossing_and_broken_lines_are_refused() -> None:
         join([Line((0, 0), (math.nan, 1))])
 
 
+@pytest.mark.slow
 def test_fine_lines_keep_their_shape_and_lose_corners() -> None:
     """20,000 chords of a circle: told in fewer, within 0.002 mm."""
     points = [

@@ -61,7 +61,7 @@ def zones_over(rng: random.Random, layout: Any) -> tuple[tuple[tuple[float, floa
     return tuple(found)
 
 
-@pytest.mark.parametrize("seed", few(range(10), 0, 1, 3))
+@pytest.mark.parametrize("seed", few(range(10), 1, 3))
 def test_fewest_with_forbidden_zones_equals_brute_force(seed: int) -> None:
     rng = random.Random(1000 + seed)
     sides = (6, 4)[seed % 2]
@@ -132,8 +132,9 @@ def on_studs(layout: Any, plan: Any, studs: Any, half: float) -> dict[str, list[
 ROW = [(q, 0) for q in range(9)]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
-    ("spacing", "cells"), few([(406.0, FLOWER), (600.0, ROW)], 0), ids=["flower", "row"]
+    ("spacing", "cells"), [(406.0, FLOWER), (600.0, ROW)], ids=["flower", "row"]
 )
 def test_studs_are_refused_only_where_no_place_of_a_keyhole_would_do(
     spacing: float, cells: Any

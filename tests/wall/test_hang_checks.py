@@ -68,6 +68,7 @@ def test_the_nook_passes_everything() -> None:
     assert all(v.source for v in found.values())
 
 
+@pytest.mark.slow
 def test_a_heavy_wall_fails_and_its_remedy_passes() -> None:
     layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
     mass = masses(layout, 2500.0)
@@ -209,6 +210,7 @@ def test_boards_that_nothing_joins() -> None:
     assert verdicts(layout, plans, masses(layout), table=joined)["hang.order"].verdict == "pass"
 
 
+@pytest.mark.slow
 def test_template_check_passes_and_can_fail() -> None:
     layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
     hung = choose(layout, plans, masses(layout), HangParams(), WallType())

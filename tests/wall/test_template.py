@@ -96,7 +96,6 @@ def circles_in(page: Any, colour: Any) -> Any:
             (3, 130.0, 0.0, "A4"),
             (3, 130.0, 90.0, "A4"),
         ],
-        1,
         5,
     ),
 )
@@ -173,6 +172,7 @@ def same_points(found: Any, want: Any, tol: Any = 0.01) -> Any:
     return len(found) == len(want) and all(min(math.dist(a, b) for b in found) < tol for a in want)
 
 
+@pytest.mark.slow
 def test_bars_card_and_paper_measure_what_they_say() -> None:
     """ISO 216 A4 210 x 297; ISO/IEC 7810 ID-1 85.60 x 53.98, radius 3.18; bars of 100 mm; read from
     the PDF.
@@ -199,6 +199,7 @@ def box_of(points: Any) -> Any:
     return max(xs) - min(xs), max(ys) - min(ys)
 
 
+@pytest.mark.slow
 def test_a_measured_bar_corrects_both_directions() -> None:
     """Bars printed 97.3 and 99.1: what is drawn is larger, so that on that printer 100 mm come out
     as 100.
@@ -222,6 +223,7 @@ def test_a_measured_bar_corrects_both_directions() -> None:
     assert "99.1 upwards" in says
 
 
+@pytest.mark.slow
 def test_every_page_says_what_matters() -> None:
     layout, plans, hung = hung_wall()
     made = template(layout, plans, hung, Paper(), WallType(), title="reading-nook")
@@ -355,6 +357,7 @@ def test_orientation_and_paper_by_fewest_pages() -> None:
     assert inch.sheet.name == "Tabloid"
 
 
+@pytest.mark.slow
 def test_a_roll_takes_the_wall_in_one_piece() -> None:
     layout, plans, hung = hung_wall()
     made = template(layout, plans, hung, Paper(size="roll", width=610.0), WallType())
@@ -395,6 +398,7 @@ def test_paper_that_cannot_be(paper: Any, says: str) -> None:
         sheets(paper, 300.0, 200.0)
 
 
+@pytest.mark.slow
 def test_holes_are_told_from_the_topmost_leftmost_and_from_each_other() -> None:
     hung = hung_wall()[2]
     table = holes(hung, WallType(drill=8.0, depth=50.0))
@@ -406,6 +410,7 @@ def test_holes_are_told_from_the_topmost_leftmost_and_from_each_other() -> None:
     assert {hole.drill for hole in table} == {8.0}
 
 
+@pytest.mark.slow
 def test_same_bytes_twice() -> None:
     layout, plans, hung = hung_wall()
     made = [template(layout, plans, hung, Paper(), WallType()) for _ in range(2)]
@@ -413,6 +418,7 @@ def test_same_bytes_twice() -> None:
     assert pdf(made[0].pages, "t") == pdf(made[1].pages, "t")
 
 
+@pytest.mark.slow
 def test_no_page_can_have_the_name_of_a_panel() -> None:
     """A name drawn in a map has no point, a page's has one; a panel that was called so by hand
     turns the pages' names. No letter stands alone on a page: it could be a panel's.
@@ -432,13 +438,14 @@ def test_no_page_can_have_the_name_of_a_panel() -> None:
         assert "RONT" in said  # the F before it is a shape
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("sides", "many", "size"),
     [
         (6, 3, "A4"),
         (4, 7, "A4"),
-        pytest.param(6, 10, "A4", marks=pytest.mark.slow),
-        pytest.param(3, 12, "Letter", marks=pytest.mark.slow),
+        (6, 10, "A4"),
+        (3, 12, "Letter"),
     ],
 )
 def test_no_two_names_of_the_overview_meet(sides: int, many: int, size: str) -> None:
@@ -481,6 +488,7 @@ def test_a_drill_is_told_as_it_is_marked(size_mm: float, metric: str, inch: str)
     assert tool_size(size_mm, in_inches=True) == inch
 
 
+@pytest.mark.slow
 def test_an_inch_shop_reads_inches_on_every_page() -> None:
     layout, plans, hung = hung_wall()
     wall = WallType(drill=7.9375, depth=38.1)

@@ -28,6 +28,7 @@ from fab.recipe.parts import Parts
 
 ROOT = Path(__file__).parents[2]
 NOOK = ROOT / "params" / "reading-nook.toml"
+ONE = ROOT / "tests" / "one-panel.toml"
 
 
 def parts_of(*sets: str) -> Parts:
@@ -109,6 +110,12 @@ def test_bases_that_differ_by_their_name_share_all_else() -> None:
     assert one.needs[0].name == "part base"
     first, second = (checks.on_bed(found, spec) for spec in named)
     assert first.needs[1].key == second.needs[1].key  # measured once
+
+
+def test_the_one_panel_of_the_tests_has_the_solids_of_the_demo() -> None:
+    """So that no other is made for its build."""
+    one, nook = (plans_of(load(path).job)["panel"] for path in (ONE, NOOK))
+    assert shaping(one) == shaping(nook)
 
 
 @pytest.mark.slow
