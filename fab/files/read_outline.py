@@ -27,7 +27,7 @@ from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
 
 FLAT_MM = 0.005
-MOST_SEGMENTS = 180_000  # read and joined in 15 s and 500 MB
+MOST_CORNERS = 180_000  # read and joined in 15 s and 500 MB
 FAR_MM = 100_000.0
 MOST_UNPACKED = 256 * 1024 * 1024
 _BINARY = b"AutoCAD Binary DXF"
@@ -64,12 +64,12 @@ class Loose:
 
 
 def read_outline(
-    data: bytes, name: str, unit_mm: float | None = None, most: int = MOST_SEGMENTS
+    data: bytes, name: str, unit_mm: float | None = None, most: int = MOST_CORNERS
 ) -> Loose:
     """The segments of a DXF (ASCII or binary) or SVG, told apart by their content.
 
-    `unit_mm`: what one unit of a DXF is, whatever the file says. `most`: of lines, arcs and chords;
-    a file that surely holds more is refused before it is read.
+    `unit_mm`: what one unit of a DXF is, whatever the file says. `most`: of lines, chords and
+    arcs, which count twice; a file that surely holds more is refused before it is read.
 
     Raises InputError, naming the file, for anything that can't be read, coordinates that are not
     finite, or no lines.
@@ -99,8 +99,6 @@ def read_outline(
             "Draw the outline as lines, arcs, polylines or paths.",
             name,
         )
-    if (count := sum(len(one.segments) for one in drawn)) > most:
-        raise too_many(count, most, name)
     return Loose(tuple(drawn), tuple(f"{name}: {note}" for note in notes))
 
 
@@ -142,7 +140,7 @@ def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], li
             document = Drawing.load(binary_tags_loader(data))
         else:
             document = _plain(data) or recover.read(io.BytesIO(data))[0]
-        return _of_document(document, unit_mm)
+        return _of_document(document, unit_mm, most)
     except InputError:
         raise
     except (
@@ -170,7 +168,7 @@ def _refused(says: str, works: str, name: str = "") -> InputError:
     return InputError([Fault(name, "", says, works)])
 
 
-def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Drawn], list[str]]:
+def _of_document(document: Any, unit_mm: float | None, most: int) -> tuple[list[Drawn], list[str]]:
     units = int(document.header.get("$INSUNITS", 0))
     notes = []
     if units not in _UNITS and unit_mm is None:
@@ -183,9 +181,14 @@ def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Drawn], lis
         )
         raise _refused(says, "Explode them in the drawing program, and save it again.")
     reader = _Entities(document, scale)
-    found = [
-        one for entity in document.modelspace() for one in reader.drawn(entity, ("0", "#000000"), 0)
-    ]
+    found: list[Drawn] = []
+    corners = 0
+    for entity in document.modelspace():
+        for one in reader.drawn(entity, ("0", "#000000"), 0):
+            found.append(one)
+            corners += one.corners
+        if corners > most:
+            raise too_many(corners, most, at_least=True)
     if len(reader.off):
         layers = ", ".join(sorted(reader.off))
         notes.append(

@@ -124,7 +124,12 @@ class SvgWalk:
         self.left: Counter[str] = Counter()
         self.count = 0
         self.ids = {name: element for element in root.iter() if (name := element.get("id"))}
-        self.rules = sorted(_rules(root), key=lambda rule: rule[0])
+        # by the word that an element must have, with their order: a picture may have thousands
+        self.rules: dict[str, list[tuple[int, Rule]]] = {}
+        for order, rule in enumerate(sorted(_rules(root), key=lambda rule: rule[0])):
+            _, kind, name, wanted, _ = rule
+            key = f"#{name}" if name else f".{min(wanted)}" if wanted else kind or "*"
+            self.rules.setdefault(key, []).append((order, rule))
 
     def shown(
         self, root: ET.Element, matrix: Any, viewport: tuple[float, float]
@@ -182,8 +187,10 @@ class SvgWalk:
         """
         own = {key: value.strip() for key, value in element.attrib.items() if key in _STYLED}
         classes = set(element.get("class", "").split())
-        for _, kind, name, wanted, values in self.rules:
-            if kind in ("", "*", tag) and name in ("", element.get("id")) and wanted <= classes:
+        keys = (f"#{element.get('id')}", *(f".{name}" for name in classes), tag, "*")
+        found = [pair for key in keys for pair in self.rules.get(key, ())]
+        for _, (_, kind, _, wanted, values) in sorted(found, key=lambda pair: pair[0]):
+            if kind in ("", "*", tag) and wanted <= classes:
                 own |= values
         return own | _declared(element.get("style", ""))
 
