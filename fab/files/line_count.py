@@ -14,6 +14,7 @@ _PLACE = re.compile(rb"\n[ \t]*10[ \t]*\r?\n")
 _CIRCLE = re.compile(rb"\n[ \t]*0[ \t]*\r?\nCIRCLE\r?\n")
 # A bulge that is not 0: what starts at this corner is an arc
 _BULGE = re.compile(rb"\n[ \t]*42[ \t]*\r?\n[ \t]*-?[0.]*[1-9]")
+BINARY = b"AutoCAD Binary DXF"
 _ELEMENT = re.compile(rb"<[A-Za-z]")
 _ENTITY = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[A-Z]")
 
@@ -30,8 +31,10 @@ def dxf_places(data: bytes) -> int:
     """Places in an ASCII DXF: each line, arc and corner of a polyline has one; a corner with a
     bulge counts twice, a circle as the four corners of its two arcs.
 
-    A value that is just 10 counts too. 0 for a binary file.
+    A value that is just 10 counts too. Of a binary file only lines and circles count.
     """
+    if data.startswith(BINARY):
+        return data.count(b"\0\0LINE\0") + 4 * data.count(b"\0\0CIRCLE\0")
     places, bulges, circles = (
         sum(1 for _ in pattern.finditer(data)) for pattern in (_PLACE, _BULGE, _CIRCLE)
     )

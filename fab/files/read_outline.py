@@ -20,7 +20,7 @@ from typing import Any
 
 from fab.errors import BrokenGeometry, Fault, InputError
 from fab.files.drawn import Drawn
-from fab.files.line_count import dxf_entities, dxf_places, too_many
+from fab.files.line_count import BINARY, dxf_entities, dxf_places, too_many
 from fab.files.read_svg import svg_drawn
 from fab.files.xmlguard import has_root
 from fab.outlines.contour import Arc, Line, Point, Segment
@@ -30,7 +30,6 @@ FLAT_MM = 0.005
 MOST_CORNERS = 180_000  # read and joined in 15 s and 500 MB
 FAR_MM = 100_000.0
 MOST_UNPACKED = 256 * 1024 * 1024
-_BINARY = b"AutoCAD Binary DXF"
 _STRAIGHT = 1e-9  # bulge of a bow that no file can tell from a line
 _DEEPEST = 16  # blocks in blocks
 # of blocks and polylines: a few lines can ask for blocks in blocks without end
@@ -74,6 +73,8 @@ def read_outline(
     Raises InputError, naming the file, for anything that can't be read, coordinates that are not
     finite, or no lines.
     """
+    if not data.strip():
+        raise _refused("the file is empty.", "Export the drawing again.", name)
     try:
         data = _unpacked(data)
         is_svg = b"<svg" in data[:4096].lower() or has_root(data, "svg")
@@ -93,7 +94,8 @@ def read_outline(
             name,
         ) from None
     if not drawn:
-        why = f" that can be seen ({'; '.join(notes)})" if notes else ""
+        hidden = [note for note in notes if "left out" in note]
+        why = f" that can be seen ({'; '.join(hidden)})" if hidden else ""
         raise _refused(
             f"there is no line in it{why}.",
             "Draw the outline as lines, arcs, polylines or paths.",
@@ -133,7 +135,7 @@ def _dxf(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn], li
         )
         raise _refused(says, "Join them to polylines of DXF R2000, or simplify the drawing.")
     try:
-        if data.startswith(_BINARY):
+        if data.startswith(BINARY):
             from ezdxf.document import Drawing
             from ezdxf.lldxf.tagger import binary_tags_loader
 
