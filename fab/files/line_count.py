@@ -11,6 +11,10 @@ from fab.errors import InputError, refused
 _BLOCK = 1 << 20  # characters that are split into words at once
 # A place, and the name of an entity, in an ASCII DXF: a group code, and on the next line its value
 _PLACE = re.compile(rb"\n[ \t]*10[ \t]*\r?\n")
+_CIRCLE = re.compile(rb"\n[ \t]*0[ \t]*\r?\nCIRCLE\r?\n")
+# A bulge that is not 0: what starts at this corner is an arc
+_BULGE = re.compile(rb"\n[ \t]*42[ \t]*\r?\n[ \t]*-?[0.]*[1-9]")
+BINARY = b"AutoCAD Binary DXF"
 _ELEMENT = re.compile(rb"<[A-Za-z]")
 _ENTITY = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[A-Z]")
 
@@ -22,11 +26,17 @@ def too_many(count: int, most: int, name: str = "", *, at_least: bool = False) -
 
 
 def dxf_places(data: bytes) -> int:
-    """Places in an ASCII DXF: each line, arc, circle and corner of a polyline has one.
+    """Places in an ASCII DXF: each line, arc and corner of a polyline has one; a corner with a
+    bulge counts twice, a circle as the four corners of its two arcs.
 
-    A value that is just 10 counts too. 0 for a binary file.
+    A value that is just 10 counts too. Of a binary file only lines and circles count.
     """
-    return sum(1 for _ in _PLACE.finditer(data))
+    if data.startswith(BINARY):
+        return data.count(b"\0\0LINE\0") + 4 * data.count(b"\0\0CIRCLE\0")
+    places, bulges, circles = (
+        sum(1 for _ in pattern.finditer(data)) for pattern in (_PLACE, _BULGE, _CIRCLE)
+    )
+    return places + bulges + 3 * circles
 
 
 def dxf_entities(data: bytes) -> int:

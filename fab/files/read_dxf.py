@@ -11,12 +11,11 @@ from typing import Any
 
 from fab.errors import InputError, refused
 from fab.files.drawn import FLAT_MM, Drawn
-from fab.files.line_count import dxf_entities, dxf_places, too_many
+from fab.files.line_count import BINARY, dxf_entities, dxf_places, too_many
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.units import JOIN_TOL_MM
 
 FAR_MM = 100_000.0
-_BINARY = b"AutoCAD Binary DXF"
 _STRAIGHT = 1e-9  # bulge of a bow that no file can tell from a line
 _DEEPEST = 16  # blocks in blocks
 # of blocks and polylines: a few lines can ask for blocks in blocks without end
@@ -50,14 +49,14 @@ def dxf_drawn(data: bytes, unit_mm: float | None, most: int) -> tuple[list[Drawn
         )
         raise refused(says, "Join them to polylines of DXF R2000, or simplify the drawing.")
     try:
-        if data.startswith(_BINARY):
+        if data.startswith(BINARY):
             from ezdxf.document import Drawing
             from ezdxf.lldxf.tagger import binary_tags_loader
 
             document = Drawing.load(binary_tags_loader(data))
         else:
             document = _plain(data) or recover.read(io.BytesIO(data))[0]
-        return _of_document(document, unit_mm)
+        return _of_document(document, unit_mm, most)
     except InputError:
         raise
     except Exception as error:
@@ -80,7 +79,7 @@ def _plain(data: bytes) -> Any:
         return None
 
 
-def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Drawn], list[str]]:
+def _of_document(document: Any, unit_mm: float | None, most: int) -> tuple[list[Drawn], list[str]]:
     units = int(document.header.get("$INSUNITS", 0))
     notes = []
     if units not in _UNITS and unit_mm is None:
@@ -93,9 +92,14 @@ def _of_document(document: Any, unit_mm: float | None) -> tuple[list[Drawn], lis
         )
         raise refused(says, "Explode them in the drawing program, and save it again.")
     reader = _Entities(document, scale)
-    found = [
-        one for entity in document.modelspace() for one in reader.drawn(entity, ("0", "#000000"), 0)
-    ]
+    found: list[Drawn] = []
+    corners = 0
+    for entity in document.modelspace():
+        for one in reader.drawn(entity, ("0", "#000000"), 0):
+            found.append(one)
+            corners += one.corners
+        if corners > most:
+            raise too_many(corners, most, at_least=True)
     if len(reader.off):
         layers = ", ".join(sorted(reader.off))
         notes.append(

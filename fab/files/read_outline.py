@@ -14,13 +14,12 @@ from dataclasses import dataclass, replace
 
 from fab.errors import BrokenGeometry, InputError, refused
 from fab.files.drawn import FLAT_MM, Drawn
-from fab.files.line_count import too_many
 from fab.files.read_dxf import dxf_drawn
 from fab.files.read_svg import svg_drawn
 from fab.files.xmlguard import has_root
 from fab.outlines.contour import Segment
 
-MOST_SEGMENTS = 180_000  # read and joined in 15 s and 500 MB
+MOST_CORNERS = 180_000  # read and joined in 15 s and 500 MB
 MOST_UNPACKED = 256 * 1024 * 1024
 
 
@@ -38,16 +37,18 @@ class Loose:
 
 
 def read_outline(
-    data: bytes, name: str, unit_mm: float | None = None, most: int = MOST_SEGMENTS
+    data: bytes, name: str, unit_mm: float | None = None, most: int = MOST_CORNERS
 ) -> Loose:
     """The segments of a DXF (ASCII or binary) or SVG, told apart by their content.
 
-    `unit_mm`: what one unit of a DXF is, whatever the file says. `most`: of lines, arcs and chords;
-    a file that surely holds more is refused before it is read.
+    `unit_mm`: what one unit of a DXF is, whatever the file says. `most`: of lines, chords and
+    arcs, which count twice; a file that surely holds more is refused before it is read.
 
     Raises InputError, naming the file, for anything that can't be read, coordinates that are not
     finite, or no lines.
     """
+    if not data.strip():
+        raise refused("the file is empty.", "Export the drawing again.", where=name)
     try:
         data = _unpacked(data)
         is_svg = b"<svg" in data[:4096].lower() or has_root(data, "svg")
@@ -64,14 +65,13 @@ def read_outline(
             where=name,
         ) from None
     if not drawn:
-        why = f" that can be seen ({'; '.join(notes)})" if notes else ""
+        hidden = [note for note in notes if "left out" in note]
+        why = f" that can be seen ({'; '.join(hidden)})" if hidden else ""
         raise refused(
             f"there is no line in it{why}.",
             "Draw the outline as lines, arcs, polylines or paths.",
             where=name,
         )
-    if (count := sum(len(one.segments) for one in drawn)) > most:
-        raise too_many(count, most, name)
     return Loose(tuple(drawn), tuple(f"{name}: {note}" for note in notes))
 
 

@@ -68,12 +68,12 @@ def svg_drawn(data: bytes, flat_mm: float, most: int) -> tuple[list[Drawn], list
             raise too_many(least, most, at_least=True)
         for shape in shapes:
             turtle = _drawn(shape, flat_mm, most)
-            total += len(turtle.segments)
-            if total > most:
-                raise too_many(total, most, at_least=True)
             if turtle.segments:
                 found.append(Drawn(tuple(turtle.segments), shape.layers, shape.colour))
                 _inside_frame(shape, found[-1])
+                total += found[-1].corners
+            if total > most:
+                raise too_many(total, most, at_least=True)
     except (ValueError, OverflowError, ZeroDivisionError) as error:
         if isinstance(error, InputError):
             raise

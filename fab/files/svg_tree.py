@@ -15,7 +15,7 @@ from typing import Any
 from xml.etree import ElementTree as ET
 
 from fab.errors import refused
-from fab.files.svg_style import PAINT, STYLED, declared, rules_of, tag_of
+from fab.files.svg_style import PAINT, STYLED, Rule, declared, rules_of, tag_of
 from fab.files.svg_values import hexed, length, transform, view_box
 
 SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
@@ -63,7 +63,12 @@ class SvgWalk:
         self.left: Counter[str] = Counter()
         self.count = 0
         self.ids = {name: element for element in root.iter() if (name := element.get("id"))}
-        self.rules = sorted(rules_of(root), key=lambda rule: rule[0])
+        # by the word that an element must have, with their order: a picture may have thousands
+        self.rules: dict[str, list[tuple[int, Rule]]] = {}
+        for order, rule in enumerate(sorted(rules_of(root), key=lambda rule: rule[0])):
+            _, kind, name, wanted, _ = rule
+            key = f"#{name}" if name else f".{min(wanted)}" if wanted else kind or "*"
+            self.rules.setdefault(key, []).append((order, rule))
 
     def shown(
         self, root: ET.Element, matrix: Any, viewport: tuple[float, float]
@@ -119,8 +124,10 @@ class SvgWalk:
         """The element's style: attributes, style sheets by weight, then its `style`."""
         own = {key: value.strip() for key, value in element.attrib.items() if key in STYLED}
         classes = set(element.get("class", "").split())
-        for _, kind, name, wanted, values in self.rules:
-            if kind in ("", "*", tag) and name in ("", element.get("id")) and wanted <= classes:
+        keys = (f"#{element.get('id')}", *(f".{name}" for name in classes), tag, "*")
+        found = [pair for key in keys for pair in self.rules.get(key, ())]
+        for _, (_, kind, _, wanted, values) in sorted(found, key=lambda pair: pair[0]):
+            if kind in ("", "*", tag) and wanted <= classes:
                 own |= values
         return own | declared(element.get("style", ""))
 

@@ -12,7 +12,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from fab.errors import BrokenGeometry
-from fab.outlines.contour import Arc, Contour, Outline, Point, turn
+from fab.outlines.contour import Arc, Contour, Outline, Point
 from fab.units import FLAT_TOL_MM, JOIN_TOL_MM
 
 if TYPE_CHECKING:
@@ -67,8 +67,12 @@ def _tangents(arc: Arc, tol_mm: float) -> list[Point]:
     half = arc.sweep_rad / (2 * count)
     reach = 1.0 / math.cos(half)
     dx, dy = (arc.start[0] - arc.centre[0]) * reach, (arc.start[1] - arc.centre[1]) * reach
-    points = [turn((dx, dy), (2 * k + 1) * half) for k in range(count)]
-    return [(arc.centre[0] + x, arc.centre[1] + y) for x, y in points]
+    cx, cy = arc.centre
+    points = []
+    for k in range(count):
+        cos, sin = math.cos((2 * k + 1) * half), math.sin((2 * k + 1) * half)
+        points.append((cx + (dx * cos - dy * sin), cy + (dx * sin + dy * cos)))
+    return points
 
 
 def without_repeats(points: tuple[Point, ...]) -> tuple[Point, ...]:

@@ -368,7 +368,7 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
         return ()
     import shapely
 
-    shapes = [shapely.Polygon(facets(loop, outside=loop.area_mm2 > 0)) for loop in loops]
+    shapes = [shapely.polygons(facets(loop, outside=loop.area_mm2 > 0)) for loop in loops]
     for loop, shape in zip(loops, shapes, strict=True):
         if not shape.is_valid:
             says = (

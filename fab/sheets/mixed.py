@@ -220,7 +220,7 @@ def fill(
     laid: Sequence[Laid] = (),
 ) -> Filling:
     """Lay as many as fit, kind by kind in the order given, around what is laid already."""
-    filling = SheetFill(sheet, parts.nofit, laid)
+    filling = SheetFill(sheet, parts.nofit, laid, trial.hurry)
     for path, count in wanted:
         shapes = parts.shapes(path, sheet.grain)[: 1 if trial.one_turn else None]
         for _ in range(count):

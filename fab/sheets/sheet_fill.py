@@ -4,7 +4,7 @@ leave free.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -34,10 +34,19 @@ class Laid:
 
 
 class SheetFill:
-    """One sheet, what lies on it, and where each shape could still go."""
+    """One sheet, what lies on it, and where each shape could still go.
 
-    def __init__(self, sheet: Sheet, nofit: NoFit, laid: Iterable[Laid] = ()) -> None:
-        self.sheet, self.nofit = sheet, nofit
+    hurry: asked between turns once something lies here: no-fit regions of fine outlines take long.
+    """
+
+    def __init__(
+        self,
+        sheet: Sheet,
+        nofit: NoFit,
+        laid: Iterable[Laid] = (),
+        hurry: Callable[[], bool] | None = None,
+    ) -> None:
+        self.sheet, self.nofit, self._hurry = sheet, nofit, hurry
         self.laid: list[Laid] = list(laid)
         self._free: dict[tuple[str, float], tuple[Any, int]] = {}
 
@@ -76,6 +85,8 @@ class SheetFill:
 
         found: tuple[tuple[float, float, float], Laid] | None = None
         for shape in shapes:
+            if self._hurry is not None and self.laid and self._hurry():
+                break
             region = self.free(shape)
             if region.is_empty:
                 continue

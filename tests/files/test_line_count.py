@@ -107,6 +107,7 @@ def test_places_and_entities_of_a_dxf_are_counted(version: str, old: bool) -> No
     def counted(corners: int) -> tuple[int, int]:
         document = ezdxf.new(version)  # type: ignore[attr-defined]
         space = document.modelspace()
+        space.add_circle((50, 50), 9)
         (space.add_polyline2d if old else space.add_lwpolyline)(ring(corners), close=True)
         space.add_line((10, 10), (20, 10))
         stream = io.StringIO()
@@ -137,6 +138,25 @@ def test_a_dxf_of_too_many_places_or_single_lines_is_refused_unread() -> None:
     )
     with pytest.raises(InputError, match=says):
         read_outline(flood, "x.dxf")
+
+
+def test_an_arc_counts_as_two_corners() -> None:
+    """By hand: a circle is two arcs, a bow is one; refused by the bytes and by what is read."""
+    document = ezdxf.new("R2000")  # type: ignore[attr-defined]
+    for k in range(30):
+        document.modelspace().add_circle((20 * k, 0), 9)
+        document.modelspace().add_lwpolyline(
+            [(20 * k, 50, 1), (20 * k + 9, 50, 0)], "xyb", close=True
+        )
+    stream = io.StringIO()
+    document.write(stream)
+    data = stream.getvalue().encode()
+    with pytest.raises(InputError, match=r"curves have 2\d\d corners; at most 209 are read"):
+        read_outline(data, "x.dxf", most=30 * (4 + 3) - 1)
+    assert sum(one.corners for one in read_outline(data, "x.dxf").drawn) == 30 * (4 + 3)
+    circles = "".join(f'<circle cx="{k}" cy="9" r="3"/>' for k in range(30))
+    with pytest.raises(InputError, match="at least 120 corners; at most 119 are read"):
+        read_outline(svg(circles), "x.svg", most=119)
 
 
 def test_an_svg_of_too_many_elements_is_refused_unread() -> None:
