@@ -21,7 +21,7 @@ from fab.params.changing import value_of, with_values
 from fab.params.job import Job
 from fab.params.new_job import draft
 from fab.params.read import load
-from fab.verdicts import judge_job
+from fab.verdicts import judge_all, judge_job, told
 
 
 def written(folder: Path, more: str = "", size: str = "110", cells: Any = ((0, 0), (1, 0))) -> Path:
@@ -174,3 +174,16 @@ def test_the_other_way_to_say_the_size_goes(tmp_path: Path) -> None:
 def test_write_needs_mend(tmp_path: Path) -> None:
     result = CliRunner().invoke(cli, ["check", str(written(tmp_path)), "--write"])
     assert result.exit_code != 0
+
+
+def test_a_remedy_that_breaks_the_light_is_told_with_what_mends_it(tmp_path: Path) -> None:
+    """LEDs over the board's edge: further in, the corners are dark, so a deeper panel goes with it.
+    Light is looked at though another check fails.
+    """
+    job = load(written(tmp_path, size="120", more="[panel.led]\nmargin = 2.5")).job
+    found = judge_job(job, light=True)
+    assert {one.id for one in found if one.verdict == "fail"} == {"fit.led-margin"}
+    (verdict,) = [one for one in told(job, found) if one.verdict == "fail"]
+    (change,) = changes_told(verdict.remedy)
+    before, after = judge_all(job), judge_all(with_values(job, change))
+    assert works(verdict, before, after), verdict.remedy
