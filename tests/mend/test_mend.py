@@ -24,9 +24,15 @@ from fab.params.read import load
 from fab.verdicts import judge_all, judge_job, told
 
 
-def written(folder: Path, more: str = "", size: str = "110", cells: Any = ((0, 0), (1, 0))) -> Path:
+def written(
+    folder: Path,
+    more: str = "",
+    size: str = "110",
+    cells: Any = ((0, 0), (1, 0)),
+    shape: str = "hexagon",
+) -> Path:
     """A new job with lines put under [panel]."""
-    for name, data in draft("hall", "hexagon", list(cells), "metric-bench", size).items():
+    for name, data in draft("hall", shape, list(cells), "metric-bench", size).items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
@@ -176,14 +182,18 @@ def test_write_needs_mend(tmp_path: Path) -> None:
     assert result.exit_code != 0
 
 
+@pytest.mark.slow
 def test_a_remedy_that_breaks_the_light_is_told_with_what_mends_it(tmp_path: Path) -> None:
-    """LEDs over the board's edge: further in, the corners are dark, so a deeper panel goes with it.
-    Light is looked at though another check fails.
+    """LEDs moved off the board's edge leave the corners dark: a deeper panel goes with it. Light is
+    looked at though another check fails.
     """
-    job = load(written(tmp_path, size="120", more="[panel.led]\nmargin = 2.5")).job
-    found = judge_job(job, light=True)
-    assert {one.id for one in found if one.verdict == "fail"} == {"fit.led-margin"}
-    (verdict,) = [one for one in told(job, found) if one.verdict == "fail"]
+    more = "clip = {leg = 1.45, hook = 0.9}\nled = {margin = 2.86}"
+    job = load(written(tmp_path, more, "124", ((0, 0),), "square")).job
+    found = judge_job(job)
+    (verdict,) = [one for one in told(job, found) if one.id == "fit.led-margin"]
     (change,) = changes_told(verdict.remedy)
-    before, after = judge_all(job), judge_all(with_values(job, change))
-    assert works(verdict, before, after), verdict.remedy
+    before = judge_all(job)
+    assert works(verdict, before, judge_all(with_values(job, change))), verdict.remedy
+    plain = next(one.remedy for one in found if one.id == "fit.led-margin")
+    assert not works(verdict, before, judge_all(with_values(job, changes_told(plain)[0])))
+    assert len(change) == 2
