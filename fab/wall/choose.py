@@ -77,7 +77,8 @@ def choose(
     what would help; their checks fail.
     """
     strength, hang = joint or JointStrength(), located(hang, layout)
-    ways, forbidden = wishes(layout, masses, hang), bool(hang.studs or hang.rails or hang.zones)
+    ways = wishes(layout, masses, hang)
+    plain = 3 if hang.studs else 2 if hang.rails or hang.zones else 1
 
     def under(other: HangParams, wish: Wish | None) -> tuple[Place, ...]:
         return places(layout, plans, other, wall, inlets or {}, jumpers, wish)
@@ -102,7 +103,8 @@ def choose(
     best: dict[int, _Found] = {}
     tried = 0
     for wish in ways:
-        if tried and not forbidden and not any(one.lacks for one in best.values()):
+        # the ways behind the plain ones are for walls that hang in none of those
+        if tried >= plain and not any(one.lacks for one in best.values()):
             break
         tried += 1
         spots = under(hang, wish)
@@ -112,6 +114,8 @@ def choose(
             before = best.get(order)
             if before is not None and before.fewest:
                 continue
+            if hang.studs and wish is ways[-1]:
+                group = group.as_column()  # noqa: PLW2901
             model = FrameModel(group, clips_of(layout, plans, group), strength)
             pick = _pick_or_fall_back(group, model) if may_hang(group) else None
             now = _Found(group, model, pick, lacks(group))
