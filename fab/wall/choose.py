@@ -104,7 +104,7 @@ def choose(
     tried = 0
     for wish in ways:
         # the ways behind the plain ones are for walls that hang in none of those
-        if tried >= plain and not any(one.lacks for one in best.values()):
+        if tried >= plain and all(one.holds for one in best.values()):
             break
         tried += 1
         spots = under(hang, wish)
@@ -155,11 +155,15 @@ class _Found:
         return (float(self.lacks), float(len(self.pick.broken) > 0), *score)
 
     @property
+    def holds(self) -> bool:
+        """True when the choice keeps every rule."""
+        return self.pick is not None and not (self.lacks or self.pick.broken)
+
+    @property
     def fewest(self) -> bool:
-        """Whether no other placing can do with fewer screws."""
+        """True when no other placing can do with fewer screws."""
         least = max(min(2, len(self.group.names)), len(self.group.must))
-        pick = self.pick
-        return pick is not None and not (self.lacks or pick.broken) and len(pick.chosen) <= least
+        return self.pick is not None and self.holds and len(self.pick.chosen) <= least
 
 
 def hung_on(
