@@ -1,4 +1,6 @@
-"""Does what was put together face down survive the lift? The calculation lives in the wall room."""
+"""The lift of what was put together face down, held against limits. The calculation lives in the
+wall room.
+"""
 
 from __future__ import annotations
 

@@ -1,5 +1,5 @@
-"""What must hold between the values of a design so that its parts can be built at all: the table of
-plan checks.
+"""The table of plan checks: what must hold between the values of a design so that its parts can be
+built at all.
 
 Every rule measures a room in millimetres from the plan alone (no CAD kernel) and says how much is
 needed. A gate stands before what can't be calculated without it. Order: outline, edge, heights,

@@ -1,5 +1,5 @@
-"""Where to hang: the fewest screws that hold the wall safely, and what each of them and each joint
-then carries.
+"""The choice of hangers: the fewest screws that hold the wall safely, and what each of them and
+each joint then carries.
 """
 
 from __future__ import annotations
@@ -240,7 +240,7 @@ Score = tuple[float, int, int]
 
 
 def _score(group: HangGroup, model: FrameModel, chosen: Sequence[int]) -> Score:
-    """How bad a choice is: the overload of its busiest screw or clip, rules broken, screws."""
+    """The badness of a choice: the overload of its busiest screw or clip, rules broken, screws."""
     found = state(group, chosen)
     broken = _broken(group, model, chosen)
     if broken & {"two", "centre"}:

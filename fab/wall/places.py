@@ -1,4 +1,4 @@
-"""Where screws could sit, and what forbids them there."""
+"""Possible places of screws, and what forbids them there."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ ASIDE_HELPS = frozenset(("zones", "studs", "rails", "room"))
 
 @dataclass(frozen=True)
 class Wish:
-    """Where screws would rather stand, of all places that are allowed."""
+    """A preference for some places of screws, of all places that are allowed."""
 
     at: Callable[[PlacedPanel, float], float]  # how little a screw of a panel is liked at an x
     low: Callable[[PlacedPanel], bool] = lambda _: False  # as low as can be, not as high
@@ -144,8 +144,8 @@ def _aside(
 
 
 def _asides(panel: PlacedPanel, plan: Plan, hang: HangParams, wall: WallType) -> list[float]:
-    """How far aside a keyhole may be tried, the least first: on both sides and the middle of every
-    stud, and in steps over the floor.
+    """Return how far aside a keyhole may be tried, the least first: on both sides and the middle of
+    every stud, and in steps over the floor.
     """
     reach = plan.rings.base_inner.facet
     steps = [sign * ASIDE_MM * k for k in range(int(reach / ASIDE_MM) + 1) for sign in (1, -1)]
@@ -243,7 +243,7 @@ def rest_in_wall(panel: PlacedPanel, rest: Point, steps: int) -> Point:
 
 
 def off_stud(x: float, hang: HangParams, wall: WallType) -> float:
-    """How far a hole at `x` is from lying wholly in a stud; 0 or less when it does."""
+    """Return how far a hole at `x` is from lying wholly in a stud; 0 or less when it does."""
     return _off(x, hang.studs, hang.stud_half, wall)
 
 
@@ -331,7 +331,7 @@ def _refuse_names(layout: Layout, hang: HangParams) -> None:
 
 
 def _near(zone: Sequence[Point], point: Point, radius: float) -> bool:
-    """Does a disc about `point` touch the polygon?"""
+    """True when a disc about `point` touches the polygon."""
     x, y = point
     inside = False
     for k, (ax, ay) in enumerate(zone):

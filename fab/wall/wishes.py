@@ -1,4 +1,4 @@
-"""Where keyholes would rather stand when rules forbid places, or leave the weight outside: ways of
+"""Preferred places of keyholes when rules forbid places, or leave the weight outside: ways of
 placing all screws of a wall, tried one after the other.
 
     middle     each in the middle of its panel, else as near to it as can be
