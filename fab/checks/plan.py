@@ -14,7 +14,8 @@ from fab.checks.broken import SILENT, enough, faults, holds
 from fab.checks.brought import unbuildable
 from fab.checks.model import Verdict, at_least, at_most, result
 from fab.checks.remedy import Turn, in_full, remedy
-from fab.checks.rules import PRACTICE, RULES, Rule
+from fab.checks.rule import PRACTICE, Rule
+from fab.checks.rules import RULES
 from fab.checks.snap import all_faults, named_turns
 from fab.errors import InputError
 from fab.layout.model import BaseKind
