@@ -13,6 +13,7 @@ from itertools import combinations, islice
 
 from fab.checks.changes import Change, changes_told
 from fab.checks.model import Verdict
+from fab.checks.remedy import NOT_ONE
 from fab.errors import PanejigError
 from fab.params.changing import value_of, with_values
 from fab.params.job import Job
@@ -21,6 +22,7 @@ from fab.units import fixed
 
 MOST_TRIES = 12  # single changes of one check that are tried on the whole job
 MOST_PAIRS = 8
+MOST_SECONDS = 3  # changes told, and of each what mends the check that it breaks
 MOST_ROUNDS = 30
 # What is measured in the shop, what a supply or a room is, and limits of safety and light: no
 # mending of these.
@@ -114,29 +116,54 @@ def _after(job: Job, change: Change, judge: Judge) -> Judged | None:
         return None
 
 
-def with_tried(job: Job, verdicts: Judged, judge: Judge) -> Judged:
-    """The verdicts with remedies that were tried on the whole job; where a told one does not work,
-    that is said.
+def with_tried(job: Job, verdicts: Judged, judge: Judge, remedies: Judge | None = None) -> Judged:
+    """The verdicts with remedies that were tried on the whole job; where a told one does not work
+    and none that mends what it breaks was found, that is said. `remedies`: the checks with what
+    they tell, to mend what a change breaks.
     """
-    found = []
-    for one in verdicts:
-        changes = changes_told(one.remedy)
-        if one.verdict == "fail" and changes:
-            first = next(cures(job, one, verdicts, judge), None)
-            if first is None:
-                keys = ", ".join(dict.fromkeys(key for change in changes for key, _ in change))
-                words = (
-                    "No single change repairs it without breaking another check. The result"
-                    f" depends on {keys}."
-                )
-                found.append(replace(one, remedy=words))
-                continue
-            if first[0] != changes[0]:
-                words = " and ".join(f"{key} = {value}" for key, value in first[0])
-                found.append(replace(one, remedy=f"Set {words}."))
-                continue
-        found.append(one)
-    return tuple(found)
+    return tuple(_tried(job, one, verdicts, judge, remedies) for one in verdicts)
+
+
+def _tried(
+    job: Job, verdict: Verdict, verdicts: Judged, judge: Judge, remedies: Judge | None
+) -> Verdict:
+    changes = changes_told(verdict.remedy)
+    if verdict.verdict != "fail" or not changes:
+        return verdict
+    first = next((change for change, _ in cures(job, verdict, verdicts, judge)), None)
+    if first == changes[0]:
+        return verdict
+    if first is None and remedies is not None:
+        first = next(_with_second(job, verdict, changes, verdicts, judge, remedies), None)
+    if first is None:
+        keys = ", ".join(dict.fromkeys(key for change in changes for key, _ in change))
+        words = (
+            "No single change repairs it without breaking another check. The result depends on"
+            f" {keys}."
+        )
+        return replace(verdict, remedy=words)
+    words = " and ".join(f"{key} = {value}" for key, value in first)
+    return replace(verdict, remedy=f"{'' if first in changes else NOT_ONE + ' '}Set {words}.")
+
+
+def _with_second(
+    job: Job,
+    verdict: Verdict,
+    changes: Sequence[Change],
+    before: Judged,
+    judge: Judge,
+    remedies: Judge,
+) -> Iterator[Change]:
+    """A change told, with one that mends what it breaks, as the checks then tell it."""
+    for change in changes[:MOST_SECONDS]:
+        found = _after(job, change, remedies) or ()
+        broken = [one for one in found if one.verdict == "fail" and one.id != verdict.id]
+        for one in broken:
+            for second in changes_told(one.remedy)[:MOST_SECONDS]:
+                both = (*change, *second)
+                after = _after(job, both, judge)
+                if after is not None and works(verdict, before, after):
+                    yield both
 
 
 def may_change(job: Job, change: Change) -> bool:

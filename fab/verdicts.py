@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import dataclasses
-import functools
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from fab.checks.model import Verdict
 from fab.colours import reflectance
 from fab.decisions import decide, plans_of
 from fab.design import Design, Outlined
+from fab.errors import PanejigError
 from fab.judges import lit
 from fab.params.job import Job
 from fab.parts.plan import Plan
@@ -31,11 +32,37 @@ def early_verdicts(design: Design, *, tried: bool = True, ways: bool = True) -> 
     electric = electric_verdicts(design, ways=ways)
     found = (*plan_verdicts(design), *electric, *hang_verdicts(design))
     if tried and any(verdict.verdict == "fail" for verdict in found):
-        from fab.mend import with_tried
         from fab.ways_out import asked
 
-        return with_tried(asked(design), found, functools.partial(judge_job, quick=True))
+        return told(asked(design), found)
     return found
+
+
+def told(job: Job, found: Sequence[Verdict]) -> tuple[Verdict, ...]:
+    """The verdicts of a job with remedies that were tried on the whole job, light included."""
+    from fab.mend import with_tried
+
+    lit_before = () if any(one.id.startswith("light.") for one in found) else light_of(job)
+    return with_tried(job, (*found, *lit_before), judge_all, _with_remedies)[: len(found)]
+
+
+def judge_all(job: Job) -> tuple[Verdict, ...]:
+    """What fails of a job, light included also where other checks fail; see judge_job."""
+    found = judge_job(job, quick=True)
+    return (*found, *light_of(job))
+
+
+def light_of(job: Job) -> tuple[Verdict, ...]:
+    """The light of a job by coarse figures where these are clear; nothing of a design that can't be
+    built.
+    """
+    with suppress(PanejigError):
+        return light_verdicts(job, plans_of(job), remedies=False, coarse=True)
+    return ()
+
+
+def _with_remedies(job: Job) -> tuple[Verdict, ...]:
+    return judge_job(job, light=True)
 
 
 def judge_job(job: Job, *, light: bool = False, quick: bool = False) -> tuple[Verdict, ...]:
@@ -66,11 +93,9 @@ def tried_light(
         one.verdict == "fail" for one in early
     ):
         return tuple(light)
-    from fab.mend import with_tried
     from fab.ways_out import asked
 
-    judge = functools.partial(judge_job, light=True, quick=True)
-    return with_tried(asked(design), (*early, *light), judge)[len(early) :]
+    return told(asked(design), (*early, *light))[len(early) :]
 
 
 def light_verdicts(

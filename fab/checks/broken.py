@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from fab.checks.rules import RULES, Rule
+from fab.checks.rule import Rule
+from fab.checks.rules import RULES
 from fab.errors import PanejigError
 from fab.parts.plan import Plan
 

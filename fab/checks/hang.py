@@ -1,4 +1,4 @@
-"""Checks that the wall hangs safely: what the wall room works out, against limits."""
+"""Limits of a hung wall: screws, clips, centre of mass. The calculation lives in the wall room."""
 
 from __future__ import annotations
 
@@ -6,10 +6,11 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from fab.checks.hang_order import jig_check, order_check
 from fab.checks.hanger import bend_check, head_checks, keyhole_checks, room_check
-from fab.checks.model import Verdict, Word, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most
 from fab.errors import InputError
-from fab.layout.joint_table import BLANK, JointTable
+from fab.layout.joint_table import JointTable
 from fab.layout.model import Joint, Layout
 from fab.params.designs import table_of
 from fab.params.job import HangParams
@@ -27,7 +28,6 @@ from fab.wall.model import (
     PanelMass,
 )
 from fab.wall.order import HangingOrder
-from fab.wall.tiling import Tiling
 
 CAUTION = (
     "A falling panel can injure people: the wall plug must suit the wall, local codes come first,"
@@ -98,7 +98,8 @@ def hang_checks(
         *head_checks(layout, plans, hung, filament),
         *bend_check(layout, plans, hung, hang.factor),
         room_check(layout, plans, inlets or {}, jumpers or {}),
-        _order(layout, plans, order, table),
+        order_check(layout, plans, order, table),
+        *jig_check(hung, hang),
     )
 
 
@@ -174,8 +175,8 @@ def _uplift(hung: Hung, hang: HangParams) -> Verdict:
 
 
 def _more_places(hang: HangParams) -> str:
-    """The rules of the job that forbid places of screws, in words: which of them a maker can do
-    without only he knows.
+    """Return where more screws could come from: of the rules that the job has, those that forbid
+    places; words, because which of them a maker can do without only he knows.
     """
     ways = [
         words
@@ -376,95 +377,3 @@ def _stronger(
         if share > 1
     )
     return f"Set {told}. {more}".strip() if told else more
-
-
-def _order(
-    layout: Layout, plans: Mapping[str, Plan], order: HangingOrder, table: JointTable | None
-) -> Verdict:
-    """The order of putting together and hanging, with every board joined to the others."""
-    apart = 0
-    if table is not None:
-        live = [panel.name for panel in layout.panels if not plans[panel.design].params.board.none]
-        able = [
-            joint for joint, row in zip(layout.joints, table.rows, strict=True) if row.why != BLANK
-        ]
-        joined = [layout.joints[k] for k in table.joined]
-        apart = len(_together(live, joined)) - len(_together(live, able))
-    word: Word = (
-        "fail"
-        if apart or order.blocked
-        else "warn"
-        if any(not lift.handy for lift in order.lifts)
-        else "pass"
-    )
-    says, cure = order.says, ""
-    if apart:
-        says = (
-            f"No straight push mates a header at some joints: the wall falls into {apart}"
-            f" part{'s' if apart > 1 else ''} too many. {says}"
-        )
-        cure = 'Set joint.jumper = "needed".'
-    elif order.blocked:
-        says = (
-            f"The piece with panel {order.blocked[0]} has no free path down onto its screws. {says}"
-        )
-        travel = min(plans[panel.design].params.hanger.travel for panel in layout.panels)
-        cure = (
-            f"Move that group {fixed(travel)} mm (hanger.travel) away from the group above, or"
-            " join the two."
-        )
-    elif word == "warn":
-        cure = 'Lift with more people, or make two walls with layout.groups = "separate".'
-    return Verdict(
-        "hang.order",
-        word,
-        "wall",
-        float(apart + len(order.blocked)),
-        0.0,
-        "steps",
-        says,
-        cure,
-        OWN_WAY,
-    )
-
-
-def _together(names: Sequence[str], joints: Sequence[Joint]) -> list[set[str]]:
-    """Panels that hang together by some joints."""
-    parts = {name: {name} for name in names}
-    for joint in joints:
-        one, other = parts[joint.a], parts[joint.b]
-        if one is not other:
-            one |= other
-            for name in other:
-                parts[name] = one
-    return list({id(part): part for part in parts.values()}.values())
-
-
-def template_checks(tiling: Tiling) -> tuple[Verdict, ...]:
-    """`hang.template`: no screw mark on a seam."""
-    count = len(tiling.on_seams)
-    says = (
-        "Every screw mark lies on one page and clear of the cuts"
-        f" ({some(len(tiling.tiles), 'page')})."
-    )
-    if count:
-        says = (
-            f"{count} screw marks lie on a cut between two pages. The first is that of panel"
-            f" {tiling.on_seams[0]}."
-        )
-    return (
-        at_most(
-            "hang.template",
-            "pages",
-            float(count),
-            0.0,
-            "marks",
-            says,
-            otherwise="warn",
-            remedy=(
-                'Set shop.paper.size = "A3" or use a roll of paper; or measure these marks from'
-                " wall/holes.csv."
-            ),
-            source="own rule",
-        ),
-    )

@@ -1,4 +1,4 @@
-"""Checks that each hanger holds in its base: keyhole, head and room. Part of `hang`."""
+"""The hold of each hanger in its base: keyhole, head and room. Part of `hang`."""
 
 from __future__ import annotations
 
@@ -184,7 +184,7 @@ def room_check(
     inlets: Mapping[str, int],
     jumpers: Mapping[str, Sequence[int]],
 ) -> Verdict:
-    """The number of panels that could have a hanger at all."""
+    """`hang.keyhole-room`: the panels that could not have a hanger."""
     lacking, spans = [], {}
     for panel in layout.panels:
         edge = inlets.get(panel.name)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from fab.checks.model import Verdict, at_least, at_most, result
 from fab.checks.remedy import SIZE, Turn, in_full, remedy
-from fab.checks.rules import PRACTICE, Rule
+from fab.checks.rule import PRACTICE, Rule
 from fab.errors import PanejigError
 from fab.layout.model import BaseKind, BaseUse, Layout
 from fab.outlines.contour import turn

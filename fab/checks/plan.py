@@ -12,8 +12,9 @@ from fab.checks.broken import SILENT, enough, faults, holds
 from fab.checks.brought import unbuildable
 from fab.checks.model import Verdict, at_least, at_most, result
 from fab.checks.remedy import Turn, in_full, remedy
-from fab.checks.rules import PRACTICE, RULES, Rule
-from fab.checks.snap import all_faults
+from fab.checks.rule import PRACTICE, Rule
+from fab.checks.rules import RULES
+from fab.checks.snap import all_faults, named_turns
 from fab.errors import InputError
 from fab.layout.model import BaseKind
 from fab.params.designs import called
@@ -93,7 +94,7 @@ def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
             all_faults,
             rule.id,
             lambda changed: not rule.when(changed) or holds(changed, rule),
-            named={other.id: other.turns for other in RULES},
+            named=named_turns(plan),
         )
     judge = at_most if rule.most else at_least
     return judge(

@@ -54,6 +54,7 @@ class Found:
     new: frozenset[str]
 
 
+NOT_ONE = "No single change is enough."
 SIZE = "size"  # stands for across_flats or edge, whichever the design gives
 
 
@@ -122,7 +123,7 @@ def remedy(
             f"{in_full(design, one.turn.key, plan)} = {_shown(one.value)}"
             for one in (first, second)
         )
-        return f"No single change is enough. Set {words}."
+        return f"{NOT_ONE} Set {words}."
     keys = ", ".join(dict.fromkeys(in_full(design, turn.key, plan) for turn in turns))
     return (
         f"No change of one or two values was found that passes. The result depends on {keys}."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 
 from fab.checks.broken import faults
@@ -67,9 +67,14 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
         measured, limit = measure(plan)
         cure = ""
         if not _holds(row, plan):
-            named = {row[0]: row[6] for row in rows} | {rule.id: rule.turns for rule in RULES}
             cure = remedy(
-                design_name, plan, turns, all_faults, check, partial(_holds, row), named=named
+                design_name,
+                plan,
+                turns,
+                all_faults,
+                check,
+                partial(_holds, row),
+                named=named_turns(plan),
             )
         judge = at_most if most else at_least
         shown = "unlimited" if math.isinf(measured) else f"{fixed(measured, 2)} {unit}".strip()
@@ -88,6 +93,12 @@ def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict,
             )
         )
     return tuple(found)
+
+
+def named_turns(plan: Plan) -> dict[str, Sequence[Turn]]:
+    """Return what to turn for each rule of a plan and each snap, by its id."""
+    turns: dict[str, Sequence[Turn]] = {rule.id: rule.turns for rule in RULES}
+    return turns | {row[0]: row[6] for row in _rows(plan, plan.filament)}
 
 
 def all_faults(plan: Plan) -> frozenset[str]:

@@ -163,8 +163,8 @@ def obstacles(
 
 
 def inlet_shapes(plan: Plan) -> tuple[tuple[Point, ...], ...]:
-    """What the inlet at edge 0 takes of the floor: its cradle, with feet the opening before it and
-    the boss beside it.
+    """Return what the inlet at edge 0 takes of the floor: its cradle, with feet the opening before
+    it and the boss beside it.
     """
     wide = max(plan.params.inlet.board_w, plan.params.inlet.cable_d) / 2 + CRADLE_SIDE_MM
     behind = max(plan.edge.wall_u + plan.params.inlet.board_l + CRADLE_END_MM, plan.inlet.end_u)

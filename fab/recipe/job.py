@@ -152,7 +152,7 @@ class Recipe:
     @cached_property
     def checks(self) -> tuple[Verdict, ...]:
         """All checks; the order is that of the rooms, so that two runs tell the same."""
-        from fab.checks.hang import template_checks
+        from fab.checks.hang_order import template_checks
 
         template = template_checks(self.prepared.template.tiling)
         sheets = verdicts.cut_verdicts(self.prepared)

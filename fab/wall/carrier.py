@@ -68,8 +68,8 @@ class Carrier:
 
     @property
     def steady_mm(self) -> float:
-        """How far the middle of the piece lies inside the outer corners of its blocks, across;
-        negative: outside.
+        """The distance by which the middle of the piece lies inside the outer corners of its
+        blocks, across; negative: outside.
         """
         xs = [x for block in self.blocks for x, _ in block.corners]
         return min(self.middle_x - min(xs), max(xs) - self.middle_x) if xs else -MARGIN_MM
@@ -122,7 +122,7 @@ def _block(name: str, edge: int, middle: Point, normal_deg: float, long: float) 
 
 
 def _clear(layout: Layout, names: Sequence[str], block: LedgeBlock) -> bool:
-    """Whether a block lies beside all panels: no panel's faces hold one of its corners or its
+    """True when a block lies beside all panels: no panel's faces hold one of its corners or its
     middle inside.
     """
     middle = tuple(sum(values) / 4 for values in zip(*block.corners, strict=True))

@@ -1,5 +1,5 @@
-"""Where to hang: the fewest screws that hold the wall safely, and what each of them and each joint
-then carries.
+"""The choice of hangers: the fewest screws that hold the wall safely, and what each of them and
+each joint then carries.
 """
 
 from __future__ import annotations
@@ -77,7 +77,8 @@ def choose(
     what would help; their checks fail.
     """
     strength, hang = joint or JointStrength(), located(hang, layout)
-    ways, forbidden = wishes(layout, masses, hang), bool(hang.studs or hang.rails or hang.zones)
+    ways = wishes(layout, masses, hang)
+    plain = 3 if hang.studs else 2 if hang.rails or hang.zones else 1
 
     def under(other: HangParams, wish: Wish | None) -> tuple[Place, ...]:
         return places(layout, plans, other, wall, inlets or {}, jumpers, wish)
@@ -102,7 +103,8 @@ def choose(
     best: dict[int, _Found] = {}
     tried = 0
     for wish in ways:
-        if tried and not forbidden and not any(one.lacks for one in best.values()):
+        # the ways behind the plain ones are for walls that hang in none of those
+        if tried >= plain and all(one.holds for one in best.values()):
             break
         tried += 1
         spots = under(hang, wish)
@@ -112,6 +114,8 @@ def choose(
             before = best.get(order)
             if before is not None and before.fewest:
                 continue
+            if hang.studs and wish is ways[-1]:
+                group = group.as_column()  # noqa: PLW2901
             model = FrameModel(group, clips_of(layout, plans, group), strength)
             pick = _pick_or_fall_back(group, model) if may_hang(group) else None
             now = _Found(group, model, pick, lacks(group))
@@ -151,11 +155,15 @@ class _Found:
         return (float(self.lacks), float(len(self.pick.broken) > 0), *score)
 
     @property
+    def holds(self) -> bool:
+        """True when the choice keeps every rule."""
+        return self.pick is not None and not (self.lacks or self.pick.broken)
+
+    @property
     def fewest(self) -> bool:
-        """Whether no other placing can do with fewer screws."""
+        """True when no other placing can do with fewer screws."""
         least = max(min(2, len(self.group.names)), len(self.group.must))
-        pick = self.pick
-        return pick is not None and not (self.lacks or pick.broken) and len(pick.chosen) <= least
+        return self.pick is not None and self.holds and len(self.pick.chosen) <= least
 
 
 def hung_on(
@@ -232,7 +240,7 @@ Score = tuple[float, int, int]
 
 
 def _score(group: HangGroup, model: FrameModel, chosen: Sequence[int]) -> Score:
-    """How bad a choice is: the overload of its busiest screw or clip, rules broken, screws."""
+    """The badness of a choice: the overload of its busiest screw or clip, rules broken, screws."""
     found = state(group, chosen)
     broken = _broken(group, model, chosen)
     if broken & {"two", "centre"}:

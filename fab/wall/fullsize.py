@@ -20,7 +20,7 @@ BORDER_MM = 30.0  # around the wall: room for the scale bars
 
 
 def drawing_shift(layout: Layout) -> Point:
-    """What is added to a point of the wall to get its place in the full-size drawing."""
+    """Return what is added to a point of the wall to get its place in the full-size drawing."""
     x0, y0, _, _ = layout.box
     return (BORDER_MM - x0, BORDER_MM - y0)
 

@@ -1,5 +1,5 @@
-"""What a template page carries beside the wall: scale bars, card outline, the word FRONT, crosses,
-map.
+"""All that a template page carries beside the wall: scale bars, card outline, the word FRONT,
+crosses, map.
 
 True mm, page frame.
 """
@@ -70,7 +70,7 @@ def front_mark(at: Point, height: float) -> Group:
 
 
 def front_width(height: float) -> float:
-    """How wide the word is, mm."""
+    """The width of the word, mm."""
     return 3.5 * height / 5 + text_width_mm(FRONT[1:], height / CAP_HEIGHT)
 
 
@@ -122,7 +122,7 @@ def _shared(first: Box, second: Box, axis: int) -> tuple[Point, Point] | None:
 
 
 def cut_line(a: Point, b: Point) -> Item:
-    """Where the scissors go."""
+    """The way of the scissors."""
     return line(a, b, 0.2, CUT, DASHED)
 
 
@@ -176,7 +176,7 @@ class PageMap:
         return polyline(self._corners(box, room), HAIR_MM, closed=True)
 
     def small(self, box: Box, room: Box) -> Box:
-        """Where a part of the wall lies on the map in `room`."""
+        """Return where a part of the wall lies on the map in `room`."""
         scale, (left, low) = self.placed(room)
         ax, ay = left + (box[0] - self.box[0]) * scale, low + (box[1] - self.box[1]) * scale
         bx, by = left + (box[2] - self.box[0]) * scale, low + (box[3] - self.box[1]) * scale

@@ -1,4 +1,4 @@
-"""How many headers can be mated at most, whatever the order of pushes: a bound from the rings round
+"""The most headers that can be mated, whatever the order of pushes: a bound from the rings round
 corners.
 
 Where panels close a ring round a corner, the last push of that ring unites two parts of it, and its
@@ -60,7 +60,7 @@ def lossy_rings(layout: Layout, live: Collection[int]) -> list[tuple[int, ...]]:
 
 
 def _has_opposites(layout: Layout, joints: Collection[int], corner: Point) -> bool:
-    """Whether two joints of the ring round a corner face opposite ways, as one walks round it."""
+    """True when two joints of the ring round a corner face opposite ways, as one walks round it."""
     headings = []
     for joint in (layout.joints[k] for k in joints):
         (ax, ay), (bx, by) = (

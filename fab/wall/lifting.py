@@ -1,4 +1,4 @@
-"""May a piece that lies face down be lifted by hands, or does it go up on a carrying board?
+"""Lifting of a piece that lies face down: by hands, or on a carrying board.
 
 While it is turned from face down to upright its weight bends it, at worst when it still lies level.
 It is a plate of panels held by N hands, each under one panel:
@@ -227,7 +227,7 @@ def _reactions(
 
 @dataclass(frozen=True)
 class LiftPlan:
-    """How one piece is brought from the table to the wall."""
+    """The way of one piece from the table to the wall."""
 
     lift: Lift
     hold: Hold  # the best that hands can do

@@ -1,4 +1,4 @@
-"""What is drawn in the wall frame: outlines, names, screw marks, level and plumb lines.
+"""All that is drawn in the wall frame: outlines, names, screw marks, level and plumb lines.
 
 Each page cuts its part out.
 """
@@ -65,8 +65,8 @@ class WallPicture:
     datum: Point
 
     def within(self, seen: Box, own: Box, shared: Collection[str] = ()) -> tuple[Item, ...]:
-        """What a page that shows `seen` draws: panels, and the marks whose screw is in its `own`
-        part of the wall.
+        """Return what a page that shows `seen` draws: panels, and the marks whose screw is in its
+        `own` part of the wall.
 
         A mark is drawn on one page only, so that nobody drills twice; those `shared` by a seam on
         every page.
@@ -120,7 +120,7 @@ class WallPicture:
 
 
 def holds(own: Box, at: Point) -> bool:
-    """Does a part of the wall own this point? Left and lower edges belong to it."""
+    """True when a part of the wall owns this point. Left and lower edges belong to it."""
     return own[0] <= at[0] < own[2] and own[1] <= at[1] < own[3]
 
 

@@ -45,7 +45,7 @@ class PanelMass:
 
 @dataclass(frozen=True)
 class JointStrength:
-    """What one clip of a joint may carry, all factors inside, and how it gives.
+    """The load that one clip of a joint may carry, all factors inside, and how it gives.
 
     Cautious where nothing is measured.
 
@@ -64,7 +64,7 @@ class JointStrength:
 
 @dataclass(frozen=True)
 class Place:
-    """Where a panel's screw would sit; `stops` names the rules that forbid it."""
+    """The place of a panel's screw; `stops` names the rules that forbid it."""
 
     panel: str
     x: float
@@ -107,7 +107,7 @@ class Hanger:
 
 @dataclass(frozen=True)
 class JointLoad:
-    """What the busiest clip of one joint carries."""
+    """The load of the busiest clip of one joint."""
 
     joint: int  # index into the layout's joints
     across_n: float  # pull that parts the panels; 0 when both clips are pressed

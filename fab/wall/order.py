@@ -52,8 +52,8 @@ class Lift:
 
 @dataclass(frozen=True)
 class Assembly:
-    """How the wall is put together, and which joints get a header by it; chosen before inlets and
-    hangers are.
+    """The order in which the wall is put together, and the joints that get a header by it; chosen
+    before inlets and hangers are.
     """
 
     mode: str  # "one": put together face down and hung as one piece; "pieces": hung piece by piece
@@ -80,7 +80,7 @@ class HangingOrder:
 
 
 def pins_reach(plan: Plan) -> float:
-    """How far two panels must be apart before a header of one is out of the other."""
+    """Return how far two panels must be apart before a header of one is out of the other."""
     header = plan.params.header
     return header.body / 2 + header.pin - plan.params.gap / 2 + CLEAR_MM
 
@@ -155,7 +155,7 @@ def _travel(layout: Layout, plans: Mapping[str, Plan]) -> float:
 
 
 def handy(layout: Layout, grams: Mapping[str, float]) -> bool:
-    """Can two people lift every group in one piece?"""
+    """True when two people can lift every group in one piece."""
     return all(_handy(layout, grams, group) for group in layout.groups)
 
 
@@ -227,7 +227,7 @@ def _says(mode: str, lifts: Sequence[Lift], travel: float, longer: float) -> str
 
 
 def _pieces(layout: Layout) -> tuple[tuple[str, ...], ...]:
-    """What must be joined on the table: all but joints with an upright normal."""
+    """Return what must be joined on the table: all but joints with an upright normal."""
     firm = [joint for joint in layout.joints if abs(line_of(joint) - 90.0) > 1e-4]
     names = [panel.name for panel in layout.panels]
     return connected(names, [(joint.a, joint.b) for joint in firm])

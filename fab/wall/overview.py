@@ -127,7 +127,7 @@ def _meet(a: Box, b: Box) -> bool:
 
 
 def _box(text: Text) -> Box:
-    """What a name in the middle of its place covers, a hair of room included."""
+    """Return what a name in the middle of its place covers, a hair of room included."""
     half = text_width_mm(text.text, text.size_mm) / 2 + ROOM_MM
     return (
         text.x - half,

@@ -1,4 +1,4 @@
-"""What the template is printed on, and how much of a page is free for the wall.
+"""The paper that the template is printed on, and how much of a page is free for the wall.
 
 A printed page, in true millimetres (what a rule measures on the print):
 
@@ -76,13 +76,13 @@ class PaperSheet:
 
     @property
     def window(self) -> Box:
-        """Where the wall is drawn, true mm, page frame."""
+        """The area on which the wall is drawn, true mm, page frame."""
         x0, y0, x1, y1 = self.printable
         return (x0 + LEFT_MM, y0 + BELOW_MM, x1, y1)
 
     @property
     def own(self) -> tuple[float, float]:
-        """How much of the wall a page shows for itself, from cut to cut."""
+        """The part of the wall that a page shows for itself, from cut to cut."""
         x0, y0, x1, y1 = self.window
         return (x1 - x0 - LEAD_MM - self.overlap, y1 - y0 - LEAD_MM - self.overlap)
 

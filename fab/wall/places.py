@@ -1,10 +1,10 @@
-"""Where screws could sit, and what forbids them there."""
+"""Possible places of screws, and what forbids them there."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from fab.errors import Fault, InputError
 from fab.layout.model import Layout, PlacedPanel
@@ -21,10 +21,18 @@ SHIFT_MM = 10.0  # step in which studs are moved to see whether that helps
 # design, how it is mounted, up in its frame, inlet, openings
 Base = tuple[str, int, float, bool, tuple[int, ...]]
 Room = tuple[float, Interval]  # an x, and the lowest and highest y there
-Wish = Callable[[PlacedPanel, float], float]  # how little a screw of a panel is liked at an x
+
 ASIDE_MM = 5.0  # step in which a keyhole is tried aside
 ROOM_MM = 1.0
 ASIDE_HELPS = frozenset(("zones", "studs", "rails", "room"))
+
+
+@dataclass(frozen=True)
+class Wish:
+    """A preference for some places of screws, of all places that are allowed."""
+
+    at: Callable[[PlacedPanel, float], float]  # how little a screw of a panel is liked at an x
+    low: Callable[[PlacedPanel], bool] = lambda _: False  # as low as can be, not as high
 
 
 def places(
@@ -77,9 +85,13 @@ def places(
                 return free[at, aside]
 
             order = _asides(panel, plan, hang, wall)
+            low_first = False
             if prefer is not None:
                 order = _liked(order, panel, prefer)
-            place = _aside(place, panel, plan, key, steps, spans, order, hang, wall) or place
+                low_first = prefer.low(panel)
+            place = (
+                _aside(place, panel, plan, key, steps, spans, order, hang, wall, low_first) or place
+            )
         found.append(place)
     return tuple(found)
 
@@ -98,7 +110,7 @@ def rest_over_centre(
 
 
 def _liked(asides: Sequence[float], panel: PlacedPanel, prefer: Wish) -> list[float]:
-    return sorted(asides, key=lambda aside: prefer(panel, panel.x + aside))
+    return sorted(asides, key=lambda aside: prefer.at(panel, panel.x + aside))
 
 
 def _aside(
@@ -111,15 +123,17 @@ def _aside(
     order: Sequence[float],
     hang: HangParams,
     wall: WallType,
+    low_first: bool,
 ) -> Place | None:
-    """The first place in `order`, then the highest, that no rule forbids; None when the floor has
-    none. A panel that hangs alone stays on its middle, so that it hangs level.
+    """The first place in `order`, then the highest or the lowest, that no rule forbids; None when
+    the floor has none. A panel that hangs alone stays on its middle, so that it hangs level.
     """
     _, _, up_base, inlet, opened = base
     angle = math.radians(up_base)
     for aside in order:
-        for low, high in reversed(spans(aside)):
-            for rest in _heights(low, high, panel, hang, wall):
+        free = spans(aside) if low_first else reversed(spans(aside))
+        for low, high in free:
+            for rest in _heights(low, high, panel, hang, wall, low_first):
                 x, y = rest_in_wall(panel, turn((rest, -aside), angle), steps)
                 if not stops_at(panel.name, (x, y), hang, wall):
                     hole = keyhole_for(plan, up_base, opened, aside, rest, inlet=inlet)
@@ -130,8 +144,8 @@ def _aside(
 
 
 def _asides(panel: PlacedPanel, plan: Plan, hang: HangParams, wall: WallType) -> list[float]:
-    """How far aside a keyhole may be tried, the least first: on both sides and the middle of every
-    stud, and in steps over the floor.
+    """Return how far aside a keyhole may be tried, the least first: on both sides and the middle of
+    every stud, and in steps over the floor.
     """
     reach = plan.rings.base_inner.facet
     steps = [sign * ASIDE_MM * k for k in range(int(reach / ASIDE_MM) + 1) for sign in (1, -1)]
@@ -152,9 +166,9 @@ def _asides(panel: PlacedPanel, plan: Plan, hang: HangParams, wall: WallType) ->
 
 
 def _heights(
-    low: float, high: float, panel: PlacedPanel, hang: HangParams, wall: WallType
+    low: float, high: float, panel: PlacedPanel, hang: HangParams, wall: WallType, low_first: bool
 ) -> list[float]:
-    """Heights of the rest over the panel's centre that may be tried, high ones first."""
+    """Heights of the rest over the panel's centre that may be tried, high or low ones first."""
     top = max(math.floor(high * 10 + 1e-6) / 10, low)
     found = [top]
     while hang.zones and found[-1] - ASIDE_MM > low:
@@ -163,7 +177,9 @@ def _heights(
     for rail in hang.rails:
         near = min(max(panel.y + top, rail - half), rail + half) - panel.y
         found.append(round(min(max(near, low), high), 3))
-    return sorted(dict.fromkeys(found), reverse=True)
+    if low_first:
+        found.append(min(math.ceil(low * 10 - 1e-6) / 10, high))
+    return sorted(dict.fromkeys(found), reverse=not low_first)
 
 
 def rooms(
@@ -227,7 +243,7 @@ def rest_in_wall(panel: PlacedPanel, rest: Point, steps: int) -> Point:
 
 
 def off_stud(x: float, hang: HangParams, wall: WallType) -> float:
-    """How far a hole at `x` is from lying wholly in a stud; 0 or less when it does."""
+    """Return how far a hole at `x` is from lying wholly in a stud; 0 or less when it does."""
     return _off(x, hang.studs, hang.stud_half, wall)
 
 
@@ -315,7 +331,7 @@ def _refuse_names(layout: Layout, hang: HangParams) -> None:
 
 
 def _near(zone: Sequence[Point], point: Point, radius: float) -> bool:
-    """Does a disc about `point` touch the polygon?"""
+    """True when a disc about `point` touches the polygon."""
     x, y = point
     inside = False
     for k, (ax, ay) in enumerate(zone):

@@ -100,6 +100,18 @@ class HangGroup:
         xs = [self.places[k].x for k in able if len(able) > 1] or [p.x for p in self.places]
         return len(self.names) > 1 and max(xs) - min(xs) < 2 * CENTRE_MARGIN_MM
 
+    def as_column(self) -> HangGroup:
+        """The same group with those places alone that stand over each other, nearest to the centre
+        of mass: what may hang on a single stud though others could reach its far rim.
+        """
+        able, centre = self.open_to(), self.centre[0]
+        near = min((self.places[k].x for k in able), key=lambda x: abs(x - centre), default=0.0)
+        far = {k for k in able if abs(self.places[k].x - near) >= 2 * CENTRE_MARGIN_MM - 1e-6}
+        places = (
+            replace(p, stops=("studs",)) if k in far else p for k, p in enumerate(self.places)
+        )
+        return replace(self, places=tuple(places))
+
     def without(self, rules: frozenset[str]) -> HangGroup:
         """The same group where the `rules` forbid no place."""
         places = (

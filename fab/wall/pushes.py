@@ -249,8 +249,8 @@ def _push(
 
 
 class Ways:
-    """Does a panel that comes in along a straight way run into another one? Remembered per pair and
-    direction.
+    """True when a panel that comes in along a straight way runs into another one. Remembered per
+    pair and direction.
     """
 
     def __init__(self, layout: Layout, reach: float) -> None:
@@ -265,8 +265,8 @@ class Ways:
     def free(
         self, moving: Sequence[int], group: Sequence[int], still: int, heading_deg: float
     ) -> bool:
-        """May all `moving` panels come the last `reach` mm along `heading_deg` to those whose group
-        is `still`?
+        """True when all `moving` panels may come the last `reach` mm along `heading_deg` to those
+        whose group is `still`.
         """
         heading = round(heading_deg, 4)
         return all(
@@ -299,8 +299,8 @@ class Ways:
 
 
 def swept_overlap(moving: PlacedPanel, still: PlacedPanel, shift: tuple[float, float]) -> bool:
-    """Does a convex panel on its way from `shift` away to its place overlap another one? Separating
-    axes, exact.
+    """True when a convex panel on its way from `shift` away to its place overlaps another.
+    Separating axes, exact.
     """
     tolerance = 1e-6 * min(moving.cell.apothem, still.cell.apothem)
     angles = [

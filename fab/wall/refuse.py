@@ -1,4 +1,4 @@
-"""Why no choice of hangers can be made, told by the rule that leaves no way.
+"""The reason why no choice of hangers can be made, told by the rule that leaves no way.
 
 More screws never break the rules looked at here (two, reach, centre), so a way exists exactly when
 all allowed places together keep them. Each rule that forbids places is lifted in turn to see
@@ -32,7 +32,7 @@ MOST_MOVES = 8  # moves of a wall that are tried in full
 
 @dataclass(frozen=True)
 class Elsewhere:
-    """What a wall's keyholes could do if what is in the wall lay elsewhere."""
+    """The places of a wall's keyholes if what is in the wall lay elsewhere."""
 
     rooms: Callable[[], Mapping[str, Sequence[Room]]]  # of each panel
     under: Callable[[HangParams], Sequence[Place]]  # the places under another hanging
@@ -41,12 +41,12 @@ class Elsewhere:
 
 
 def may_hang(group: HangGroup) -> bool:
-    """Whether a screw can be set at all, and every one that is asked for."""
+    """True when a screw can be set at all, and every one that is asked for."""
     return bool(group.open_to()) and group.must <= set(group.open_to())
 
 
 def lacks(group: HangGroup) -> bool:
-    """Whether all allowed places together leave a rule broken that more screws never break."""
+    """True when all allowed places together leave a rule broken that more screws never break."""
     return bool(_lacking(group, group.open_to()))
 
 
@@ -191,7 +191,9 @@ def _cure(
 def _lines_cure(
     group: HangGroup, rule: str, hang: HangParams, wall: WallType, elsewhere: Elsewhere
 ) -> str:
-    """How far the wall must move, tried on its screws; or that no move that was tried does it."""
+    """Return how far the wall must move, tried on its screws; or that no move that was tried does
+    it.
+    """
     able = [place for place in group.places if place.keyhole]
     free = [place for place in able if not set(place.stops) - {rule}]
     upright = rule == "studs"
@@ -229,7 +231,7 @@ def _lines_cure(
 def _might(
     group: HangGroup, rooms: Mapping[str, Sequence[Room]], hang: HangParams, wall: WallType
 ) -> bool:
-    """Whether a moved wall looks as if it could hang: quick, zones left aside, each screw as far
+    """True when a moved wall looks as if it could hang: quick, zones left aside, each screw as far
     out as can be.
     """
     centre, half = group.centre[0], max(hang.rail_half - wall.drill / 2, 0.0)

@@ -1,5 +1,5 @@
-"""What a keyhole and a joint bear: elementary shear and bearing against a stress that the print
-takes for good.
+"""The strength of a keyhole and a joint: elementary shear and bearing against a stress that the
+print takes for good.
 
 The safe stress is E times the strain that a snap of this filament may take again and again times
 0.5 for the curve's bend: some fifth of the yield stress (PETG 1900 N/mm2 x 1.02 % x 0.5 = 9.7
@@ -69,8 +69,8 @@ def keyhole_use(plan: Plan, hole: Keyhole, shear_n: float, pull_n: float) -> Key
 
 
 def joint_strength(plans: Mapping[str, Plan], filament: Filament) -> JointStrength:
-    """What one clip of the weakest design may carry, from its geometry and the filament; stiffness
-    stays the default.
+    """Return the load that one clip of the weakest design may carry, from its geometry and the
+    filament; stiffness stays the default.
 
     Across: the leg's root sheared, the bar torn, or the foot crushed; along: the bar crushed in its
     channel; lift: the hook pulled over its face (the snap formula). All over `JERK`.

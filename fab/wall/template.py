@@ -54,7 +54,7 @@ class Template:
 
     @property
     def page_count(self) -> int:
-        """How many pages there are."""
+        """The number of pages."""
         return 1 + len(self.tiling.tiles)
 
 
@@ -95,7 +95,7 @@ def template(
 
 
 def page_shift(sheet: PaperSheet, part: Tile) -> Point:
-    """What is added to a point of the wall to get its place on a page, true mm."""
+    """Return what is added to a point of the wall to get its place on a page, true mm."""
     x0, y0, _, _ = sheet.window
     return (x0 + LEAD_MM - part.box[0], y0 + LEAD_MM - part.box[1])
 

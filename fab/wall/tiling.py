@@ -1,4 +1,4 @@
-"""Which page shows which part of the wall: the fewest pages, and no screw mark on a seam.
+"""The part of the wall that each page shows: the fewest pages, and no screw mark on a seam.
 
 Rows of pages run right across the wall; the cuts inside a row are its own where that saves pages,
 and straight through all rows where it does not. A cut is set as far on as the page allows and drawn
@@ -169,7 +169,7 @@ def _kept(edges: Sequence[float], low: float, high: float, hulls: Sequence[_Hull
 
 
 def _overlaps(hull: _Hull, box: Box) -> bool:
-    """Do a convex panel and an upright box share area? Separating axes."""
+    """True when a convex panel and an upright box share area: separating axes."""
     x0, y0, x1, y1 = box
     left, low, right, top = hull.box
     if right <= x0 + 1e-6 or left >= x1 - 1e-6 or top <= y0 + 1e-6 or low >= y1 - 1e-6:
@@ -212,7 +212,9 @@ def _touched(
 
 
 def _word(hulls: Sequence[_Hull]) -> str:
-    """What a page's name begins with: "p", and one more as long as a panel's name could be one."""
+    """The letters that a page's name begins with: "p", and one more as long as a panel's name could
+    be one.
+    """
     panels, word = [hull.panel.name for hull in hulls], "p"
     while any(re.fullmatch(rf"{word}\d+\.\d+", name) for name in panels):
         word += "p"

@@ -1,4 +1,4 @@
-"""Where keyholes would rather stand when rules forbid places, or leave the weight outside: ways of
+"""Preferred places of keyholes when rules forbid places, or leave the weight outside: ways of
 placing all screws of a wall, tried one after the other.
 
     middle     each in the middle of its panel, else as near to it as can be
@@ -6,6 +6,8 @@ placing all screws of a wall, tried one after the other.
                leaves it outside in every way
     gathered   each as near to the middle line of a stud as can be: a single stud carries the wall
                by screws over each other
+    spread     as near under the centre of mass as can be, in lower panels as low as can be: what
+               leaves screws over each other too near here leaves them too near in every way
 """
 
 from __future__ import annotations
@@ -23,25 +25,45 @@ def wishes(
     layout: Layout, masses: Mapping[str, PanelMass], hang: HangParams
 ) -> tuple[Wish | None, ...]:
     """The ways to try, the plainest first."""
-    outwards = _outwards(layout, masses)
-    return (None, outwards, _gathered(hang)) if hang.studs else (None, outwards)
+    centre = _centres(layout, masses)
+
+    def outwards(panel: PlacedPanel, x: float) -> float:
+        return (centre[panel.name] - x) * (1 if panel.x >= centre[panel.name] else -1)
+
+    def gathered(_: PlacedPanel, x: float) -> float:
+        return min(abs(x - stud) for stud in hang.studs)
+
+    def inwards(panel: PlacedPanel, x: float) -> float:
+        return abs(x - centre[panel.name])
+
+    if not hang.studs:
+        return (None, Wish(outwards))
+    low = _low_half(layout)
+    return (
+        None,
+        Wish(outwards),
+        Wish(gathered),
+        Wish(inwards, lambda panel: panel.name in low),
+    )
 
 
-def _outwards(layout: Layout, masses: Mapping[str, PanelMass]) -> Wish:
-    middle: dict[str, float] = {}
+def _centres(layout: Layout, masses: Mapping[str, PanelMass]) -> dict[str, float]:
+    """The x of the centre of mass of each panel's group, wall frame, mm."""
+    found: dict[str, float] = {}
     for names in layout.groups:
         grams = [masses[name].grams for name in names]
         xs = [layout.by_name[n].to_wall((masses[n].x, masses[n].y))[0] for n in names]
         total = math.fsum(grams)
         at = math.fsum(g * x for g, x in zip(grams, xs, strict=True)) / total if total else xs[0]
-        middle.update(dict.fromkeys(names, at))
-
-    def wish(panel: PlacedPanel, x: float) -> float:
-        centre = middle[panel.name]
-        return centre - x if panel.x >= centre else x - centre
-
-    return wish
+        found.update(dict.fromkeys(names, at))
+    return found
 
 
-def _gathered(hang: HangParams) -> Wish:
-    return lambda _, x: min(abs(x - stud) for stud in hang.studs)
+def _low_half(layout: Layout) -> frozenset[str]:
+    """The panels under the middle of their group."""
+    found: set[str] = set()
+    for names in layout.groups:
+        ys = [layout.by_name[name].y for name in names]
+        middle = (min(ys) + max(ys)) / 2 - 1e-6
+        found |= {name for name, y in zip(names, ys, strict=True) if y < middle}
+    return frozenset(found)

@@ -16,20 +16,18 @@ import tempfile
 import time
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from contextlib import suppress
 from functools import partial
 from pathlib import Path
 
 from fab.checks.changes import changes_told
 from fab.checks.model import Verdict
-from fab.decisions import plans_of
 from fab.errors import PanejigError
-from fab.mend import fails, mend, with_tried, works
+from fab.mend import fails, mend, works
 from fab.params.changing import with_values
 from fab.params.job import Job
 from fab.params.new_job import arrangement, draft
 from fab.params.read import load
-from fab.verdicts import judge_job, light_verdicts
+from fab.verdicts import judge_all, judge_job, told
 
 VALUES: dict[str, tuple[float, float]] = {
     "panel.depth": (20, 45),
@@ -75,30 +73,12 @@ def random_job(number: int, seed: int, folder: Path) -> Job:
     return load(folder / f"job-{number}.toml", words).job
 
 
-def lit(job: Job) -> tuple[Verdict, ...]:
-    """The checks of light, where others fail too."""
-    with suppress(PanejigError):  # a design that can't be built has no light
-        return light_verdicts(job, plans_of(job), remedies=False, coarse=True)
-    return ()
-
-
 def worse_of(job: Job, verdict: Verdict, changed: Job) -> list[str]:
     """Ids of what fails in the changed job for the worse: the check itself, or one that passed."""
-    before, after = judge_job(job, quick=True), judge_job(changed, quick=True)
-    dark = lit(changed)
-    if fails(dark):  # else it does not matter how it was before
-        before += lit(job)
-    after += dark
+    before, after = judge_all(job), judge_all(changed)
     if works(verdict, before, after):
         return []
     return sorted({name for name, _ in fails(after) - fails(before)} | {verdict.id})
-
-
-def told(job: Job) -> tuple[Verdict, ...]:
-    """The verdicts as `check` tells them: with remedies that were tried on the whole job."""
-    found = judge_job(job, light=True)
-    of_light = any(one.verdict == "fail" and one.id.startswith("light.") for one in found)
-    return with_tried(job, found, partial(judge_job, light=of_light, quick=True))
 
 
 def untrue_of(job: Job, failed: Sequence[Verdict], tally: Counter[str]) -> list[str]:
@@ -136,7 +116,8 @@ def failing_jobs(
         try:
             job = random_job(number, seed, folder)
             # what passes is passed over at once, by coarse figures of light where these are clear
-            found = told(job) if fails(judge_job(job, light=True, quick=True)) else ()
+            now = fails(judge_job(job, light=True, quick=True))
+            found = told(job, judge_job(job, light=True)) if now else ()
         except PanejigError:
             tally["refused at the door"] += 1
             continue

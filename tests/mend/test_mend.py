@@ -22,12 +22,18 @@ from fab.params.job import Job
 from fab.params.new_job import draft
 from fab.params.read import load
 from fab.params.replacing import replace_file
-from fab.verdicts import judge_job
+from fab.verdicts import judge_all, judge_job, told
 
 
-def written(folder: Path, more: str = "", size: str = "110", cells: Any = ((0, 0), (1, 0))) -> Path:
+def written(
+    folder: Path,
+    more: str = "",
+    size: str = "110",
+    cells: Any = ((0, 0), (1, 0)),
+    shape: str = "hexagon",
+) -> Path:
     """A new job with lines put under [panel]."""
-    for name, data in draft("hall", "hexagon", list(cells), "metric-bench", size).items():
+    for name, data in draft("hall", shape, list(cells), "metric-bench", size).items():
         path = folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(data)
@@ -175,3 +181,20 @@ def test_the_other_way_to_say_the_size_goes(tmp_path: Path) -> None:
 def test_write_needs_mend(tmp_path: Path) -> None:
     result = CliRunner().invoke(cli, ["check", str(written(tmp_path)), "--write"])
     assert result.exit_code != 0
+
+
+@pytest.mark.slow
+def test_a_remedy_that_breaks_the_light_is_told_with_what_mends_it(tmp_path: Path) -> None:
+    """LEDs moved off the board's edge leave the corners dark: a deeper panel goes with it. Light is
+    looked at though another check fails.
+    """
+    more = "clip = {leg = 1.45, hook = 0.9}\nled = {margin = 2.86}"
+    job = load(written(tmp_path, more, "124", ((0, 0),), "square")).job
+    found = judge_job(job)
+    (verdict,) = [one for one in told(job, found) if one.id == "fit.led-margin"]
+    (change,) = changes_told(verdict.remedy)
+    before = judge_all(job)
+    assert works(verdict, before, judge_all(with_values(job, change))), verdict.remedy
+    plain = next(one.remedy for one in found if one.id == "fit.led-margin")
+    assert not works(verdict, before, judge_all(with_values(job, changes_told(plain)[0])))
+    assert len(change) == 2

@@ -215,3 +215,57 @@ def test_a_single_stud_carries_by_screws_over_each_other() -> None:
     for h in hung.hangers:
         side = weight * (hung.groups[0].x - x) * (h.y - y) / polar
         assert h.uneven_n == pytest.approx(math.hypot(weight / (count - 1), side), rel=0.02)
+
+
+COLUMN = [(0, 0), (0, 1), (0, 2)]
+
+
+def held_by_one_stud(layout: Any, plan: Any, stud: float, reach: int) -> bool:
+    """Whether two panels have rests in a stud that hold the wall, one over the other by more than
+    the weight lies beside them, and no panel is further than `reach` from a rest: every place of
+    every floor, in steps of 1 mm, asked for 2 mm more than the rule.
+    """
+    import networkx
+
+    half = 15.0 - WallType().drill / 2
+    free = {k: rest_spans(plan, 90.0, (), float(k), inlet=False) for k in range(-60, 61)}
+    rests = {
+        panel.name: [
+            (panel.x + k, panel.y + spans[0][0], panel.y + spans[-1][1])
+            for k, spans in free.items()
+            if spans and abs(panel.x + k - stud) <= half
+        ]
+        for panel in layout.panels
+    }
+    able = {name for name, found in rests.items() if found}
+    graph = networkx.Graph([(joint.a, joint.b) for joint in layout.joints])
+    steps = networkx.multi_source_dijkstra_path_length(graph, able) if able else {}
+    if len(steps) < len(layout.panels) or max(steps.values()) > reach:
+        return False
+    centre = sum(panel.x for panel in layout.panels) / len(layout.panels)
+    return any(
+        high - low - max(abs(x - centre), abs(other - centre)) >= 12.0
+        for a, b in combinations(sorted(able), 2)
+        for one, two in ((a, b), (b, a))
+        for x, _, high in rests[one]
+        for other, low, _ in rests[two]
+    )
+
+
+@pytest.mark.parametrize("cells", [FLOWER, COLUMN, COLUMN[:2]], ids=["flower", "three", "two"])
+@pytest.mark.parametrize("aside", [-68, -52, -24, 12, 44, 60, 84, 110])
+def test_one_stud_is_refused_only_where_no_two_rests_hold(cells: Any, aside: float) -> None:
+    """By low screws in low panels too: at -52 the column of three hangs in no other way."""
+    layout, plan = wall(6, cells), plan_of(6)
+    stud = sum(panel.x for panel in layout.panels) / len(layout.panels) + aside
+    hang = HangParams(studs=(stud,), reach=2)
+    able = held_by_one_stud(layout, plan, stud, hang.reach)
+    mass, strength = masses(layout, 150.0), JointStrength(lift_n=1e9)
+    try:
+        hung = choose(layout, {"panel": plan}, mass, hang, WallType(), strength)
+    except InputError:
+        assert not able
+        return
+    assert not (hung.lacking and able)
+    for hanger in hung.hangers:
+        assert abs(hanger.x - stud) <= 15.0 - WallType().drill / 2 + 1e-6

@@ -10,7 +10,8 @@ from typing import Any
 
 import pytest
 
-from fab.checks.hang import hang_checks, template_checks
+from fab.checks.hang import hang_checks
+from fab.checks.hang_order import template_checks
 from fab.layout.joint_table import joint_table
 from fab.params.job import HangParams
 from fab.params.shop import Filament, Paper, WallType
