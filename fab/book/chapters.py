@@ -68,7 +68,7 @@ def write(facts: BookFacts) -> Document:
 
 def composed(facts: BookFacts) -> list[Chapter]:
     """All chapters but those of the verdicts."""
-    return [
+    before = [
         _what(facts),
         checklists.calibrate(facts),
         ordering.chapter(facts),
@@ -81,12 +81,14 @@ def composed(facts: BookFacts) -> list[Chapter]:
         hanging.chapter(facts),
         *_lit(facts, firstlight.chapter),
         wiring.addresses(facts),
-        glossary.chapter(),
+    ]
+    after = [
         wiring.in_full(facts),
         *_boards(facts),
         *assembly.sections(facts),
         _values(facts),
     ]
+    return [*before, glossary.chapter((before, after, facts.verdicts)), *after]
 
 
 def _boards(facts: BookFacts) -> list[Chapter]:

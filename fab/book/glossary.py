@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from fab.files.document import Chapter, Para, Table
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+from fab.files.document import Chapter, Para, Picture, Table, Viewer
+from fab.outlines.page import Page
+from fab.units import some
 
 WORDS = (
     ("art", "A picture or letters on a diffuser, a shell or a base."),
@@ -69,8 +76,10 @@ WORDS = (
 )
 
 
-def chapter() -> Chapter:
-    """The glossary."""
+def chapter(rest: Iterable[Any]) -> Chapter:
+    """The glossary: those words that `rest`, the other chapters and what is said by checks, uses."""
+    said = "\n".join(texts(rest)).lower()
+    used = tuple((word, means) for word, means in WORDS if _stands_in(said, word))
     return Chapter(
         "Glossary",
         "glossary",
@@ -79,6 +88,25 @@ def chapter() -> Chapter:
                 "Front view: you face the wall. Back view: the panel lies face down, its top away"
                 " from you, so left and right are swapped."
             ),
-            Table("Words of this book", ("word", "meaning"), WORDS),
+            Table("Words of this book", ("word", "meaning"), used),
         ),
     )
+
+
+def texts(value: Any) -> Iterator[str]:
+    """Every text in a value of the document; of pictures their titles and what they show."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, Page):
+        yield from (value.title, value.says)
+    elif isinstance(value, list | tuple):
+        for one in value:
+            yield from texts(one)
+    elif is_dataclass(value) and not isinstance(value, Picture | Viewer):
+        for one in fields(value):
+            yield from texts(getattr(value, one.name))
+
+
+def _stands_in(said: str, word: str) -> bool:
+    many = some(2, word).removeprefix("2 ")
+    return bool(re.search(rf"\b({word}|{many})\b", said))

@@ -9,6 +9,7 @@ from fab.book.facts import BookFacts
 from fab.book.pushpictures import joints_of, push_page, seen_deg, table_page
 from fab.design import Design
 from fab.files.document import Block, Chapter, Figure, Heading, Para, Step, Table
+from fab.power.circuit import SUPPLY, socket_nets
 from fab.units import names_of, some
 from fab.wall.pushes import Push
 
@@ -85,7 +86,7 @@ def push_step(design: Design, number: int, push: Push) -> Step:
     if push.heading_deg is None:
         do = f"No straight push is possible: lay {its} in from above beside {onto}, without a header."
     else:
-        half = "Push each header halfway in. " if headers else ""
+        half = "Push each header halfway into its socket. " if headers else ""
         way = towards(seen_deg(push.heading_deg))
         do = f"{half}Push {its} straight {way} onto {onto} {_until(design, push)}. Never tilt the panel."
     return Step(
@@ -145,7 +146,7 @@ def _headers(design: Design, push: Push) -> str:
     whole, cut = kinds.count("header"), kinds.count("header without supply")
     words = [some(whole, "header")] if whole else []
     if cut:
-        words.append(f"{some(cut, 'header')} with the supply pin pulled (grey, dashed)")
+        words.append(f"{some(cut, 'header')} with the supply pins pulled (grey, dashed)")
     return " and ".join(words)
 
 
@@ -166,10 +167,18 @@ def _take(design: Design) -> str:
     if counts["header"]:
         words.append(some(counts["header"], "header"))
     if cut := counts["header without supply"]:
-        words.append(f"{some(cut, 'header')} with the supply pin pulled")
+        words.append(f"{some(cut, 'header')} with supply pins pulled ({_supply_pins(design)})")
     if design.counts.clips:
         words.append(some(design.counts.clips, "clip"))
     return f"{', '.join(words)}, a soft cloth, a straight edge."
+
+
+def _supply_pins(design: Design) -> str:
+    """Which pins of a header are pulled between zones: "pin 3 of 5", the same from either end."""
+    panel = next(one for one in design.layout.panels if one.name not in design.blank)
+    nets = socket_nets(design.plans[panel.design], 0)
+    pins = [str(k) for k, net in enumerate(nets, 1) if net == SUPPLY]
+    return f"{'pin' if len(pins) == 1 else 'pins'} {' and '.join(pins)} of {len(nets)}"
 
 
 def _table(design: Design) -> Table:
@@ -198,7 +207,7 @@ def _without(design: Design) -> list[Block]:
         (
             design.table.without,
             "These joints get no header, because straight pins cannot be pushed in there: {}. Power"
-            " and data take another path. The windows there stay open.",
+            " and data take another path. No cap goes into their windows: the two panels cover them.",
         ),
         (design.order.seams, "These joints close on the wall and get no clips: {}."),
     ):

@@ -13,13 +13,19 @@ from fab.book.lightdata import Row, dark, program, switches
 from fab.book.shadedart import shaded_page
 from fab.checks.supply import shifted
 from fab.design import Design
-from fab.files.document import Block, Chapter, Para, Step
+from fab.files.document import Block, Chapter, Para, Step, Table
 from fab.outlines.page import Page
 from fab.outputs.boardpage import board_page
 from fab.parts.board_source import board_layout
 from fab.power.limits import HIGH
 from fab.units import fixed, some
 
+BOARD_NAMES = (
+    ("TP1, TP2", "test points of the supply: plus and ground"),
+    ("TP3, TP4", "test points of the data: into the first LED, out of the last"),
+    ("J90", "two pads for the wires of an inlet: pad 1 plus (VLED), pad 2 ground (GND)"),
+    ("R1", "resistor in the data line before the first LED"),
+)
 SMALL_MM = 72.0  # width of a picture beside its texts
 NO_SHORT_OHM = 100  # less between the rails of a board is a short; common practice, no source
 MAINS = (
@@ -60,6 +66,11 @@ def chapter(facts: BookFacts) -> Chapter:
             " not go on."
         ),
         program(design),
+        Table("Names on the board", ("name", "what it is"), BOARD_NAMES),
+        Para(
+            "Whoever designs the board chooses their places and prints the names beside them, as the"
+            " brief asks. Mark them on your first board."
+        ),
         of_rows(
             "Measure a board without supply",
             step_page(

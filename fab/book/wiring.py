@@ -43,7 +43,7 @@ def chapter(facts: BookFacts) -> Chapter:
             anchor="power-plan",
             wide=True,
         ),
-        _table("Zones and cables", cable_rows(wired, runs)),
+        _table("Zones and cables", _said_rows(cable_rows(wired, runs))),
         *_data(facts),
     ]
     return Chapter("Power", "power", tuple(blocks))
@@ -163,6 +163,13 @@ def _light(facts: BookFacts) -> list[Block]:
     from fab.book.lightpictures import light_blocks
 
     return light_blocks(facts)
+
+
+def _said_rows(rows: Sequence[Mapping[str, Cell]]) -> list[Mapping[str, Cell]]:
+    """Rows of cables in the words of the book, without a column that none has anything in."""
+    names = {"socket": "mains_outlet", "clips": "cable_clips"}
+    filled = [name for name in rows[0] if any(row[name] is not None for row in rows)]
+    return [{names.get(name, name): row[name] for name in filled} for row in rows]
 
 
 def _table(caption: str, rows: Sequence[Mapping[str, Cell]]) -> Table:

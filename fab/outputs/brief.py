@@ -89,7 +89,11 @@ def blocks(design: Design, name: str) -> list[Block]:
         Table("Lands and drills", ("for", "land"), _lands(plan)),
         *_inlet(design, name),
         *_switches(plan, layout),
-        Table("Test points", ("point", "net", "reads"), _test_points(design)),
+        Table(
+            "Test points; print their names, and J90 and R1, on the board",
+            ("point", "net", "reads"),
+            _test_points(design),
+        ),
     ]
     return found
 
