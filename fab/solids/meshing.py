@@ -18,26 +18,32 @@ if TYPE_CHECKING:
 WELD_PLACES = 5  # corners that agree to 1e-5 mm are one
 
 
-def mesh(solid: Solid, name: str = "part") -> Mesh:
+def mesh(solid: Solid, name: str = "part", *, kept: bool = False) -> Mesh:
     """A closed mesh of the solid; BrokenGeometry when an edge does not belong to exactly two
-    triangles.
+    triangles. `kept`: faces that `meshed` made triangles for keep them.
     """
-    made = net(solid)
+    made = net(solid, kept=kept)
     if len(made.triangles) == 0 or not is_closed(made):
         raise BrokenGeometry(f"the mesh of part {name} is not closed")
     return made
 
 
-def net(shape: Any) -> Mesh:
-    """The welded triangles of a shape's faces, closed or not.
-
-    The kernel remembers a mesh on the shape, so it is cleaned first. Its corners come unwelded.
+def meshed(shape: Any, *, kept: bool = False) -> Any:
+    """The shape with triangles on its faces. The kernel remembers them, so they are taken off
+    first unless they are to be `kept`.
     """
     kernel()
     from OCP.BRepTools import BRepTools
 
-    BRepTools.Clean_s(shape.wrapped)
+    if not kept:
+        BRepTools.Clean_s(shape.wrapped)
     shape.mesh(MESH_TOL_MM, MESH_TOL_RAD)
+    return shape
+
+
+def net(shape: Any, *, kept: bool = False) -> Mesh:
+    """The welded triangles of a shape's faces, closed or not. The kernel's come unwelded."""
+    meshed(shape, kept=kept)
     corners, faces = _read(shape)
     unique, place = alike(corners.round(WELD_PLACES) + 0.0)
     triangles = place[faces].astype("int32")
