@@ -197,15 +197,13 @@ def blank(plan: Plan) -> bytes:
 
 
 def body(plan: Plan, inlet: bool, blank: bytes) -> bytes:
-    """The exact solid, meshed, that all bases share that are mounted alike with an inlet, or
-    without one.
+    """The exact solid that all bases share that are mounted alike with an inlet, or without one;
+    meshed where it is the blank.
     """
     from fab.parts.base import base_body
     from fab.solids.brep import from_brep, to_brep
-    from fab.solids.meshing import meshed
 
-    solid = base_body(plan, inlet=inlet, blank=from_brep(blank))
-    return to_brep(meshed(solid, kept=True), meshed=True)
+    return to_brep(base_body(plan, inlet=inlet, blank=from_brep(blank)), meshed=True)
 
 
 def base_on(plan: Plan, kind: BaseKind, body: bytes) -> bytes:
