@@ -66,25 +66,26 @@ def _read(solid: Any) -> tuple[np.ndarray, np.ndarray]:
     from OCP.TopAbs import TopAbs_Orientation
     from OCP.TopLoc import TopLoc_Location
 
-    corners: list[tuple[float, float, float]] = []
-    triangles = [np.zeros((0, 3), np.int64)]
+    corners, triangles, count = [np.zeros((0, 3))], [np.zeros((0, 3), np.int64)], 0
     for face in solid.Faces():
         place = TopLoc_Location()
         net = BRep_Tool.Triangulation_s(face.wrapped, place)
         if net is None:
             continue
-        nodes = [net.Node(k) for k in range(1, net.NbNodes() + 1)]
+        nodes = np.array([net.Node(k).Coord() for k in range(1, net.NbNodes() + 1)])
         if not place.IsIdentity():
             to = place.Transformation()
-            nodes = [node.Transformed(to) for node in nodes]
+            turn = np.array([[to.Value(row, k) for k in range(1, 5)] for row in (1, 2, 3)])
+            nodes = nodes @ turn[:, :3].T + turn[:, 3]
         three = np.array(
             [net.Triangle(k).Get() for k in range(1, net.NbTriangles() + 1)], np.int64
         ).reshape(-1, 3)
         if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
             three = three[:, [0, 2, 1]]
-        triangles.append(three + (len(corners) - 1))
-        corners += [(node.X(), node.Y(), node.Z()) for node in nodes]
-    return np.array(corners, np.float64).reshape(-1, 3), np.concatenate(triangles)
+        triangles.append(three + (count - 1))
+        corners.append(nodes)
+        count += len(nodes)
+    return np.concatenate(corners), np.concatenate(triangles)
 
 
 def is_closed(made: Mesh) -> bool:
