@@ -54,9 +54,9 @@ def above(mover: Solid2, other: Solid2) -> tuple[float, tuple[float, float, floa
     freely.
     """
     worst, place = 0.0, (0.0, 0.0, 0.0)
-    for points, faces, sign in ((other.points, mover, 1.0), (mover.points, other, -1.0)):
+    for every, faces, sign in ((other.points, mover, 1.0), (mover.points, other, -1.0)):
         end = float((sign * faces.faces[:, :, 2]).min(initial=math.inf))  # nothing of it is below
-        points = points[sign * points[:, 2] > end + TOUCH_MM]
+        points = every[sign * every[:, 2] > end + TOUCH_MM]
         point, height = _under(points, faces)
         over = sign * (points[point, 2] - height)
         if len(over) and float(over.max()) > max(worst, TOUCH_MM):
