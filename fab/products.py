@@ -181,20 +181,33 @@ def plain_base(design: str) -> PartSpec:
 # ------------------------------------------------------------------------------------------------
 
 
-def body(plan: Plan, inlet: bool) -> bytes:
-    """The exact solid that all bases share that are mounted alike with an inlet, or without one."""
-    from fab.parts.base import base_body
+def blank(plan: Plan) -> bytes:
+    """The exact solid that all bases of a design share, meshed: they keep what of it they keep."""
+    from fab.parts.base import base_blank
     from fab.solids.brep import to_brep
+    from fab.solids.meshing import meshed
 
-    return to_brep(base_body(plan, inlet=inlet))
+    return to_brep(meshed(base_blank(plan)), meshed=True)
+
+
+def body(plan: Plan, inlet: bool, blank: bytes) -> bytes:
+    """The exact solid that all bases share that are mounted alike with an inlet, or without one;
+    meshed where it is the blank.
+    """
+    from fab.parts.base import base_body
+    from fab.solids.brep import from_brep, to_brep
+
+    return to_brep(base_body(plan, inlet=inlet, blank=from_brep(blank)), meshed=True)
 
 
 def base_on(plan: Plan, kind: BaseKind, body: bytes) -> bytes:
     """A base of one kind on the body that it shares with others."""
     from fab.parts.base import base
     from fab.solids.brep import from_brep
+    from fab.solids.meshing import mesh
 
-    return packed(base(plan, kind, from_brep(body)), f"base {kind.label}")
+    solid, name = base(plan, kind, from_brep(body)), f"base {kind.label}"
+    return packed(solid, name, mesh(solid, name, kept=True))
 
 
 def named_base(plan: Plan, kind: BaseKind, plain: Made) -> bytes:

@@ -37,10 +37,10 @@ def _first_hit(corners_of: Cut, sides_of: Cut, d: np.ndarray) -> float:
     low, high = np.minimum(s0, s1), np.maximum(s0, s1)
     begin, end = sides[:, 0] @ d, sides[:, 1] @ d
     at, along = points @ across, points @ d
-    meets = (at[:, None] >= low - 1e-9) & (at[:, None] <= high + 1e-9)
-    share = np.clip((at[:, None] - s0) / (s1 - s0), 0.0, 1.0)
-    reach = begin + share * (end - begin) - along[:, None]
-    return float(np.where(meets & (reach > -1e-6), reach, np.inf).min())
+    point, side = np.nonzero((at[:, None] >= low - 1e-9) & (at[:, None] <= high + 1e-9))
+    share = np.clip((at[point] - s0[side]) / (s1 - s0)[side], 0.0, 1.0)
+    reach = begin[side] + share * (end - begin)[side] - along[point]
+    return float(reach[reach > -1e-6].min(initial=math.inf))
 
 
 def scaled(cut: Cut, factor: float) -> Cut:

@@ -69,6 +69,9 @@ class _Prism:
 
         near = ((whole.low < self.high - TOUCH_MM) & (whole.high > self.low + TOUCH_MM)).all(axis=1)
         corners = whole.triangles[near]
+        # a corner inside tells at once; a few are asked before all
+        if self._holds(corners[:: len(corners) // 100 + 1]):
+            return True
         beyond = (corners[:, :, :2] @ self.out.T >= self.far - TOUCH_MM).all(axis=1).any(axis=1)
         corners = corners[~beyond]
         if not len(corners):
@@ -81,6 +84,12 @@ class _Prism:
         gap = np.maximum(mine.min(axis=2) - own.max(axis=2), own.min(axis=2) - mine.max(axis=2))
         left = corners[~((gap >= -TOUCH_MM) & (size > 1e-9)).any(axis=1)]
         return not self._beside(left).all()
+
+    def _holds(self, corners: np.ndarray) -> bool:
+        """Whether a corner of triangles lies inside the prism, further than a touch."""
+        within = (corners[:, :, :2] @ self.out.T < self.far - TOUCH_MM).all(axis=2)
+        z, low, high = corners[:, :, 2], self.low[2] + TOUCH_MM, self.high[2] - TOUCH_MM
+        return bool((within & (z > low) & (z < high)).any())
 
     def _beside(self, corners: np.ndarray) -> np.ndarray:
         """True for each triangle with the prism on one side of its plane; False without a plane."""

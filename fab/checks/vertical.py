@@ -48,7 +48,9 @@ def drop(mover: Solid2, other: Solid2) -> float:
 def above(mover: Solid2, other: Solid2) -> tuple[float, tuple[float, float, float]]:
     """Depth of `other` over anything of `mover`, mm, and place; 0 when `mover` lifts off."""
     worst, place = 0.0, (0.0, 0.0, 0.0)
-    for points, faces, sign in ((other.points, mover, 1.0), (mover.points, other, -1.0)):
+    for every, faces, sign in ((other.points, mover, 1.0), (mover.points, other, -1.0)):
+        end = float((sign * faces.faces[:, :, 2]).min(initial=math.inf))  # nothing of it is below
+        points = every[sign * every[:, 2] > end + TOUCH_MM]
         point, height = _under(points, faces)
         over = sign * (points[point, 2] - height)
         if len(over) and float(over.max()) > max(worst, TOUCH_MM):

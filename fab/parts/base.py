@@ -12,6 +12,7 @@ is at edge 0.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
 
@@ -142,31 +143,42 @@ def fused_name(plan: Plan, kind: BaseKind, solid: Solid) -> Solid:
     )
 
 
-def base_body(plan: Plan, *, inlet: bool) -> Solid:
+def base_blank(plan: Plan) -> Solid:
+    """The solid that all bases of a design share, however they are mounted: floor, wall, pockets of
+    the clips, holes or tongues of the shell's fixing, recesses of feet, windows of all edges but
+    edge 0.
+    """
+    ring = Outline(plan.rings.base_outer.contour(), (plan.rings.base_inner.contour(),))
+    floor = footed_body(plan, 0, plan.floor.top_z)
+    wall = kernel.prism(ring, plan.floor.top_z - GROW, plan.heights.wall_top_z)
+    solid = kernel.carved(kernel.fused([floor, wall, *_clip_blocks(plan)]), _blank_cuts(plan))
+    hooks = snap_hooks(plan)
+    return kernel.fused([solid, *hooks]) if hooks else solid
+
+
+def _blank_cuts(plan: Plan) -> list[Solid]:
+    windows = _windows(plan, range(1, plan.cell.sides))
+    return [*_clip_cuts(plan), *_shell_fixing_cuts(plan), *recess_cuts(plan), *windows]
+
+
+def base_body(plan: Plan, *, inlet: bool, blank: Solid | None = None) -> Solid:
     """The solid that all bases with an inlet, or all without one, share when they are mounted
     alike: all but keyhole, air slots, openings for jumpers, name, the figure of edge 0 and the
-    maker's additions.
+    maker's additions. `blank` is what `base_blank` made for it, where it is there already.
     """
-    floor = footed_body(plan, 0, plan.floor.top_z)
-    ring = Outline(plan.rings.base_outer.contour(), (plan.rings.base_inner.contour(),))
-    grown = [
-        floor,
-        kernel.prism(ring, plan.floor.top_z - GROW, plan.heights.wall_top_z),
-        *_posts(plan),
-        *_clip_blocks(plan),
-    ]
-    if inlet:
-        grown += _cradle(plan)
-    cuts = [*_clip_cuts(plan), *_post_holes(plan), *_shell_fixing_cuts(plan), *recess_cuts(plan)]
-    cuts += _windows(plan, inlet=inlet and not plan.inlet.behind)
+    grown = [*_posts(plan), *(_cradle(plan) if inlet else [])]
+    # what is cut out of the blank stays open
+    grown = kernel.each_carved(grown, _blank_cuts(plan))
+    cuts = _post_holes(plan)
+    if not inlet or plan.inlet.behind:
+        cuts += _windows(plan, (0,))
     if inlet:
         cuts += _bay(plan) if plan.inlet.behind else _inlet_opening(plan)
     if inlet and plan.params.inlet.kind != "round":
         cuts += _clamp_cuts(plan)
+    solid = kernel.fused([base_blank(plan) if blank is None else blank, *grown])
     name = f"base {'with' if inlet else 'without'} inlet"
-    solid = kernel.weighed(kernel.carved(kernel.fused(grown), cuts), name, _volumes(plan))
-    hooks = snap_hooks(plan)
-    return kernel.fused([solid, *hooks]) if hooks else solid
+    return kernel.weighed(kernel.carved(solid, cuts), name, _volumes(plan))
 
 
 def _volumes(plan: Plan) -> tuple[float, float]:
@@ -331,9 +343,9 @@ def snap_hooks(plan: Plan) -> list[Solid]:
     ]
 
 
-def _windows(plan: Plan, *, inlet: bool) -> list[Solid]:
+def _windows(plan: Plan, edges: Iterable[int]) -> list[Solid]:
     """Header windows, their upper corners cut so that the wall above bridges them; open upwards
-    where no wall is left. The edge of an inlet has none, nor has a blank cover any.
+    where no wall is left. A blank cover has none.
     """
     if plan.params.board.none:
         return []
@@ -354,7 +366,7 @@ def _windows(plan: Plan, *, inlet: bool) -> list[Solid]:
     deep = plan.params.base.wall + 0.2
     tool = kernel.tilted(kernel.tilted(kernel.prism(shape, 0, deep), "x", 90.0), "z", 90.0)
     placed = kernel.moved(tool, plan.cell.apothem - plan.edge.wall_u - 0.1, 0.0, 0.0)
-    return at_edges(plan, [placed], range(1 if inlet else 0, plan.cell.sides))
+    return at_edges(plan, [placed], edges)
 
 
 def _inlet_opening(plan: Plan) -> list[Solid]:

@@ -50,7 +50,7 @@ def shell(plan: Plan) -> Solid:
         *_screw_pilots(plan),
         *_snap_pockets(plan),
     ]
-    solid = kernel.one_body(kernel.carved(body, cuts), "shell", _volumes(plan))
+    solid = kernel.weighed(kernel.carved(body, cuts), "shell", _volumes(plan))
     if plan.params.switch.on:
         solid = kernel.fused([solid, *press_ribs(plan)])
     return kernel.one_body(worked(plan, solid, "shell"), "shell")

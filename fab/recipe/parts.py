@@ -33,8 +33,10 @@ class Parts:
 
     def body(self, design: str, inlet: bool, steps: int) -> Product[bytes]:
         """The base without openings and name as a BREP, mounted `steps` edges further."""
-        plan = self.plan(design).mounted(steps)
-        return Product("base body", products.body, (plan, inlet), (), products.is_brep, 4.0)
+        plan = self.plan(design)
+        blank = Product("base blank", products.blank, (plan,), (), products.is_brep, 3.0)
+        values = (plan.mounted(steps), inlet)
+        return Product("base body", products.body, values, (blank,), products.is_brep, 2.0)
 
     def part(self, spec: PartSpec) -> Product[Made]:
         """A part with mesh and exact solid."""

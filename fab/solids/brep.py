@@ -1,4 +1,4 @@
-"""Solid to bytes and back in the kernel's own exact text form, for the store."""
+"""Solid to bytes and back in the kernel's own exact binary form, for the store."""
 
 from __future__ import annotations
 
@@ -9,14 +9,19 @@ from fab.solids.kernel import Solid
 from fab.solids.loading import kernel
 
 
-def to_brep(solid: Solid) -> bytes:
-    """The exact solid, without its mesh."""
+def to_brep(solid: Solid, *, meshed: bool = False) -> bytes:
+    """The exact solid; with its mesh when it is to be `meshed`, so that faces which stay as they
+    are need no other one.
+    """
+    kernel()
+    from OCP.BinTools import BinTools, BinTools_FormatVersion
     from OCP.BRepTools import BRepTools
 
-    kernel()
-    BRepTools.Clean_s(solid.wrapped)
-    held = io.BytesIO()
-    if not solid.exportBrep(held):
+    if not meshed:
+        BRepTools.Clean_s(solid.wrapped)
+    held, version = io.BytesIO(), BinTools_FormatVersion.BinTools_FormatVersion_CURRENT
+    BinTools.Write_s(solid.wrapped, held, meshed, False, version)
+    if not held.getvalue():
         raise BrokenGeometry("the kernel could not write a solid")
     return held.getvalue()
 
@@ -24,9 +29,17 @@ def to_brep(solid: Solid) -> bytes:
 def from_brep(data: bytes) -> Solid:
     """The solid of such bytes. Raises ValueError for bytes that are none."""
     cq = kernel()
-    shape = cq.Shape.importBrep(io.BytesIO(data))
-    if shape is None or shape.wrapped is None or shape.wrapped.IsNull():
+    from OCP.BinTools import BinTools
+    from OCP.TopoDS import TopoDS_Shape
+
+    read = TopoDS_Shape()
+    try:
+        BinTools.Read_s(read, io.BytesIO(data))
+    except Exception as error:  # several kinds of the kernel's
+        raise ValueError("these bytes are no solid") from error
+    if read.IsNull():
         raise ValueError("these bytes are no solid")
+    shape = cq.Shape.cast(read)
     bodies = shape.Solids()
     solid: Solid = bodies[0] if len(bodies) == 1 else shape
     return solid

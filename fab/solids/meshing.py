@@ -18,26 +18,32 @@ if TYPE_CHECKING:
 WELD_PLACES = 5  # corners that agree to 1e-5 mm are one
 
 
-def mesh(solid: Solid, name: str = "part") -> Mesh:
+def mesh(solid: Solid, name: str = "part", *, kept: bool = False) -> Mesh:
     """A closed mesh of the solid; BrokenGeometry when an edge does not belong to exactly two
-    triangles.
+    triangles. `kept`: faces that `meshed` made triangles for keep them.
     """
-    made = net(solid)
+    made = net(solid, kept=kept)
     if len(made.triangles) == 0 or not is_closed(made):
         raise BrokenGeometry(f"the mesh of part {name} is not closed")
     return made
 
 
-def net(shape: Any) -> Mesh:
-    """The welded triangles of a shape's faces, closed or not.
-
-    The kernel remembers a mesh on the shape, so it is cleaned first. Its corners come unwelded.
+def meshed(shape: Any, *, kept: bool = False) -> Any:
+    """The shape with triangles on its faces. The kernel remembers them, so they are taken off
+    first unless they are to be `kept`.
     """
     kernel()
     from OCP.BRepTools import BRepTools
 
-    BRepTools.Clean_s(shape.wrapped)
+    if not kept:
+        BRepTools.Clean_s(shape.wrapped)
     shape.mesh(MESH_TOL_MM, MESH_TOL_RAD)
+    return shape
+
+
+def net(shape: Any, *, kept: bool = False) -> Mesh:
+    """The welded triangles of a shape's faces, closed or not. The kernel's come unwelded."""
+    meshed(shape, kept=kept)
     corners, faces = _read(shape)
     unique, place = alike(corners.round(WELD_PLACES) + 0.0)
     triangles = place[faces].astype("int32")
@@ -60,25 +66,26 @@ def _read(solid: Any) -> tuple[np.ndarray, np.ndarray]:
     from OCP.TopAbs import TopAbs_Orientation
     from OCP.TopLoc import TopLoc_Location
 
-    corners: list[tuple[float, float, float]] = []
-    triangles = [np.zeros((0, 3), np.int64)]
+    corners, triangles, count = [np.zeros((0, 3))], [np.zeros((0, 3), np.int64)], 0
     for face in solid.Faces():
         place = TopLoc_Location()
         net = BRep_Tool.Triangulation_s(face.wrapped, place)
         if net is None:
             continue
-        nodes = [net.Node(k) for k in range(1, net.NbNodes() + 1)]
+        nodes = np.array([net.Node(k).Coord() for k in range(1, net.NbNodes() + 1)])
         if not place.IsIdentity():
             to = place.Transformation()
-            nodes = [node.Transformed(to) for node in nodes]
+            turn = np.array([[to.Value(row, k) for k in range(1, 5)] for row in (1, 2, 3)])
+            nodes = nodes @ turn[:, :3].T + turn[:, 3]
         three = np.array(
             [net.Triangle(k).Get() for k in range(1, net.NbTriangles() + 1)], np.int64
         ).reshape(-1, 3)
         if face.wrapped.Orientation() == TopAbs_Orientation.TopAbs_REVERSED:
             three = three[:, [0, 2, 1]]
-        triangles.append(three + (len(corners) - 1))
-        corners += [(node.X(), node.Y(), node.Z()) for node in nodes]
-    return np.array(corners, np.float64).reshape(-1, 3), np.concatenate(triangles)
+        triangles.append(three + (count - 1))
+        corners.append(nodes)
+        count += len(nodes)
+    return np.concatenate(corners), np.concatenate(triangles)
 
 
 def is_closed(made: Mesh) -> bool:
