@@ -10,12 +10,13 @@ import shutil
 import signal
 import sys
 from collections.abc import Generator, Iterator
+from contextlib import suppress
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
-from hypothesis.internal.conjecture import providers
 from xdist.scheduler import LoadFileScheduling
 
 from fab.cli.main import SELDOM
@@ -44,8 +45,10 @@ settings.register_profile(
 settings.load_profile(EXAMPLES)
 if EXAMPLES != "chance":
     # Cases are also drawn from the numbers and texts of all of our modules that are loaded: those
-    # differ with the tests that ran before, and reading them takes seconds.
-    vars(providers)["_get_local_constants"] = providers.Constants
+    # differ with the tests that ran before, and reading them takes seconds. Old versions do not.
+    with suppress(ImportError):
+        providers = vars(import_module("hypothesis.internal.conjecture.providers"))
+        providers["_get_local_constants"] = providers.get("Constants")
 
 ROOT = Path(__file__).parents[1]
 os.environ.setdefault("PANEJIG_PROCESSES", "1")  # the tests run side by side already, ...
