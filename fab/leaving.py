@@ -60,14 +60,6 @@ def importing(frame: FrameType | None) -> bool:
     return False
 
 
-def on_leaving(undo: Callable[[], None]) -> None:
-    """Have something done when the process leaves at once.
-
-    It must take no lock and import nothing.
-    """
-    _undo.append(undo)
-
-
 class undone:
     """Have something done when the process leaves at once within this block."""
 

@@ -15,8 +15,6 @@ if TYPE_CHECKING:
 else:
     Pixels = Any
 
-SIGNATURE = b"\x89PNG\r\n\x1a\n"
-
 
 def png(pixels: Pixels, points_per_mm: float = 0.0) -> bytes:
     """PNG bytes of (rows, columns) grey or (rows, columns, 3) RGB points, the top row first.
@@ -31,14 +29,14 @@ def png(pixels: Pixels, points_per_mm: float = 0.0) -> bytes:
     return stream.getvalue()
 
 
-def few_colours(pixels: Pixels, most: int = 64) -> bytes:
-    """PNG bytes of (rows, columns, 3) points with at most so many colours: a third of the size.
+def few_colours(pixels: Pixels) -> bytes:
+    """PNG bytes of (rows, columns, 3) points with at most 64 colours: a third of the size.
 
     The first point's colour, that of the ground, stays exact.
     """
     from PIL import Image
 
-    picture = Image.fromarray(pixels).quantize(most)
+    picture = Image.fromarray(pixels).quantize(64)
     palette = list(picture.getpalette() or [])
     ground = 3 * int(picture.getpixel((0, 0)) or 0)  # type: ignore[arg-type]
     palette[ground : ground + 3] = [int(value) for value in pixels[0, 0]]

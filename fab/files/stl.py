@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     import numpy as np
 
 HEADER = 80
-FACET = 50
 
 
 def stl(mesh: Mesh, name: str) -> bytes:

@@ -95,12 +95,15 @@ class JointTable:
     @cached_property
     def jumper_edges(self) -> Mapping[str, tuple[int, ...]]:
         """Panel to its edges with a jumper, panel frame; only panels that have one."""
-        return self._edges(self.jumpers)
-
-    @cached_property
-    def header_edges(self) -> Mapping[str, tuple[int, ...]]:
-        """Panel to its edges with a header, panel frame; only panels that have one."""
-        return self._edges(self.headers)
+        found: dict[str, list[int]] = {}
+        for joint in (self.layout.joints[k] for k in self.jumpers):
+            found.setdefault(joint.a, []).append(joint.edge_a)
+            found.setdefault(joint.b, []).append(joint.edge_b)
+        return {
+            panel.name: tuple(sorted(found[panel.name]))
+            for panel in self.layout.panels
+            if panel.name in found
+        }
 
     def at(self, panel: str, edge: int) -> JointRow | None:
         """The row of the joint at one edge; None for an open edge."""
@@ -125,17 +128,6 @@ class JointTable:
             if row.joined:
                 found[row.by, row.step] = (*found.get((row.by, row.step), ()), row.joint)
         return found
-
-    def _edges(self, joints: Collection[int]) -> dict[str, tuple[int, ...]]:
-        found: dict[str, list[int]] = {}
-        for joint in (self.layout.joints[k] for k in joints):
-            found.setdefault(joint.a, []).append(joint.edge_a)
-            found.setdefault(joint.b, []).append(joint.edge_b)
-        return {
-            panel.name: tuple(sorted(found[panel.name]))
-            for panel in self.layout.panels
-            if panel.name in found
-        }
 
 
 def joint_table(

@@ -17,6 +17,7 @@ from fab.outlines.contour import Point
 from fab.params.allowed_paths import NamedFiles, of_file
 from fab.params.artparams import ArtParams
 from fab.params.convert import Converter
+from fab.params.merge import replaced
 from fab.params.quoting import show, show_key
 from fab.params.tree import Leaf, Node, TableNode, Tables
 from fab.params.values import MOST_CORNERS
@@ -41,7 +42,7 @@ class ArtFiles(NamedFiles):
         rows = tuple(
             self._one(table, (*path, "art", place)) for place, table in enumerate(art.items)
         )
-        return TableNode({**owner.items, "art": Tables(rows, art.where)}, owner.where)
+        return replaced(owner, "art", Tables(rows, art.where))
 
     def _one(self, table: TableNode, at: Path_) -> TableNode:
         converter = Converter()

@@ -23,6 +23,7 @@ from fab.params.allowed_paths import NamedFiles, of_file
 from fab.params.boardoutline import one_outline
 from fab.params.boardparams import BoardParams, BoardPart
 from fab.params.convert import Converter
+from fab.params.merge import replaced
 from fab.params.panel import PanelParams
 from fab.params.positions import PLACES, positions
 from fab.params.quoting import show_key
@@ -87,10 +88,13 @@ class BoardFiles(NamedFiles):
         if not any(part.kind == "hole" for part in values.part):
             values = replace(values, part=(*values.part, *_mounting(values)))
         if not values.part or "part" in board.items:
-            return _put(panel, "board", board)
+            return replaced(panel, "board", board)
         where = board.items["positions" if values.positions else "file"].where
         return self._told(
-            _put(panel, "board", _with_parts(board, values.part, where)), values.part, path, where
+            replaced(panel, "board", _with_parts(board, values.part, where)),
+            values.part,
+            path,
+            where,
         )
 
     def _told(
@@ -101,7 +105,7 @@ class BoardFiles(NamedFiles):
             inner = _table(panel, table)
             given = inner.items.get(key)
             if given is None:
-                panel = _put(panel, table, _with(inner, {key: found}, where))
+                panel = replaced(panel, table, _with(inner, {key: found}, where))
             elif isinstance(given, Leaf) and not isinstance(found, bool):
                 model = specs(PanelParams)[table].made_of
                 assert model is not None
@@ -248,10 +252,6 @@ def _table(panel: TableNode, key: str) -> TableNode:
     return found if isinstance(found, TableNode) else TableNode({}, panel.where)
 
 
-def _put(panel: TableNode, key: str, inner: TableNode) -> TableNode:
-    return TableNode({**panel.items, key: inner}, panel.where)
-
-
 def _with(table: TableNode, values: dict[str, Any], where: Where) -> TableNode:
     items: dict[str, Node] = {key: Leaf(value, where) for key, value in values.items()}
     return TableNode({**table.items, **items}, table.where)
@@ -262,7 +262,7 @@ def _with_parts(board: TableNode, parts: tuple[BoardPart, ...], where: Where) ->
     rows = tuple(
         TableNode({key: Leaf(getattr(part, key), where) for key in keys}, where) for part in parts
     )
-    return TableNode({**board.items, "part": Tables(rows, where)}, board.where)
+    return replaced(board, "part", Tables(rows, where))
 
 
 def _lists(curves: tuple[Corners, ...]) -> list[list[list[float]]]:

@@ -115,7 +115,6 @@ class Wired:
     possible_by: str
     zone_limit_a: float  # what one inlet may give: supply_a * derate
     least_zones: int  # no split with fewer zones can exist (a proof, not a guess)
-    most_possible: float  # no split into this many zones can shine brighter than this (by supply)
     # zones come from the integer programme, proven best; False: from the heuristic, see `gap`
     exact: bool
     collapsed: bool  # no steady state exists: the loads ask more power than the wires can pass

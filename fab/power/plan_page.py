@@ -38,6 +38,7 @@ MARGIN_MM = 6.0
 TITLE_MM = 10.0
 LEGEND_MM = 34.0
 ARROW_MM = 3.0
+WIDTH_MM = 180.0
 LEAST_TEXT_MM = 1.3  # smaller text is left out
 Place = Callable[[Point], Point]  # from the wall to the page
 
@@ -47,21 +48,20 @@ def plan_page(
     wired: Wired,
     runs: Sequence[CableRun] = (),
     *,
-    width_mm: float = 180.0,
     most_height_mm: float = 250.0,
 ) -> Page:
-    """The plan, `width_mm` wide and at most `most_height_mm` high. `runs`: cables to draw."""
+    """The plan, at most `most_height_mm` high. `runs`: cables to draw."""
     points = [p for panel in layout.panels for p in panel.corners] + [
         p for run in runs for p in run.way
     ]
     x0, y0 = min(x for x, _ in points), min(y for _, y in points)
     x1, y1 = max(x for x, _ in points), max(y for _, y in points)
     edge = ARROW_MM if any(run.socket is None for run in runs) else 0.0
-    wide = width_mm - 2 * MARGIN_MM - edge
+    wide = WIDTH_MM - 2 * MARGIN_MM - edge
     high = most_height_mm - 2 * MARGIN_MM - TITLE_MM - LEGEND_MM - edge
     scale = min(wide / (x1 - x0), high / (y1 - y0))
     height = (y1 - y0) * scale + 2 * MARGIN_MM + TITLE_MM + LEGEND_MM
-    left = (width_mm - (x1 - x0) * scale) / 2
+    left = (WIDTH_MM - (x1 - x0) * scale) / 2
 
     def at(p: Point) -> Point:
         return (left + (p[0] - x0) * scale, MARGIN_MM + LEGEND_MM + (p[1] - y0) * scale)
@@ -82,9 +82,9 @@ def plan_page(
     ]
     items += [_cable(run, at) for run in runs if len(run.way) > 1]
     ends = {run.socket: run.way[-1] for run in runs if run.socket is not None}
-    items += [_socket(number, at(ends[number]), width_mm) for number in sorted(ends)]
+    items += [_socket(number, at(ends[number]), WIDTH_MM) for number in sorted(ends)]
     items += [_inlet(layout, wired, k, at, scale, runs) for k in range(len(wired.zones))]
-    items += _legend(low, top, width_mm, cables=bool(runs), jumpers=bool(wired.table.jumpers))
+    items += _legend(low, top, WIDTH_MM, cables=bool(runs), jumpers=bool(wired.table.jumpers))
     name, volt = wired.lowest
     says = (
         f"{some(len(wired.zones), 'zone')}, brightness {fixed(wired.brightness)}, lowest {volt:.2f}"
@@ -94,7 +94,7 @@ def plan_page(
         Text(MARGIN_MM, height - MARGIN_MM - 4.0, "Power plan, seen from the front", 5.0, bold=True)
     )
     items.append(Text(MARGIN_MM, height - MARGIN_MM - 8.5, says, 3.2))
-    return Page(width_mm, height, tuple(items), "Power plan", f"The wall from the front: {says}.")
+    return Page(WIDTH_MM, height, tuple(items), "Power plan", f"The wall from the front: {says}.")
 
 
 def _span(values: list[float]) -> tuple[float, float]:

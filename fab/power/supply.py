@@ -80,12 +80,6 @@ def wire_for(ohm_per_m: float) -> tuple[float, int] | None:
     return next((wire for wire in WIRES if wire[0] >= need - 1e-9), None)
 
 
-def awg_mm2(gauge: int) -> float:
-    """Return an American gauge's area, mm2. ASTM B258: d = 0.127 mm x 92^((36 - n) / 39)."""
-    diameter_mm: float = 0.127 * 92 ** ((36 - gauge) / 39)
-    return math.pi / 4 * diameter_mm**2
-
-
 def farads_uf(panels: int, leds: int, bulk_uf: float, bypass_nf: float) -> float:
     """Return the capacitance behind an inlet, uF."""
     return panels * bulk_uf + leds * bypass_nf / 1000.0
@@ -96,12 +90,12 @@ def inrush_a(capacity_uf: float, supply_v: float, ramp_ms: float) -> float:
     return capacity_uf * 1e-6 * supply_v / (ramp_ms * 1e-3)
 
 
-def track_mm(current_a: float, copper_um: float, rise_k: float = 10.0) -> float:
-    """Return the width of an outer copper track for a current, mm.
+def track_mm(current_a: float, copper_um: float) -> float:
+    """Return the width of an outer copper track that warms by 10 K with a current, mm.
 
     IPC-2221 clause 6.2: I = 0.048 dT^0.44 A^0.725, A in square mil (constants from memory).
     """
-    area_mil2: float = (current_a / (0.048 * rise_k**0.44)) ** (1 / 0.725)
+    area_mil2: float = (current_a / (0.048 * 10.0**0.44)) ** (1 / 0.725)
     return area_mil2 * 0.0254**2 / (copper_um * 1e-3)
 
 

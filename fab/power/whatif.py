@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from fab.layout.model import Layout
 from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
-from fab.power.model import EdgeRoom, HeatCap, Wired
+from fab.power.model import HeatCap, Wired
 from fab.power.problem import Problem
 from fab.power.zones import part
 
@@ -33,8 +33,6 @@ def what_if(
     wired: Wired,
     power: PowerParams,
     designs: Mapping[str, PanelParams],
-    *,
-    rooms: Sequence[EdgeRoom] | None = None,
 ) -> tuple[WhatIf, ...]:
     """Rows for 1 .. n inlets (from one a group on), the wall's own among them, over its joints.
 
@@ -45,7 +43,7 @@ def what_if(
         return ()
     chosen = len(wired.zones)
     free = replace(power, inlet=(), inlets=None, brightness=wired.aim)
-    problem = Problem(layout, wired.loads, free, designs, rooms, wired.links, wired.table.jumpers)
+    problem = Problem(layout, wired.loads, free, designs, None, wired.links, wired.table.jumpers)
     least, able = len(problem.graph.groups), sum(problem.graph.usable)
     rows = []
     for count in _counts(least, able, chosen):

@@ -178,3 +178,10 @@ def test_springs_that_push_balance_the_weight_whichever_way_they_are_solved(seed
     )
     assert by_set is None or by_set == pytest.approx(by_half, abs=1e-3)
     assert _by_halving(xs, gaps, 30.0, xs[-1] + 50.0, 40.0) is None  # weight beyond the last screw
+
+
+def test_screws_over_each_other_hold_what_hangs_under_them_alone() -> None:
+    even = row_loads([5.0, 5.0], 10.0, 5.0)
+    assert even is not None
+    assert even.up == pytest.approx((5.0, 5.0))
+    assert row_loads([5.0, 5.0], 10.0, 8.0) is None

@@ -1,0 +1,24 @@
+"""Clearances that no coupon tells."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from fab.params.shop import Stock
+from fab.parts.fits import thickness_tolerance
+
+
+@pytest.mark.parametrize(
+    ("values", "most"),
+    [
+        ({"made": "cast", "thickness": 3.0}, 0.7),
+        ({"made": "extruded", "thickness": 3.0}, 0.15),
+        ({"made": "extruded", "thickness": 2.0}, 0.2),
+        ({"made": "cast", "thickness": 3.0, "tolerance": 0.05}, 0.05),
+    ],
+)
+def test_a_sheet_is_as_thick_as_its_standard_lets_it(values: dict[str, Any], most: float) -> None:
+    """ISO 7823-1 and -2 as quoted in makers' notes; the standards were not at hand."""
+    assert thickness_tolerance(Stock(**values)) == pytest.approx(most)
