@@ -86,7 +86,8 @@ SIZE = ("across_flats", "edge")
 def fingerprint(made: Plan) -> Iterator[Any]:
     """Every figure of a plan, its LEDs, its keyhole and its verdicts; what is dear comes last."""
     for group in figures(made):
-        yield from (repr(getattr(group, name)) for name in derived(type(group)))
+        names = derived(type(group))  # type: ignore[arg-type]  # a class can be hashed
+        yield from (repr(getattr(group, name)) for name in names)
     yield from (repr(led_grid(made)), repr(keyhole_of(made, KIND)))
     for one in (*plan_checks("panel", made, [KIND]), *snap.checks(made, SHOP)):
         yield one.id, one.verdict, round(one.measured, 9), round(one.limit, 9)
