@@ -203,7 +203,7 @@ RULE_FAULTS: dict[str, dict[str, Any]] = {
 }
 
 
-@pytest.mark.parametrize("rule", few(sorted(RULE_FAULTS), 0, 5))
+@pytest.mark.parametrize("rule", few(sorted(RULE_FAULTS), 0, 4))
 def test_a_rule_is_broken_by_the_value_it_watches(rule: str) -> None:
     plan = plan_with(RULE_FAULTS[rule])
     found = {verdict.id: verdict for verdict in jumper_checks("panel", plan, [opened(plan)])}
@@ -337,7 +337,7 @@ SOLID_FAULTS: dict[str, tuple[Callable[[Plan, list[Named]], list[Named]], str]] 
 }
 
 
-QUICK = ("a plug out of line", "a row in the socket")
+QUICK = ("a row in the socket",)
 
 
 @pytest.mark.parametrize(

@@ -227,6 +227,7 @@ def test_turning_the_leds_by_an_edge_turns_the_light(make: MAKE, sides: int) -> 
     assert two.luminance(moved) == pytest.approx(one.luminance(points), rel=1e-3)
 
 
+@pytest.mark.slow
 def test_whiter_walls_brighten_the_rim(make: MAKE) -> None:
     dark, white = (quick(scene(make(), share)) for share in (0.1, 0.9))
     assert white.rim > dark.rim + 0.04

@@ -83,6 +83,7 @@ def test_leds_lie_on_the_board_clear_of_everything(plan: Plan) -> None:
         assert all(math.dist(a, b) > led.size - 1e-5 for b in leds[k + 1 :])
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None)
 @given(designs)
 def test_the_grid_is_the_same_twice_and_centred(plan: Plan) -> None:

@@ -201,6 +201,7 @@ def test_the_wall_shows_each_panel_where_and_how_it_hangs(make: MAKE) -> None:
     assert "simulation" in made.caption.lower()
 
 
+@pytest.mark.slow
 def test_a_dimmer_design_is_dimmer_on_the_wall(make: MAKE) -> None:
     """One exposure for the whole wall: half the light is (1/2)^(1/2.2) of the grey."""
     plan = make()

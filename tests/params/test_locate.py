@@ -205,6 +205,7 @@ def test_any_bytes_are_a_tree_or_one_told_fault(data: bytes) -> None:
     assert len(faults) <= 1
 
 
+@pytest.mark.slow
 def test_a_file_of_ten_thousand_panels_is_located(write: Callable[..., Path]) -> None:
     text = "".join(f"[[p]]\nname = 'n{k}'\n" for k in range(10_000))
     assert lines(text)[("p", 9_999, "name")] == 20_000

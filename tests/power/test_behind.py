@@ -94,6 +94,7 @@ def test_an_inlet_behind_a_base_leaves_edges_with_jumpers_alone(tmp_path: Path) 
     assert next(v for v in electric_verdicts(rim) if v.id == "fit.inlet-jumper").verdict == "pass"
 
 
+@pytest.mark.slow
 def test_feet_make_the_screws_lever_longer(tmp_path: Path) -> None:
     """Pull of a screw = W z / h: 8 mm more under all masses; the lowest foot is higher than the
     lowest corner.

@@ -59,6 +59,7 @@ def wall(tmp_path: Any) -> Any:
     return decide(job, rough_masses)
 
 
+@pytest.mark.slow
 def test_a_plate_holds_parts_of_one_roll_and_none_is_lost(wall: Any) -> None:
     made = {
         spec: Figures(spec, 1000.0, 500.0, (0.0, 0.0, 5.0), (-50.0, -50.0, 0.0, 50.0, 50.0, 20.0))
