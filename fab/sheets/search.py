@@ -57,7 +57,9 @@ def fill_mixed(
     if answer.missing:  # perhaps only for want of time
         grace = time.monotonic() + _GRACE_S
         plain = run(parts, next(trials_of(parts, ("right",))), lambda: time.monotonic() > grace)
-        answer = min(completed(parts, answer), completed(parts, plain), key=rank)
+        every = tuple((path.piece.name, path.piece.count) for path in parts.ways)
+        begun = (answer, plain, Answer((), every, "shelves"))
+        answer = min((completed(parts, one) for one in begun), key=rank)
     return layups(parts, answer), answer.engine
 
 
