@@ -99,6 +99,8 @@ def _page(root: ET.Element) -> tuple[object, tuple[float, float], list[str]]:
     view = view_box(root)
     sizes = [root.get(name, "") for name in ("width", "height")]
     px = [length(size, 0.0) if size and size != "auto" else 0.0 for size in sizes]
+    if any(size and size != "auto" and length(size, 1.0) == 0 for size in sizes):
+        raise refused("the SVG has a width or height of 0.", "Save it again with its size.")
     up = Matrix(PX_MM, 0, 0, -PX_MM, 0, 0)
     if not view:
         if not sizes[0].strip().lower().endswith(("px", "mm", "cm", "in", "pt", "pc", "q")):

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from fab.sheets.bounds import most_in_room
 from fab.sheets.lattice import Lattice
-from fab.sheets.model import Placed, Sheet
+from fab.sheets.model import Layup, Placed, Sheet
 from fab.sheets.paths import Path
 from fab.sheets.rows import Spot
 from fab.sheets.scales import most_by_lengths
@@ -181,3 +181,38 @@ def choose(least: int, offers: Sequence[tuple[int, float, int]]) -> list[int]:
 def placed(path: Path, poses: Sequence[Pose], first_copy: int) -> tuple[Placed, ...]:
     """Poses as numbered copies."""
     return tuple(Placed(path.piece.name, first_copy + k, *pose) for k, pose in enumerate(poses))
+
+
+def identical(
+    path: Path, sheets: Sequence[Sheet], gap_mm: float, shared: bool = False
+) -> list[Layup]:
+    """One convex piece on rectangular sheets; the sheet that is only partly used comes last."""
+    patterns = {
+        grain: Pattern(path, gap_mm, grain, shared)
+        for grain in sorted({sheet.grain for sheet in sheets})
+    }
+    offers = [(len(patterns[s.grain].whole(s)), s.price, s.count) for s in sheets]
+    used = choose(path.piece.count, offers)
+    order = [k for k, n in enumerate(used) for _ in range(n)]
+    spare = sum(offers[k][0] for k in order) - path.piece.count
+    if spare > 0:  # the rest is worth most on the largest sheet that may stay partly empty
+        last = max(
+            (k for k in set(order) if offers[k][0] >= spare), key=lambda k: (sheets[k].area, k)
+        )
+        order.remove(last)
+        order.append(last)
+    layups: list[Layup] = []
+    copy = 1
+    for at, k in enumerate(order):
+        pattern, sheet = patterns[sheets[k].grain], sheets[k]
+        left = path.piece.count - copy + 1
+        poses = (
+            pattern.part(sheet, left)
+            if at == len(order) - 1 and left < offers[k][0]
+            else pattern.whole(sheet)
+        )
+        layups.append(
+            Layup(sheet, placed(path, poses, copy), len(poses) * path.area, pattern.bound(sheet))
+        )
+        copy += len(poses)
+    return layups

@@ -13,7 +13,7 @@ from fab.errors import Fault, InputError
 from fab.outlines.contour import Outline
 from fab.params.shop import Laser
 from fab.sheets.bounds import claimed_mm2, cover, free_mm2, most_alone, most_by_area
-from fab.sheets.identical import Pattern, choose, placed, room
+from fab.sheets.identical import Pattern, identical, room
 from fab.sheets.lock import Kept, Locks, inputs_sha256, taken_from
 from fab.sheets.model import Layup, Nest, Piece, Sheet
 from fab.sheets.paths import Path, paths, refuse_giants
@@ -187,41 +187,6 @@ def _worth(layups: Sequence[Layup], ways: Sequence[Path]) -> tuple[int, float, i
     cost = round(math.fsum(layup.sheet.price for layup in layups), 6)
     whole = sum(1 for layup in layups if not layup.sheet.offcut)
     return (-copies, cost, whole, -round(rest), len(layups))
-
-
-def identical(
-    path: Path, sheets: Sequence[Sheet], gap_mm: float, shared: bool = False
-) -> list[Layup]:
-    """One convex piece on rectangular sheets; the sheet that is only partly used comes last."""
-    patterns = {
-        grain: Pattern(path, gap_mm, grain, shared)
-        for grain in sorted({sheet.grain for sheet in sheets})
-    }
-    offers = [(len(patterns[s.grain].whole(s)), s.price, s.count) for s in sheets]
-    used = choose(path.piece.count, offers)
-    order = [k for k, n in enumerate(used) for _ in range(n)]
-    spare = sum(offers[k][0] for k in order) - path.piece.count
-    if spare > 0:  # the rest is worth most on the largest sheet that may stay partly empty
-        last = max(
-            (k for k in set(order) if offers[k][0] >= spare), key=lambda k: (sheets[k].area, k)
-        )
-        order.remove(last)
-        order.append(last)
-    layups: list[Layup] = []
-    copy = 1
-    for at, k in enumerate(order):
-        pattern, sheet = patterns[sheets[k].grain], sheets[k]
-        left = path.piece.count - copy + 1
-        poses = (
-            pattern.part(sheet, left)
-            if at == len(order) - 1 and left < offers[k][0]
-            else pattern.whole(sheet)
-        )
-        layups.append(
-            Layup(sheet, placed(path, poses, copy), len(poses) * path.area, pattern.bound(sheet))
-        )
-        copy += len(poses)
-    return layups
 
 
 def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple[int, float, str]:

@@ -6,15 +6,14 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
-from fab.outlines.contour import Box, Outline, Point, circle
-from fab.outlines.facets import facets
+from fab.outlines.contour import Outline, Point, circle
 from fab.outlines.figures import CAP_HEIGHT, size_to_fit_mm, text_width_mm
 from fab.outlines.page import HAIR_MM, Fill, Item, Text, line
+from fab.sheets.free_spots import SIZE_MM, FreeSpots, edge_of, text_box
 from fab.sheets.label import seat
 from fab.sheets.model import Layup, Piece
 from fab.sheets.passes import SURFACE, CutPlan
@@ -22,19 +21,12 @@ from fab.units import fixed
 
 INK, WAY_TEXT = "#222222", "#8A3D00"
 _LEAST_MM = 1.5  # font size of a label on its part
-_SIZE_MM, _PAD_MM = 1.9, 0.3  # of a label beside its part
 _LEAST_NUMBER_MM = 1.2  # font size of a number alone; smaller print can't be read, from memory
 _ON_DISC = 0.95  # of the disc's radius: how far a number's corners may reach
-_BELOW = 0.24  # of the font size: how far letters reach below the baseline (DejaVu Sans)
 LIST_MM = 2.6  # font size of the list
 _LIST_WIDE_MM = 156.0
 _MOST_PLACES = 6  # more equal parts without a number are counted, not listed with their places
 _MOST_LEADERS = 80  # with more small parts all get their number alone: leaders hide the sheet
-_REACHES = (3.0, 4.5, 6.5, 9.0, 12.0, 16.0, 21.0)
-_WAYS = 16
-_CROSSED = 8.0  # mm of leader that a label may be further off, to cross one outline less
-
-Scaled = Callable[[Point], Point]
 
 
 def free_order(plan: CutPlan) -> dict[str, int]:
@@ -97,7 +89,7 @@ def labels(
     rank = free_order(plan)
     by_name = {piece.name: piece for piece in pieces}
     places = [item.outline(by_name[item.piece].outline) for item in layup.placed]
-    spots = _Spots(drawn, places, layup, [text_box(text) for text in taken])
+    spots = FreeSpots(drawn, places, layup, [text_box(text) for text in taken])
     items: list[Item] = []
     numbers: list[Item] = []
     small: list[_Small] = []
@@ -123,17 +115,17 @@ def labels(
         text = f"{one.owner} / {one.rank or ''}"
         middle = drawn(_middle(one.outline))
         box = (
-            spots.beside(one.at, middle, text_width_mm(text, _SIZE_MM), key)
+            spots.beside(one.at, middle, text_width_mm(text, SIZE_MM), key)
             if len(small) <= _MOST_LEADERS
             else None
         )
         if box is not None:
             x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
             items += [
-                line(one.at, _edge_of(box, one.at), HAIR_MM, INK),
+                line(one.at, edge_of(box, one.at), HAIR_MM, INK),
                 Fill((circle(one.at, 0.3),), INK),
             ]
-            items.append(Text(x, y - 0.35 * _SIZE_MM, text, _SIZE_MM, "middle", colour=INK))
+            items.append(Text(x, y - 0.35 * SIZE_MM, text, SIZE_MM, "middle", colour=INK))
         elif key is not None and (number_text := one.number_text()) is not None:
             numbers.append(number_text)
             numbered.append((one.rank, one.owner))
@@ -158,23 +150,11 @@ class _Small:
             return None
         number = str(self.rank)
         wide = text_width_mm(number, 1.0)
-        size = min(2 * _ON_DISC * self.reach / math.hypot(wide, CAP_HEIGHT), _SIZE_MM)
+        size = min(2 * _ON_DISC * self.reach / math.hypot(wide, CAP_HEIGHT), SIZE_MM)
         if size < _LEAST_NUMBER_MM:
             return None
         y = self.at[1] - CAP_HEIGHT / 2 * size
         return Text(self.at[0], y, number, size, "middle", 0.0, WAY_TEXT, True)
-
-
-def text_box(text: Text) -> Any:
-    """The region that a line of text covers, letters below the baseline included."""
-    import shapely
-    import shapely.affinity
-
-    wide = text_width_mm(text.text, text.size_mm)
-    left = {"start": 0.0, "middle": -wide / 2, "end": -wide}[text.anchor]
-    low, high = -_BELOW * text.size_mm, CAP_HEIGHT * text.size_mm
-    box = shapely.box(text.x + left, text.y + low, text.x + left + wide, text.y + high)
-    return shapely.affinity.rotate(box, text.turn_deg, origin=(text.x, text.y))
 
 
 def _name(owner: str) -> str:
@@ -220,84 +200,3 @@ def _seat(piece: Piece) -> tuple[float, float, float]:
 def _middle(outline: Outline) -> Point:
     left, low, right, top = outline.box
     return ((left + right) / 2, (low + top) / 2)
-
-
-def _edge_of(box: Box, at: Point) -> Point:
-    """The point of the box that is nearest to `at`."""
-    return (min(max(at[0], box[0]), box[2]), min(max(at[1], box[1]), box[3]))
-
-
-class _Spots:
-    """Free places for labels: on the sheet, on no other label and no leader, on as few outlines as
-    possible.
-    """
-
-    def __init__(
-        self, drawn: Scaled, places: Sequence[Outline], layup: Layup, taken: list[Any]
-    ) -> None:
-        import shapely
-
-        lines = [
-            shapely.LinearRing([drawn(point) for point in facets(loop, 0.2, outside=True)])
-            for outline in places
-            for loop in outline.contours
-        ]
-        self.tree = shapely.STRtree(lines)
-        self.left, self.low = drawn((0.0, 0.0))
-        self.right, self.top = drawn((layup.sheet.width, layup.sheet.height))
-        self.taken: list[Any] = list(taken)
-
-    def take(self, boxes: Sequence[Any]) -> bool:
-        """Take the place and return True, unless a text stands there."""
-        import shapely
-
-        if len(shapely.STRtree(self.taken).query(boxes, predicate="intersects")[0]):
-            return False
-        self.taken += boxes
-        return True
-
-    def reserved(self, text: Text | None) -> int | None:
-        """The number under which the place of a text is kept free; None where it is taken."""
-        return len(self.taken) - 1 if text is not None and self.take([text_box(text)]) else None
-
-    def beside(self, at: Point, middle: Point, wide: float, own: int | None) -> Box | None:
-        """The box of a label for the part at `at`; None where everything is taken.
-
-        own: the place that is reserved for the part's number, which a leader may cross.
-        """
-        import numpy as np
-        import shapely
-
-        half_w, half_h = wide / 2 + _PAD_MM, _SIZE_MM / 2 + _PAD_MM
-        centres = [middle] if math.dist(middle, at) > half_h else []
-        for reach in _REACHES:
-            for k in range(_WAYS):
-                way = 2 * math.pi * (k + 0.5) / _WAYS
-                centres.append(
-                    (at[0] + (reach + half_w) * math.cos(way), at[1] + reach * math.sin(way))
-                )
-        found = [
-            (x - half_w, y - half_h, x + half_w, y + half_h)
-            for x, y in centres
-            if self.left < x - half_w
-            and x + half_w < self.right
-            and self.low < y - half_h
-            and y + half_h < self.top
-        ]
-        if not found:
-            return None
-        shapes = np.array([shapely.box(*box) for box in found])
-        leaders = np.array([shapely.LineString([at, _edge_of(box, at)]) for box in found])
-        taken = shapely.STRtree([box for k, box in enumerate(self.taken) if k != own])
-        free = np.ones(len(found), bool)
-        free[taken.query(shapes, predicate="intersects")[0]] = False
-        free[taken.query(leaders, predicate="intersects")[0]] = False
-        if not free.any():
-            return None
-        crossed = np.bincount(
-            self.tree.query(shapes, predicate="intersects")[0], minlength=len(found)
-        )
-        score = np.where(free, crossed * _CROSSED + shapely.length(leaders), np.inf)
-        best = int(score.argmin())
-        self.taken += [shapes[best], leaders[best]]
-        return found[best]

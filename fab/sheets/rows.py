@@ -4,10 +4,8 @@ Rows run along x, every row has the same pitch p, neighbouring rows are shifted 
 A row is either full (n bodies) or short (n - 1 bodies, between those of its neighbours). With T =
 room along a row beyond one body and t = T - (n - 1) p = play of a full row:
 
-    full on full     may be shifted by s in [0, t]; the rise between them is top(s), so all of t is used, up to p / 2:
-                     where there is play along the rows their rise shrinks, and where there is play
-                     across them the
-                     shift (and so the room along the rows) shrinks
+    full on full     may be shifted by s in [0, t]; the rise is top(s), so all of t is used, up to
+                     p / 2: play along the rows makes their rise less, play across them the shift
     full on short    shifted by p / 2, the rise is top(p / 2)
 
 `top` is the upper edge of the forbidden region of two bodies (`convex.forbidden`), a concave
@@ -18,7 +16,7 @@ apart touch. Trying those for every n is exact; nothing is sampled.
 
 The proof needs mirror symmetry of `top`; for other bodies `sheared` shifts every row by the same
 amount instead.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

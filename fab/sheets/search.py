@@ -16,12 +16,13 @@ from dataclasses import dataclass, replace
 
 from fab.sheets.by_library import HOPE, NO_HOPE, by_library, denser
 from fab.sheets.compact import Compactor, width
-from fab.sheets.fewer import counts_of, fewer
+from fab.sheets.fewer import fewer
 from fab.sheets.fill_holes import stuffed
 from fab.sheets.identical import room
 from fab.sheets.mixed import Trial, fill, run, trials_of, tried
 from fab.sheets.model import Layup, Sheet
 from fab.sheets.paths import Path
+from fab.sheets.pool import counts_of
 from fab.sheets.sheet_fill import Laid, Way
 from fab.sheets.shelves import completed
 from fab.sheets.stock_parts import Answer, Budget, Filling, Progress, StockParts, Stop, layups, rank
@@ -56,7 +57,9 @@ def fill_mixed(
     if answer.missing:  # perhaps only for want of time
         grace = time.monotonic() + _GRACE_S
         plain = run(parts, next(trials_of(parts, ("right",))), lambda: time.monotonic() > grace)
-        answer = min(completed(parts, answer), completed(parts, plain), key=rank)
+        every = tuple((path.piece.name, path.piece.count) for path in parts.ways)
+        begun = (answer, plain, Answer((), every, "shelves"))
+        answer = min((completed(parts, one) for one in begun), key=rank)
     return layups(parts, answer), answer.engine
 
 

@@ -214,6 +214,8 @@ def nan_dxf() -> bytes:
 @pytest.mark.parametrize(
     ("data", "says"),
     [
+        (b"", "the file is empty"),
+        (b"0\nEOF\n", "there is no line in it. Draw"),
         (b"hello", "this is neither a DXF nor an SVG that can be read"),
         (nan_dxf(), "a coordinate is not a number"),
         (
@@ -222,6 +224,7 @@ def nan_dxf() -> bytes:
         ),
         (svg("M10 10 L1e999 20 L30 40Z"), "is not a number"),
         (svg("M10 10 L10 10Z"), "there is no line in it"),
+        (svg("M10 10h50v50z").replace(b"width=", b'width="0" data-x='), "width or height of 0"),
         (
             svg("M10 10h0.02v0.02h-0.02Z"),
             "its size of 0.02 x 0.02 mm is too small to cut. 0.1 mm is the minimum",

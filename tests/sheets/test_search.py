@@ -121,6 +121,14 @@ def test_a_part_finds_its_place_in_a_bay() -> None:
     assert not board.has_room(shape(panel(4, 300, 1, name="large")))
 
 
+def test_a_sheet_in_a_hurry_takes_one_part_and_no_more() -> None:
+    board = SheetFill(sheet(), NoFit(GAP), hurry=lambda: True)
+    found = board.best([shape(angle(1))], "right")
+    assert found is not None
+    board.put(found)
+    assert board.best([shape(angle(1))], "right") is None
+
+
 def test_a_million_corners_become_few() -> None:
     """A fine circle: the coarse outline holds it and is little larger."""
     ring_: list[Point] = [
