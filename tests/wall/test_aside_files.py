@@ -10,8 +10,8 @@ import math
 import tomllib
 from pathlib import Path
 
-import ezdxf
 import pytest
+from ezdxf.filemanagement import readfile
 
 from fab.params.new_job import draft
 from fab.params.read import load
@@ -49,7 +49,7 @@ def test_holes_template_and_bases_agree_where_keyholes_stand_aside(tmp_path: Pat
         assert rest.up_deg == pytest.approx(90.0, abs=0.05)
         assert min(abs(rest.x - stud) for stud in (-25, 275)) <= 15.0
 
-    drawing = ezdxf.readfile(made.folder / "wall/template.dxf").modelspace()
+    drawing = readfile(made.folder / "wall/template.dxf").modelspace()
     circles = [e.dxf.center for e in drawing.query('CIRCLE[layer=="TEMPLATE-SCREW"]')]
     assert len(circles) == len(holes)
     first = min(circles, key=lambda at: (-round(at.y, 3), at.x))
