@@ -146,7 +146,7 @@ FEET = (
         "fit.cable-bend",
         "Bend radius of the cable behind the bases",
         lambda p: (room.cable_bend(p), p.params.inlet.cable_d),
-        (Turn("inlet.room", 0.5), Turn("inlet.cable_d", -0.1)),
+        (Turn("inlet.room", 0.5), Turn("inlet.cable_d", -0.1), LARGER),
         when=on_feet,
         source="a soft cable bent once by hand: its diameter; common practice, no source",
     ),

@@ -12,7 +12,8 @@ screws are not there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,7 @@ from fab.light.mesh import BOARD, SHEET, PatchMesh, meshed
 from fab.light.scene import Scene
 
 Array = NDArray[np.float64]
+KEPT_PATCHES = 200  # boxes of so few patches are remembered: searches try many LEDs in one
 LEAST_UNSHOT = 1e-5  # bounces are summed until this share of the light is left
 
 
@@ -57,10 +59,24 @@ class Bounced:
         return self.first + self.second + self.rest
 
 
+def unlit(scene: Scene) -> Scene:
+    """Return the scene with a lone LED: what depends on the box alone is the same for all."""
+    return replace(scene, leds=((0.0, 0.0),))
+
+
+def _made(scene: Scene, patches: int) -> tuple[PatchMesh, Array]:
+    mesh = meshed(scene, patches)
+    return mesh, form_factors(scene, mesh)
+
+
+_box = lru_cache(maxsize=16)(_made)
+
+
 def bounced(scene: Scene, patches: int) -> Bounced:
     """Light that board, walls, ledge and sheet throw round, with about `patches` patches."""
-    mesh = meshed(scene, patches)
-    factors = form_factors(scene, mesh)
+    mesh, factors = (
+        _box(unlit(scene), patches) if patches <= KEPT_PATCHES else _made(scene, patches)
+    )
     direct = direct_on_patches(scene, mesh)
     # bounce by bounce rather than one solve: the pictures show the first bounces apart
     waves = [mesh.reflectances * direct]

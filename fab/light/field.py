@@ -17,13 +17,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fab.light.cavity import Bounced, bounced
+from fab.light.cavity import KEPT_PATCHES, Bounced, bounced, unlit
 from fab.light.factors import contour_factor
-from fab.light.mesh import BOARD, LIP, RIB, SLOPE, WALL
+from fab.light.mesh import BOARD, LIP, RIB, SLOPE, WALL, PatchMesh
 from fab.light.scene import Scene
 from fab.light.shade import clear
 
@@ -96,7 +97,22 @@ class Field:
 def field(scene: Scene, patches: int = 500) -> Field:
     """The field of a scene, its bounces worked out with about `patches` patches."""
     inside = bounced(scene, patches)
-    mesh = inside.mesh
+    kept = patches <= KEPT_PATCHES
+    (a, along), kernel = _known(unlit(scene), inside.mesh) if kept else _nodes(scene, inside.mesh)
+    n, m = scene.sides, inside.mesh.per_sector
+
+    def values(exitance: Array) -> Array:
+        sectors = exitance.reshape(n, m)
+        turned = np.stack([np.roll(sectors, -s, axis=0).ravel() for s in range(n)], axis=1)
+        return np.moveaxis((kernel @ turned).reshape(len(a), len(along), n), 2, 0)
+
+    return Field(
+        scene, inside, (a, along), values(inside.first), values(inside.second + inside.rest)
+    )
+
+
+def _nodes(scene: Scene, mesh: PatchMesh) -> tuple[tuple[Array, Array], Array]:
+    """Nodes over a sector of the window, outwards and along, and the kernel from patch to node."""
     tan = math.tan(math.pi / scene.sides)
     size = math.sqrt(float(mesh.areas.mean()))
     outer = scene.window_apothem
@@ -112,17 +128,10 @@ def field(scene: Scene, patches: int = 500) -> Field:
         ],
         axis=1,
     )
-    kernel = _kernel(scene, inside, points)
-    n, m = scene.sides, mesh.per_sector
+    return (a, along), _kernel(scene, mesh, points)
 
-    def values(exitance: Array) -> Array:
-        sectors = exitance.reshape(n, m)
-        turned = np.stack([np.roll(sectors, -s, axis=0).ravel() for s in range(n)], axis=1)
-        return np.moveaxis((kernel @ turned).reshape(radial, many, n), 2, 0)
 
-    return Field(
-        scene, inside, (a, along), values(inside.first), values(inside.second + inside.rest)
-    )
+_known = lru_cache(maxsize=16)(_nodes)
 
 
 def _between(nodes: Array, x: Array) -> tuple[NDArray[np.int64], Array]:
@@ -148,9 +157,8 @@ def in_window(scene: Scene, points: Array, inset_mm: float = 0.0) -> NDArray[np.
     return inside
 
 
-def _kernel(scene: Scene, inside: Bounced, points: Array) -> Array:
+def _kernel(scene: Scene, mesh: PatchMesh, points: Array) -> Array:
     """(P, N) luminance in cd/m2 at points of the sheet per lm/mm2 sent on by each patch."""
-    mesh = inside.mesh
     down = np.tile(np.array((0.0, 0.0, -1.0)), (len(points), 1))
     factor = contour_factor(points, down, mesh.corners)
     ray = mesh.centres[None, :, :] - points[:, None, :]

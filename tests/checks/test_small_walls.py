@@ -26,10 +26,11 @@ WALLS = {
     3: [((0, 0),), ((1, 0),), ((0, 0), (1, 0)), ((1, 0), (1, 1))],
 }
 TURNS = (0, 7.5, 15, 30, 45, 60, 90, 120, 180, 270)
-# Where physics ends: short edges at thick lines, a cable behind a small panel, what a weak wall or
-# a screw on high feet carries, and the floor of a small panel on feet.
+# Where physics ends: short edges at thick lines, a cable or feet behind a small panel, what a weak
+# wall or a screw on high feet carries, and the floor of a small panel on feet.
 LIMITED = {
     "fit.clip-room",
+    "fit.foot-clip",
     "fit.cable-bend",
     "hang.screw-load",
     "hang.screw-bend",

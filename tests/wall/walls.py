@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache
 
 import networkx
 import numpy as np
 
+from fab.errors import InputError
 from fab.layout.find import find_layout
 from fab.layout.model import Layout
 from fab.params.job import HangParams, LayoutParams
@@ -18,7 +19,7 @@ from fab.params.shop import Shop, Stock, WallType
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
 from fab.parts.planning import plan
-from fab.wall.model import JointStrength, PanelMass
+from fab.wall.model import Hung, JointStrength, PanelMass
 
 G = 9.80665e-3  # N per gram
 
@@ -70,6 +71,23 @@ def masses(
         p.name: PanelMass(grams * (1 + scatter(0.3)), scatter(6.0), scatter(6.0), z)
         for p in layout.panels
     }
+
+
+def hung_as_forced(least: int | None, choose: Callable[[], Hung]) -> Hung | None:
+    """The choice of screws, None where it is refused. It holds where brute force found one of
+    `least` screws in the middle of panels; where that found none it fails, or keyholes stand aside.
+    """
+    try:
+        hung = choose()
+    except InputError:
+        assert least is None
+        return None
+    if least is None:
+        assert hung.broken or hung.lacking or hung.spots
+    else:
+        assert not hung.broken
+        assert not hung.lacking
+    return hung
 
 
 def rest_of(layout: Layout, plans: Mapping[str, Plan], name: str) -> tuple[float, float]:
