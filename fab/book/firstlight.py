@@ -125,7 +125,8 @@ def _joined(design: Design) -> list[Row]:
         (
             "Measure ohms between TP2 of any two panels",
             "under 2 ohm: ground is one",
-            "A header is not pushed home, or a jumper is missing.",
+            "A header is not pushed home"
+            + (", or a jumper is missing." if design.table.counts["jumper"] else "."),
         ),
     ]
     between = sorted(
