@@ -171,8 +171,8 @@ def _panel(design: Design, panel: PlacedPanel, tint: str, scale: float, at: At) 
     small = min(room * 0.26, READ_MM)
     if small >= LEAST_MM and not blank:
         angle = math.radians(seen_deg(panel.normal_deg(0)))
-        head = room - _header_reach(scale) - room * 0.2 - 0.5  # free of a header at that edge
-        reach = max(min(room * 0.56, head), room * 0.4)
+        head = room - _header_reach(scale) - room * 0.2 - 1.5  # free of a header at that edge
+        reach = max(min(room * 0.56, head), room * 0.3)
         spot = (x + math.cos(angle) * reach, y + math.sin(angle) * reach)
         items += arrow_to(spot, math.degrees(angle), room * 0.2, SOFT)
         if small >= READ_MM:
