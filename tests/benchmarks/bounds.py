@@ -188,7 +188,7 @@ def book_share(job: str, folder: str, env: dict[str, str]) -> str:
         after = resource.getrusage(resource.RUSAGE_CHILDREN)
         spent.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
     share = 1 - spent[1] / spent[0]
-    return f"cold build, processor time            {spent[0]:.1f} s, {share:.0%} for the book (bound 25 %)"
+    return f"cold build, processor time            {spent[0]:.1f} s, book {share:.0%} (bound 25 %)"
 
 
 def main() -> None:
