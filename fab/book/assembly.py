@@ -77,12 +77,13 @@ def _inlet(facts: BookFacts, name: str, plan: Plan) -> Step:
         if facts.design.layout.by_name[panel].design == name
     )
     round_cable = plan.params.inlet.kind == "round"
-    inlet, fixing = "receptacle", "on a small board, 1 screw with washer each"
+    each = " each" if len(fed) > 1 else ""
+    inlet, fixing = "receptacle", f"on a small board, 1 screw with washer{each}"
     right = "The small board does not move"
     if round_cable:
         inlet, right = "supply cable", "The cable does not slide"
         tie = next(line for line in facts.lines if line.part == "tie" and line.design == name)
-        fixing = f"with 1 cable tie each ({tie.note})"
+        fixing = f"with 1 cable tie{each} ({tie.note})"
         seat = (
             "Lay the cable between the two ribs. Pull a cable tie through the windows of both, under"
             " the cable and over it, and tighten it until the cable does not slide."

@@ -101,12 +101,15 @@ def _zone(design: Design, zone: Zone, drawn: Sequence[str]) -> Step:
     fitting = [(n, amps) for n, amps in zip(LIT, drawn[3:-1], strict=True) if "skip" not in amps]
     counts = [str(n) for n, _ in fitting]
     lit = "".join(f"; {some(n, 'LED')} {amps}" for n, amps in fitting)
+    which, then = "the supply", ""
+    if len(design.wired.zones) > 1:
+        which, then = "this supply alone", " Unplug it before the next zone."
     some_white = f"Light {' and '.join(counts)} LEDs white, then all" if counts else "Light all"
     return Step(
         title,
         page,
-        f"Plug in this supply alone, at panel {zone.inlet_panel}. Read the current before you light"
-        f" an LED. {some_white} of them white at the brightness limit. Unplug it before the next zone.",
+        f"Plug in {which}, at panel {zone.inlet_panel}. Read the current before you light"
+        f" an LED. {some_white} of them white at the brightness limit.{then}",
         'its supply, with cable and fuse as in the table "Zones and cables"; multimeter.',
         f"Amperes: dark {first}{lit}; all at the limit {last}. No panel of the zone reads"
         f" less than {low - VOLTS:.2f} V.",
@@ -125,7 +128,8 @@ def _joined(design: Design) -> list[Row]:
         (
             "Measure ohms between TP2 of any two panels",
             "under 2 ohm: ground is one",
-            "A header is not pushed home, or a jumper is missing.",
+            "A header is not pushed home"
+            + (", or a jumper is missing." if design.table.counts["jumper"] else "."),
         ),
     ]
     between = sorted(

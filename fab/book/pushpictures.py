@@ -25,6 +25,7 @@ SMALL_MM, WIDE_MM, HIGH_MM = 74.0, 150.0, 74.0
 MANY = 10  # panels from which a picture takes the width of the page
 APART = 0.75  # how far the moving piece is drawn off, in lengths of an edge
 MARGIN = 3.0
+INLET_MM = 6.0  # an inlet's arrow reaches this far out of its panel
 LEAST_MM = 2.0  # an arrow beside which no figure of this height has room is left out
 READ_MM = 3.0  # figures below it cannot be read where pictures stand side by side
 
@@ -97,7 +98,8 @@ def table_page(design: Design, width: float = 176.0, most_height: float = 130.0)
     """The whole wall as it lies on the table in the end, with what its marks mean."""
     panels = design.layout.panels
     corners = [(-x, y) for panel in panels for x, y in panel.corners]
-    scale, high, place = fitted(corners, width, most_height - 10.0)
+    fed = MARGIN if not design.counts.inlets else MARGIN + INLET_MM  # the arrows lie outside
+    scale, high, place = fitted(corners, width, most_height - 10.0, fed)
 
     def at(point: Point) -> Point:
         x, y = place((-point[0], point[1]))
@@ -169,7 +171,8 @@ def _panel(design: Design, panel: PlacedPanel, tint: str, scale: float, at: At) 
     small = min(room * 0.26, READ_MM)
     if small >= LEAST_MM and not blank:
         angle = math.radians(seen_deg(panel.normal_deg(0)))
-        reach = room * 0.56
+        head = room - _header_reach(scale) - room * 0.2 - 1.5  # free of a header at that edge
+        reach = max(min(room * 0.56, head), room * 0.3)
         spot = (x + math.cos(angle) * reach, y + math.sin(angle) * reach)
         items += arrow_to(spot, math.degrees(angle), room * 0.2, SOFT)
         if small >= READ_MM:
@@ -191,9 +194,14 @@ def _keyhole(at: Point, size: float) -> list[Item]:
     ]
 
 
+def _header_reach(scale: float) -> float:
+    """How far a header reaches into a panel, mm of the page."""
+    return max(min(9.0 * scale, 4.0), 1.0)
+
+
 def _header(at: Point, normal_deg: float, supply: bool, scale: float) -> Group:
     """A header that stands half in the edge at `at`."""
-    angle, reach = math.radians(normal_deg), max(min(9.0 * scale, 4.0), 1.0)
+    angle, reach = math.radians(normal_deg), _header_reach(scale)
     dx, dy = math.cos(angle) * reach, math.sin(angle) * reach
     ends = ((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy))
     kind = "header" if supply else "header without supply"

@@ -29,9 +29,10 @@ def chapter(facts: BookFacts) -> Chapter:
     params = {name: plan.params for name, plan in design.plans.items()}
     runs = cable_runs(layout, wired, job.power, params, design.behind)
     panel, low = wired.lowest
+    zones = some(len(wired.zones), "zone") + (", each" if len(wired.zones) > 1 else "")
     blocks: list[Block] = [
         Para(
-            f"{some(len(wired.zones), 'zone')}, each from one inlet with {job.power.supply_v:g} V and"
+            f"{zones} from one inlet with {job.power.supply_v:g} V and"
             f" {job.power.supply_a:g} A, of which {wired.zone_limit_a:.2f} A are used at most. At"
             f" the brightness limit of {percent(wired.brightness)} the lowest voltage is {low:.2f} V in"
             f" panel {panel}; maximum {most_brightness(wired)}. Set the brightness limit in the controllers"

@@ -105,7 +105,7 @@ def layer_count(mesh: Mesh, printer: Printer) -> LayerCount:
         shape = found.shapes[key[0]]
         solid = inside.difference(loose[key])
         beneath = None if under is None else (found.shapes[under[0]], loose[under])
-        lines = outline + _skins(solid, beneath, printer) + _filling(loose[key], printer)
+        lines = outline + _skins(solid, shape, beneath, printer) + _filling(loose[key], printer)
         lines += Lines(travel_mm=TOUR * math.sqrt(lines.starts * _box_mm2(shape)))
         if under is None:
             first += lines
@@ -174,9 +174,9 @@ def _loose(inside: Any, found: Sections, key: Key, room_mm: float) -> Any:
     return inside.buffer(-room_mm / 2).buffer(room_mm / 2).intersection(inside)
 
 
-def _skins(solid: Any, beneath: tuple[Any, Any] | None, printer: Printer) -> Lines:
-    """Solid fill of one layer; `beneath` are the section and the loose region of the layer
-    below.
+def _skins(solid: Any, here: Any, beneath: tuple[Any, Any] | None, printer: Printer) -> Lines:
+    """Solid fill of one layer with the section `here`; `beneath` are the section and the loose
+    region of the layer below.
     """
     import shapely
 
@@ -185,7 +185,9 @@ def _skins(solid: Any, beneath: tuple[Any, Any] | None, printer: Printer) -> Lin
     bridge, span = nothing, nothing
     if beneath is not None and not solid.is_empty:
         section, loose = beneath
-        bridge, span = solid.difference(section), solid.intersection(loose)
+        span = solid.intersection(loose)
+        if section is not here:  # over its own section nothing hangs in the air
+            bridge = solid.difference(section)
     skin = max(solid.area - bridge.area - span.area, 0.0)
     share = skin / solid.area if solid.area > 0 else 0.0
     return Lines(

@@ -20,6 +20,8 @@ import tempfile
 import time
 from pathlib import Path
 
+from fab.built import KINDS
+
 ROOT = Path(__file__).parents[2]
 WIDEST = 32
 
@@ -173,6 +175,22 @@ def children_mb() -> float:
     return resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
 
 
+def book_share(job: str, folder: str, env: dict[str, str]) -> str:
+    """Processor time of a cold build in one process, and the share of it that a build without the
+    book does not take.
+    """
+    rest = [word for kind in KINDS if kind != "book" for word in ("--only", kind)]
+    spent = []
+    for name, only in (("whole", []), ("bookless", rest)):
+        own = env | {"PANEJIG_PROCESSES": "1", "PANEJIG_CACHE": f"{folder}/cache-{name}"}
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
+        seconds(command("build", job, "--out", f"{folder}/{name}", *only), own, 1)
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        spent.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+    share = 1 - spent[1] / spent[0]
+    return f"cold build, processor time            {spent[0]:.1f} s, book {share:.0%} (bound 25 %)"
+
+
 def main() -> None:
     words = argparse.ArgumentParser()
     words.add_argument("--panels", default="1,10,100,1000")
@@ -219,6 +237,7 @@ def main() -> None:
                 f"cold build of the demo, {who:14s}{cold:.2f} s, {cold / kernel:.1f} x the import"
                 f" (bound 4), {children_mb():.0f} MB a process"
             )
+        print(book_share(job, folder, env))
         same = seconds(command("build", job, "--out", out), env)
         print(f"unchanged rebuild over bare           {same - bare:.3f} s (bound 0.3)")
         laser = seconds(

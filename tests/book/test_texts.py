@@ -12,11 +12,12 @@ from pathlib import Path
 
 import pytest
 
-from fab.book.glossary import WORDS
+from fab.book.glossary import WORDS, chapter
 from fab.checks.model import told
 from fab.checks.plan import plan_checks
 from fab.checks.rules import RULES as PLAN_RULES
 from fab.errors import InputError
+from fab.files.document import Para, Table
 from fab.params.keys import Key, all_keys
 from fab.params.panel import PanelParams
 from fab.params.read import load
@@ -268,3 +269,10 @@ def test_the_glossary_has_the_words_of_the_trade_in_order() -> None:
         words
     )
     assert all(text.endswith(".") for _, text in WORDS)
+
+
+def test_a_book_explains_the_words_that_it_uses() -> None:
+    said = (Para("Two panels on a batten."), Table("Feet", ("part",), (("standoffs",),)))
+    words = chapter(said).blocks[1]
+    assert isinstance(words, Table)
+    assert [word for word, _ in words.rows] == ["batten", "foot", "panel", "standoff"]
