@@ -215,7 +215,7 @@ def edge_piece(plan: Plan, crop: tuple[float, float] | None = None) -> Solid:
     low, high = crop or (-half, half)
     reach, a = edge_reach(plan), plan.cell.apothem
     room = kernel.box(a - reach, a + PAST, low, high, -PAST, plan.heights.wall_top_z + PAST)
-    piece = base(plan, PLAIN).intersect(room)
+    piece = kernel.common(base(plan, PLAIN), room)
     return kernel.one_body(
         kernel.moved(piece, reach - a, -(low + high) / 2, 0.0), "edge piece of the base"
     )
