@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from typing import Any
 
 from fab.outlines.contour import Point, turn
 from fab.outputs.models import AssemblyJoint, AssemblyPanel, Standings
 from fab.parts import bought
-from fab.parts.cap import cap_in_place
+from fab.parts.cap import cap_seated
 from fab.parts.clip import clip_in_place
 from fab.parts.diffuser import diffuser
 from fab.parts.footsizes import feet_at
@@ -104,7 +105,8 @@ def _panel(wall: Standings, one: AssemblyPanel, drawn: _Drawn) -> list[PlacedSol
         half = drawn.once(("jumper", design), lambda: group(half_cable(plan)))
         put("jumper half", "jumper", half, 360.0 * edge / n, f"jumper half {edge}")
     for edge in one.caps:
-        cap = drawn.once(("cap", design), lambda: cap_in_place(plan))
+        made = drawn.solids[wall.caps[design]]
+        cap = drawn.once(("cap", design), partial(cap_seated, plan, made))
         put("cap", "cap", cap, 360.0 * edge / n, f"cap {edge}")
     if design in wall.feet:
         spec = wall.feet[design]

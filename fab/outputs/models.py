@@ -61,7 +61,8 @@ class Standings:
     plans: Mapping[str, Plan]
     panels: tuple[AssemblyPanel, ...]
     joints: tuple[AssemblyJoint, ...]
-    feet: Mapping[str, PartSpec]  # by design, those that have any
+    caps: Mapping[str, PartSpec]  # by design, those that have any
+    feet: Mapping[str, PartSpec]
     clip: PartSpec | None
 
     @property
@@ -74,7 +75,8 @@ class Standings:
                 PartSpec(part, design)
                 for part in ("shell", "diffuser", *([] if blank else ["board"]))
             ]
-        found += [self.feet[one.design] for one in self.panels if one.design in self.feet]
+        for some in (self.caps, self.feet):
+            found += [some[one.design] for one in self.panels if one.design in some]
         return tuple(dict.fromkeys([*found, *([self.clip] if self.clip else [])]))
 
 
@@ -100,6 +102,8 @@ def standings(design: Design, *, whole: bool) -> Standings:
         )
     used = dict.fromkeys(one.design for one in panels)
     plans = {name: _shown(design, name) for name in used}
+    capped = dict.fromkeys(one.design for one in panels if one.caps)
+    caps = {name: PartSpec("cap", design.same_as("cap", name)) for name in capped}
     feet = {
         name: PartSpec("foot", design.same_as("foot", name))
         for name in used
@@ -118,7 +122,7 @@ def standings(design: Design, *, whole: bool) -> Standings:
     first = (
         PartSpec("clip", design.same_as("clip", shown[joints[0].panel].design)) if joints else None
     )
-    return Standings(plans, tuple(panels), joints, feet, first)
+    return Standings(plans, tuple(panels), joints, caps, feet, first)
 
 
 def _shown(design: Design, name: str) -> Plan:

@@ -16,7 +16,7 @@ from fab.layout.model import BaseKind
 from fab.parts import bought, jumper
 from fab.parts.base import base
 from fab.parts.board import board_plate, led_bodies, sockets, switch_bodies, tall_parts
-from fab.parts.cap import cap
+from fab.parts.cap import cap, cap_seated
 from fab.parts.clip import clip, clip_in_place
 from fab.parts.diffuser import diffuser
 from fab.parts.feet import foot
@@ -157,9 +157,7 @@ def printed(plan: Plan, kind: BaseKind = PLAIN) -> Printed:
 
 def cap_on(plan: Plan, made: Printed, edge: int) -> Named:
     """A cap on an edge."""
-    turn, out = 360.0 * edge / plan.cell.sides, plan.cell.apothem - plan.params.gap / 2
-    upright = kernel.moved(kernel.tilted(made.cap, "y", -90.0), out, 0.0, plan.heights.axis_z)
-    solid = kernel.turned(upright, turn)
+    solid = kernel.turned(cap_seated(plan, made.cap), 360.0 * edge / plan.cell.sides)
     return made.named(f"cap {edge}", "cap", solid, cap_pose(plan, edge))
 
 

@@ -73,16 +73,13 @@ def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
         cuts += [
             kernel.prism(slot(a, b, width), -PAST, plan.floor.top_z + PAST) for a, b, width in slots
         ]
+    deep = plan.floor.top_z - LAYERS * plan.printer.layer
+    cuts += [kernel.prism(shape, deep, plan.floor.top_z + PAST) for shape in edge_mark(plan, kind)]
     if cuts:
         solid = kernel.weighed(kernel.carved(solid, cuts), "base", _volumes(plan))
     first = kind.label and not on_free_floor(plan)
     if first:
         solid = fused_name(plan, kind, solid)
-    deep = plan.floor.top_z - LAYERS * plan.printer.layer
-    solid = kernel.carved(
-        solid,
-        [kernel.prism(shape, deep, plan.floor.top_z + PAST) for shape in edge_mark(plan, kind)],
-    )
     solid = kernel.one_body(worked(plan, solid, "base", kind.steps), "base")
     if first or not (feet := name_feet(plan, kind)):
         return solid

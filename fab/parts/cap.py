@@ -101,6 +101,12 @@ def cap_in_place(plan: Plan) -> Solid:
     return kernel.one_body(kernel.carved(solid, [entry, behind]), "cap")
 
 
+def cap_seated(plan: Plan, solid: Solid) -> Solid:
+    """A printed cap moved into its place at edge 0."""
+    upright = kernel.tilted(solid, "y", -90.0)
+    return kernel.moved(upright, plan.cell.apothem - plan.params.gap / 2, 0.0, plan.heights.axis_z)
+
+
 def cap(plan: Plan) -> Solid:
     """The cap as printed: outer face on the bed."""
     placed = kernel.moved(

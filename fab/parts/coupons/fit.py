@@ -233,7 +233,7 @@ def cropped(plan: Plan, whole: Solid, along: tuple[float, float]) -> Solid:
     low, high = along
     reach, a = edge_reach(plan), plan.cell.apothem
     room = kernel.box(a - reach, a + PAST, low, high, -PAST, plan.heights.wall_top_z + PAST)
-    piece = whole.intersect(room)
+    piece = kernel.common(whole, room)
     return kernel.one_body(
         kernel.moved(piece, reach - a, -(low + high) / 2, 0.0), "edge piece of the base"
     )
