@@ -84,6 +84,7 @@ def test_the_sliders_by_the_plan(watched: Watched) -> None:
     assert found["panel.depth"]["stops"][0].startswith("fit.")
 
 
+@pytest.mark.slow
 def test_ranges_end_where_a_trial_fails(watched: Watched, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every end passes the trial, and one step beyond fails it by the check that the slider names:
     the depth by the light, brightness by the supply.
