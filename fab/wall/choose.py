@@ -15,12 +15,10 @@ from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.parts.plan import Plan
 from fab.wall.frame import FrameModel, clips_of
+from fab.wall.loaded import loaded
 from fab.wall.model import (
     ALONE_MM,
-    GroupLoad,
-    Hanger,
     Hung,
-    JointLoad,
     JointStrength,
     PanelMass,
     Place,
@@ -42,7 +40,6 @@ FALLBACKS = (
     ("uplift", "screw-load", "joint"),
 )
 MOST_EASED = 60  # screws of a choice that are tried without, one by one
-METHODS = ("exhaustive", "programme", "search")
 
 
 def wall_type(kinds: Mapping[str, WallType], name: str) -> WallType:
@@ -128,7 +125,7 @@ def choose(
     able = [(one, one.pick) for one in found if one.pick is not None]
     if len(able) < len(found):
         raise InputError(faults)
-    hung = _hung(
+    hung = loaded(
         layout,
         [one.group for one, _ in able],
         [one.model for one, _ in able],
@@ -189,7 +186,7 @@ def hung_on(
     for group in groups:
         chosen = tuple(k for k, name in enumerate(group.names) if name in set(panels))
         picks.append(Pick(chosen, 1, "exhaustive", state(group, chosen).broken))
-    return _hung(layout, groups, models, picks)
+    return loaded(layout, groups, models, picks)
 
 
 def _fewest(
@@ -276,97 +273,3 @@ def _broken(group: HangGroup, model: FrameModel, chosen: Sequence[int]) -> froze
     if broken & {"two", "centre"}:
         return broken
     return broken | frame_faults(model, found)
-
-
-def _hung(
-    layout: Layout, groups: Sequence[HangGroup], models: Sequence[FrameModel], picks: Sequence[Pick]
-) -> Hung:
-    hangers: list[Hanger] = []
-    loads: list[GroupLoad] = []
-    joints: dict[int, JointLoad] = {}
-    far: dict[str, int] = {}
-    broken: set[str] = set()
-    for group, model, choice in zip(groups, models, picks, strict=True):
-        found = state(group, choice.chosen)
-        broken |= set(found.broken) | set(choice.broken)
-        singular = len(group.names) > 1 and len(choice.chosen) < 2
-        frame = None if singular else model.solve(choice.chosen)
-        for order, k in enumerate(choice.chosen):
-            place, hole = group.places[k], group.places[k].keyhole
-            assert hole is not None  # a place without a keyhole is never open
-            soft = frame.screws[order] if frame else (0.0, found.loads.up[order])
-            hangers.append(
-                Hanger(
-                    place.panel,
-                    place.x,
-                    place.y,
-                    place.up_deg,
-                    hole,
-                    found.loads.shear[order],
-                    found.pulls[order],
-                    math.hypot(*soft),
-                    found.uneven[order],
-                    min(soft[1], found.loads.up[order]),
-                    place.aside_mm,
-                    place.rest_mm,
-                )
-            )
-        x, y, z = group.centre
-        loads.append(
-            GroupLoad(
-                group.names, group.weight, x, y, z, group.upright, found.margin, found.tilt_deg
-            )
-        )
-        steps = _steps(group, choice.chosen)
-        far.update(zip(group.names, steps, strict=True))
-        if frame:
-            _joint_loads(group, model, choice.chosen, frame.across, frame.along, joints)
-    order_of = {panel.name: k for k, panel in enumerate(layout.panels)}
-    method = max((choice.method for choice in picks), key=METHODS.index)
-    return Hung(
-        tuple(sorted(hangers, key=lambda h: order_of[h.panel])),
-        tuple(loads),
-        tuple(joints[k] for k in sorted(joints)),
-        {panel.name: far[panel.name] for panel in layout.panels},
-        sum(choice.least for choice in picks),
-        method,
-        tuple(sorted(broken)),
-        proven=all(choice.proven for choice in picks),
-    )
-
-
-def _joint_loads(
-    group: HangGroup,
-    model: FrameModel,
-    chosen: Sequence[int],
-    across: Sequence[float],
-    along: Sequence[float],
-    joints: dict[int, JointLoad],
-) -> None:
-    hung = set(chosen)
-    for clip, pull, shear in zip(model.clips, across, along, strict=True):
-        before = joints.get(clip.joint, JointLoad(clip.joint, 0.0, 0.0, 0.0))
-        lift = max((group.tipping[k] for k in (clip.a, clip.b) if k not in hung), default=0.0)
-        joints[clip.joint] = JointLoad(
-            clip.joint,
-            max(before.across_n, pull, 0.0),
-            max(before.along_n, abs(shear)),
-            max(before.lift_n, lift),
-        )
-
-
-def _steps(group: HangGroup, chosen: Sequence[int]) -> list[int]:
-    """Joints between each panel and the nearest chosen one."""
-    steps = [len(group.names)] * len(group.names)
-    edge = list(chosen)
-    for k in edge:
-        steps[k] = 0
-    while edge:
-        following = []
-        for k in edge:
-            for n in group.links[k]:
-                if steps[n] > steps[k] + 1:
-                    steps[n] = steps[k] + 1
-                    following.append(n)
-        edge = following
-    return steps
