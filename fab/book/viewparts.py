@@ -5,6 +5,7 @@ the inlet's receptacle. One product a design, read without the kernel.
 from __future__ import annotations
 
 import io
+from typing import Any
 
 from fab.parts.plan import Plan
 from fab.solids.mesh import Mesh
@@ -33,7 +34,7 @@ def view_bytes(plan: Plan, hangs: bool, jumper: bool) -> bytes:
     from fab.solids.kernel import group
     from fab.solids.meshing import mesh
 
-    solids = {}
+    solids: dict[str, list[Any]] = {}
     nets = {SHARED[part]: one.mesh for part, one in carried(plan).items() if part in SHARED}
     if not plan.params.board.none:
         solids = {

@@ -145,8 +145,10 @@ def paragraph_class() -> Any:
         wrapped_to: float | None = None
 
         def wrap(self, wide: float, high: float) -> Any:
-            """Lines are broken once a width: tables ask again for each row and when they draw."""
-            if wide != self.wrapped_to:
+            """Lines are broken once a width: tables ask again for each row and when they draw. What
+            did not fit on a page has forgotten its lines.
+            """
+            if wide != self.wrapped_to or not hasattr(self, "blPara"):
                 self.wrapped_to, self.wrapped = wide, super().wrap(wide, high)
             return self.wrapped
 

@@ -106,8 +106,11 @@ def shaded(
         _edges(face, nearest, owners, normal, 6.0 * DEPTH_STEPS / (span * per_mm))
     ] = INK
     fine = picture.reshape(rows, FINER, columns, FINER, 3).astype(np.uint16)
-    small = sum(fine[:, i, :, j] for i in range(FINER) for j in range(FINER))
-    spots, part = {}, owners.astype(np.int16)[face]
+    small = sum(
+        (fine[:, i, :, j] for i in range(FINER) for j in range(FINER)), fine[:, 0, :, 0] * 0
+    )
+    spots: dict[str, tuple[float, float]] = {}
+    part = owners.astype(np.int16)[face]
     for number, one in enumerate(solids):
         if not one.name or one.name in spots:
             continue
