@@ -14,7 +14,7 @@ from fab.decisions import plans_of
 from fab.layout.model import BaseKind
 from fab.params.read import load
 from fab.parts.base import base, fused_name, name_feet, name_height
-from fab.products import PartSpec, base_on, body, made, named_base, shaping
+from fab.products import PartSpec, base_on, blank, body, made, named_base, shaping
 from fab.solids import kernel
 from fab.solids.meshing import mesh
 from fab.solids.stamp import raised, raised_mesh
@@ -59,7 +59,9 @@ def test_what_no_face_holds_is_left_to_the_boolean() -> None:
 def named_as_by_hand(names: list[str], up_deg: float) -> None:
     plan = shaping(plans_of(load(ROOT / "params" / "reading-nook.toml").job)["panel"])
     kind = BaseKind("base", "", False, up_deg, "")
-    plain = made(PartSpec("base", "panel", kind), base_on(plan, kind, body(plan, False)))
+    plain = made(
+        PartSpec("base", "panel", kind), base_on(plan, kind, body(plan, False, blank(plan)))
+    )
     for name in names:
         own = dataclasses.replace(kind, label=name)
         part = made(PartSpec("base", "panel", own), named_base(plan, own, plain))

@@ -133,13 +133,17 @@ def test_grams_and_hours_against_a_general_slicer(part: str, infill: float, tmp_
     from fab.files.stl import stl
     from fab.params.presets import path_of
     from fab.params.read import load
-    from fab.products import PartSpec, base_on, body, made, plain_base
+    from fab.products import PartSpec, base_on, blank, body, made, plain_base
     from fab.products import part as made_part
 
     job = load(path_of("job", "reading-nook")).job  # type: ignore[arg-type]
     plan = plans_of(job)["panel"]
     spec = plain_base("panel") if part == "base" else PartSpec(part, "panel")
-    data = base_on(plan, spec.kind, body(plan, False)) if spec.kind else made_part(plan, part)
+    data = (
+        base_on(plan, spec.kind, body(plan, False, blank(plan)))
+        if spec.kind
+        else made_part(plan, part)
+    )
     mesh = made(spec, data).mesh
     shop = replace(job.shop.printer, infill=infill)
     use = printed(layer_count(mesh, shop), shop, Filament())
