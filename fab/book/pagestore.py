@@ -27,11 +27,6 @@ def from_plain(data: dict[str, Any]) -> Page:
     return Page(data["width"], data["height"], items, data["title"], data["says"])
 
 
-def page_of(data: bytes) -> Page:
-    """The page that a product of the store holds as JSON."""
-    return from_plain(json.loads(data))
-
-
 def pages_of(data: bytes) -> tuple[Page, ...]:
     """The pages that a product of the store holds as JSON, named: an empty map is no pages."""
     return tuple(from_plain(one) for one in json.loads(data)["pages"])

@@ -47,7 +47,6 @@ LANDS = (
     ),
     ("bulk capacitor", "land of its data sheet; must fit within the free height"),
 )
-NET_WORDS = {"VLED": "supply", "GND": "ground"}
 
 
 def names(design: Design) -> list[str]:

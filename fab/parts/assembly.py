@@ -224,11 +224,6 @@ def body_parts(plan: Plan, made: Printed) -> list[Named]:
     ]
 
 
-def board_things(plan: Plan) -> tuple[Named, ...]:
-    """A board with all it carries and its screws, in the panel frame; nothing for a blank cover."""
-    return _bought(plan)[0]
-
-
 def carried(plan: Plan) -> dict[str, Named]:
     """A board with all it carries, screws and a header by part, meshed once for all who ask."""
     board, screws = _bought(plan)

@@ -89,19 +89,3 @@ def _sized(layout: BoardLayout | None) -> list[BoardItem]:
         if layout is not None
         else []
     )
-
-
-def board_parts(plan: Plan) -> list[tuple[str, Solid]]:
-    """Everything on one board with its name; nothing for a blank cover."""
-    layout = board_layout(plan)
-    if layout is None:
-        return []
-    named = [("board", board_plate(plan))]
-    named += [(f"socket {k}", solid) for k, solid in enumerate(sockets(plan))]
-    named += [(f"LED {k + 1}", solid) for k, solid in enumerate(led_bodies(plan))]
-    named += [(f"switch {k // 2}", solid) for k, solid in enumerate(switch_bodies(plan))]
-    named += [
-        (f"part {part.name or k + 1}", solid)
-        for k, (part, solid) in enumerate(zip(_sized(layout), tall_parts(plan), strict=True))
-    ]
-    return named

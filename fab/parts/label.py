@@ -9,8 +9,8 @@ import itertools
 import math
 from collections.abc import Sequence
 
-from fab.outlines.contour import Contour, Point, turn
-from fab.outlines.shapes import cut_corner_points, slot
+from fab.outlines.contour import Point, turn
+from fab.outlines.shapes import cut_corner_points
 from fab.outlines.strokes import strokes, width_mm
 from fab.parts.apart import boxes_apart, point_to_box
 from fab.parts.keyhole import Keyhole, obstacles
@@ -25,16 +25,6 @@ SPACING = 1.6 / 6  # between two letters, as a share of their height: the alphab
 
 
 Line = tuple[Point, Point]
-
-
-def label_bars(
-    plan: Plan, text: str, up_deg: float, hole: Keyhole, jumpers: Sequence[int] = (), *, inlet: bool
-) -> list[Contour]:
-    """Bars two printed lines wide along the `label_lines`."""
-    return [
-        slot(a, b, label_width(plan))
-        for a, b in label_lines(plan, text, up_deg, hole, jumpers, inlet=inlet)
-    ]
 
 
 def label_width(plan: Plan) -> float:

@@ -66,11 +66,6 @@ def wedge_factor(friction: float, angle_deg: float) -> float:
     return (friction + tan) / below if below > 1e-9 else math.inf
 
 
-def locking_angle(friction: float) -> float:
-    """Face angle from which a snap no longer comes out by itself, degrees."""
-    return math.degrees(math.atan(1.0 / friction))
-
-
 def clip_leg(plan: Plan) -> Leg:
     """A leg of the clip. It bends inside one layer (printed on its side)."""
     clip = plan.params.clip

@@ -42,7 +42,6 @@ from fab.wall.statics import (
     uneven_loads,
 )
 
-CHEAP_RULES = ("two", "reach", "centre", "uplift", "screw-load")
 SLACK = 1e-9
 
 
