@@ -124,8 +124,11 @@ def _narrowest(outline: Outline) -> float:
         )
         for contour in outline.contours
     ]
-    gaps = [a.distance(b) for i, a in enumerate(rings) for b in rings[i + 1 :]]
-    return min(gaps, default=FAR)
+    if len(rings) < 2:
+        return FAR
+    # each with its nearest: a grille has thousands of holes, and pairs without end
+    _, gaps = shapely.STRtree(rings).query_nearest(rings, exclusive=True, return_distance=True)
+    return float(gaps.min(initial=FAR))
 
 
 def _radius(sheet: str, piece: Piece, stock: Stock) -> Verdict:
