@@ -42,6 +42,11 @@ def job_path(word: str) -> Path:
     Raises InputError with the nearest names.
     """
     path = Path(word)
+    if path.suffix.lower() in (".svg", ".svgz", ".dxf"):
+        raise refused(
+            f"{clean(short(word))} is a drawing, not a job file.",
+            f"Lay it on sheets: panejig nest --shop SHOP --shape {clean(short(word))}=1@STOCK.",
+        )
     looks_like_file = word.endswith(".toml") or "/" in word or "\\" in word
     if looks_like_file or path.is_file():
         return path

@@ -716,6 +716,7 @@ PLACES: list[tuple[str, str, tuple[str, ...]]] = [
         "job",
         ("job is not a file or a shipped job", "Did you mean job.toml?"),
     ),
+    ("drawing", "plate.svg", ("plate.svg is a drawing", "--shape plate.svg=1@STOCK")),
     ("nothing like it", "qqqq", ("Shipped jobs: bedside-lamp", "job.toml")),
     ("empty word", "", ("is a folder",)),
     ("zero byte", "a\0.toml", ("cannot be read",)),
