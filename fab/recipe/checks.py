@@ -12,11 +12,11 @@ from fab.design import Design
 from fab.graph.product import Product
 from fab.parts.base import name_height
 from fab.products import PartSpec, lighting
-from fab.recipe.parts import Parts
+from fab.recipe.parts import PartProducts
 
 
 def _judged(
-    parts: Parts,
+    parts: PartProducts,
     name: str,
     judge: Callable[..., Any],
     values: Sequence[Any],
@@ -27,14 +27,14 @@ def _judged(
     return Product(f"{name} checks", judges.judged, (judge, *values), needs, judges.verdicts, cost)
 
 
-def light(parts: Parts, design: str) -> Product[list[Verdict]]:
+def light(parts: PartProducts, design: str) -> Product[list[Verdict]]:
     """Verdicts on evenness of one design."""
     job, plan = parts.job, lighting(parts.plans[design])
     inside = colours.reflectance(job, parts.plans[design].params)
     return _judged(parts, "light", judges.lit, (plan, inside, job.light, design), (), 3.0)
 
 
-def on_bed(parts: Parts, spec: PartSpec) -> Product[list[Verdict]]:
+def on_bed(parts: PartProducts, spec: PartSpec) -> Product[list[Verdict]]:
     """Verdicts on printing a part: overhangs, bridges, walls.
 
     A base that differs from another by its name alone is measured once; only the name is added.
@@ -50,27 +50,27 @@ def on_bed(parts: Parts, spec: PartSpec) -> Product[list[Verdict]]:
     return Product("print checks", judges.judged, values, whole, judges.verdicts, 0.3)
 
 
-def fits(parts: Parts, design: Design, spec: PartSpec) -> Product[list[Verdict]]:
+def fits(parts: PartProducts, design: Design, spec: PartSpec) -> Product[list[Verdict]]:
     """Verdicts on parts that touch in one panel; a further base is measured where it differs."""
     further, panel = judges.is_further(design, spec), judges.panel_specs(design, spec)
     values = (*_of_base(parts, spec), further)
     return _judged(parts, "fit", judges.fits, values, panel, 2.0 if further else 9.0)
 
 
-def leaks(parts: Parts, design: Design, spec: PartSpec) -> Product[list[Verdict]]:
+def leaks(parts: PartProducts, design: Design, spec: PartSpec) -> Product[list[Verdict]]:
     """Verdicts on light that leaves a panel past its diffuser."""
     panel = judges.panel_specs(design, spec)
     return _judged(parts, "leak", judges.leaks, _of_base(parts, spec), panel, 3.0)
 
 
-def joint(parts: Parts, design: Design, pair: tuple[str, str]) -> Product[list[Verdict]]:
+def joint(parts: PartProducts, design: Design, pair: tuple[str, str]) -> Product[list[Verdict]]:
     """Verdicts on a joint of these two designs: gap, header, clips."""
     one, two = (judges.panel_specs(design, drawings.base_of(design, name)) for name in pair)
     plans = tuple(parts.plan(name) for name in pair)
     return _judged(parts, "joint", judges.joints, (plans, pair, len(one)), (*one, *two), 3.0)
 
 
-def jumper(parts: Parts, design: Design, pair: tuple[str, str]) -> Product[list[Verdict]]:
+def jumper(parts: PartProducts, design: Design, pair: tuple[str, str]) -> Product[list[Verdict]]:
     """Verdicts on a jumper's room between two designs, bases with an opening for it."""
     bases = [judges.opened(design, name) for name in pair]
     kinds = [base.kind for base in bases if base.kind is not None]
@@ -82,11 +82,11 @@ def jumper(parts: Parts, design: Design, pair: tuple[str, str]) -> Product[list[
     )
 
 
-def _of_base(parts: Parts, spec: PartSpec) -> tuple[Any, ...]:
+def _of_base(parts: PartProducts, spec: PartSpec) -> tuple[Any, ...]:
     return parts.plan(spec.design, spec.kind), spec.kind, spec.design
 
 
-def judged(parts: Parts, design: Design) -> list[list[Product[list[Verdict]]]]:
+def judged(parts: PartProducts, design: Design) -> list[list[Product[list[Verdict]]]]:
     """All checks that are products: light, prints, then measures on assembled solids."""
     measured: list[Product[list[Verdict]]] = []
     for spec in judges.proven_bases(design):

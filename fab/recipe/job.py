@@ -21,7 +21,7 @@ from fab.outputs import prints
 from fab.params.job import Job
 from fab.products import Figures, Made, PartSpec, plain_base
 from fab.recipe import checks, files, pictures
-from fab.recipe.parts import Parts
+from fab.recipe.parts import PartProducts
 
 if TYPE_CHECKING:
     from fab.outputs.assemble import Listed
@@ -43,7 +43,7 @@ class Recipe:
     ) -> None:
         self.given, self.run, self.wants, self.search = job, run, frozenset(wants), search
         self.refuse = refuse  # raises for plans that can't be built, before a solid is asked for
-        self.parts = Parts(job)
+        self.parts = PartProducts(job)
 
     # -- choices, and what they make known
 

@@ -17,7 +17,7 @@ from fab.prints import counting
 from fab.products import Figures, Made, PartSpec, bare_kind, shaping
 
 
-class Parts:
+class PartProducts:
     """The parts of a job; `plans` are set once they are known to be such that can be built."""
 
     def __init__(self, job: Job) -> None:

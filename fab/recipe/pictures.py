@@ -11,14 +11,14 @@ from fab.book import jumpers as jumper_pictures
 from fab.design import Design
 from fab.graph.product import Product
 from fab.products import PartSpec, lighting
-from fab.recipe.parts import Parts
+from fab.recipe.parts import PartProducts
 
 if TYPE_CHECKING:
     from fab.outlines.page import Page
 
 
 def _drawn(
-    parts: Parts,
+    parts: PartProducts,
     name: str,
     draw: Callable[..., Any],
     values: Sequence[Any],
@@ -32,7 +32,7 @@ def _drawn(
 
 
 def _step_drawn(
-    parts: Parts, design: Design, name: str, step: tuple[str, Callable[..., Any], str]
+    parts: PartProducts, design: Design, name: str, step: tuple[str, Callable[..., Any], str]
 ) -> Product[Any]:
     """A picture of a design's parts: its name, what draws it, and the words of the parts, last the
     view where bought things are among them.
@@ -47,13 +47,13 @@ def _step_drawn(
     return _drawn(parts, key, draw, (parts.plan(name),), specs, seen)
 
 
-def exploded(parts: Parts, design: Design, name: str) -> Product[Any]:
+def exploded(parts: PartProducts, design: Design, name: str) -> Product[Any]:
     """The exploded view of one panel as a page."""
     words = f"base shell diffuser {panelart.carried(parts.plans[name])}"
     return _step_drawn(parts, design, name, ("exploded", drawings.exploded, words))
 
 
-def viewed(parts: Parts, design: Design, name: str) -> Product[Any]:
+def viewed(parts: PartProducts, design: Design, name: str) -> Product[Any]:
     """Bought parts of a design for the view in three dimensions."""
     kinds = [kind for (owner, _), kind in design.kinds.items() if owner == name]
     opened = next((kind for kind in kinds if kind.jumpers), None)
@@ -62,7 +62,7 @@ def viewed(parts: Parts, design: Design, name: str) -> Product[Any]:
     return Product("view", viewparts.view_bytes, values, (), viewparts.view_meshes, 1.0)
 
 
-def sections(parts: Parts, design: Design, name: str) -> Product[tuple[Page, ...]]:
+def sections(parts: PartProducts, design: Design, name: str) -> Product[tuple[Page, ...]]:
     """The sections of one panel as pages, titled by the design's name in the job."""
     values = parts.plan(name), parts.plans[name].params.name
     panel = judges.panel_specs(design, drawings.base_of(design, name))
@@ -70,7 +70,7 @@ def sections(parts: Parts, design: Design, name: str) -> Product[tuple[Page, ...
     return Product("sections", drawings.section_bytes, values, needs, pagestore.pages_of, 2.0)
 
 
-def shown(parts: Parts, design: Design) -> dict[tuple[str, str], Product[Any]]:
+def shown(parts: PartProducts, design: Design) -> dict[tuple[str, str], Product[Any]]:
     """Every picture that takes long, by what it shows and of which part or design."""
     found = _of_parts(parts, design)
     hung = panelart.hanging_base(design)
@@ -86,7 +86,7 @@ def shown(parts: Parts, design: Design) -> dict[tuple[str, str], Product[Any]]:
     return found | _of_light(parts, design, lit)
 
 
-def _of_parts(parts: Parts, design: Design) -> dict[tuple[str, str], Product[Any]]:
+def _of_parts(parts: PartProducts, design: Design) -> dict[tuple[str, str], Product[Any]]:
     """Shaded pictures of single parts, of parts that meet, and of coupons."""
     found: dict[tuple[str, str], Product[Any]] = {}
     for spec in drawings.pictured(design):
@@ -113,7 +113,7 @@ def _of_parts(parts: Parts, design: Design) -> dict[tuple[str, str], Product[Any
 
 
 def _of_light(
-    parts: Parts, design: Design, lit: Sequence[str]
+    parts: PartProducts, design: Design, lit: Sequence[str]
 ) -> dict[tuple[str, str], Product[Any]]:
     """The lit wall, by night and by day, and the light of each design that has any."""
     job, light = design.job, lightpictures

@@ -24,21 +24,21 @@ from fab.params.read import load
 from fab.params.shop import Clearance
 from fab.products import FREE_OF_PRINTER, OF_STOCK, PartSpec, lighting, plain_base, shaping
 from fab.recipe import checks, files
-from fab.recipe.parts import Parts
+from fab.recipe.parts import PartProducts
 
 ROOT = Path(__file__).parents[2]
 NOOK = ROOT / "params" / "reading-nook.toml"
 ONE = ROOT / "tests" / "one-panel.toml"
 
 
-def parts_of(*sets: str) -> Parts:
+def parts_of(*sets: str) -> PartProducts:
     loaded = load(NOOK, sets)
     found = workshop.recipe_of(loaded, Run(Store(None)), ()).parts
     found.plans = plans_of(loaded.job)
     return found
 
 
-def keys(found: Parts) -> dict[str, str]:
+def keys(found: PartProducts) -> dict[str, str]:
     shell = PartSpec("shell", "panel")
     asked = {
         "base": found.part(plain_base("panel")),
