@@ -72,7 +72,10 @@ def at_a_glance(verdicts: Sequence[Verdict], allow: frozenset[str]) -> Chapter:
         Table("By concern", ("concern", "checks", "result", "tightest margin of a measure"), rows)
     )
     blocks.append(
-        Para("The appendix has what each check measured; `manifest.json` has every single verdict.")
+        Para(
+            "The appendix has what each check measured; `manifest.json` has every single verdict,"
+            " also those of the checks that read this book once it is written."
+        )
     )
     return Chapter("Checks at a glance", "checks", tuple(blocks))
 

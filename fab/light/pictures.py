@@ -183,18 +183,8 @@ def curve_page(curve: Curve, limits: LightParams) -> Page:
     items = frame.drawn("panel.depth, mm (the LED grid stays)", "share")
     told = (
         ("dots: maximum", [f.dots for _, f in rows], limits.dots, LINES[0]),
-        (
-            "darkest over brightest, whole face: minimum",
-            [f.face for _, f in rows],
-            limits.face,
-            LINES[1],
-        ),
-        (
-            "darkest over brightest, middle: minimum",
-            [f.middle for _, f in rows],
-            limits.middle,
-            LINES[2],
-        ),
+        ("evenness, whole face: minimum", [f.face for _, f in rows], limits.face, LINES[1]),
+        ("evenness, middle: minimum", [f.middle for _, f in rows], limits.middle, LINES[2]),
     )
     for k, (name, values, limit, colour) in enumerate(told):
         points = [frame.at(d, min(v, frame.y[1])) for (d, _), v in zip(rows, values, strict=True)]

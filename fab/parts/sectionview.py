@@ -41,7 +41,6 @@ COLOURS = {
 }
 WORDS = {"led": "LED"}
 TEXT_MM = 2.6
-BOLD = 1.14  # width of bold letters over plain ones: up to 1.136 in DejaVu Sans
 TAIL_MM = 2.2  # length of an arrow beside its gap
 INK = "#222222"
 KEY_R = 2.0  # ring round a letter, mm
@@ -105,7 +104,8 @@ def drawn(view: View, parts: Sequence[Named], place: Point) -> Group:
     )
     scale = "" if view.gaps else f", {fixed(view.scale)} : 1"
     words = f"{view.title}{scale}"
-    size = size_to_fit_mm(words, (wide + 6.0) / BOLD, TEXT_MM + 0.4)  # the next view is 8 mm away
+    # the next view is 8 mm away
+    size = size_to_fit_mm(words, wide + 6.0, TEXT_MM + 0.4, bold=True)
     keyed = list(zip("abcdef", view.gaps, strict=False))
     title = Text(0.0, high + (6.0 if keyed else 1.5), words, size, bold=True, colour=INK)
     named = [item for key, gap in keyed for item in _gap(key, gap, spot)]

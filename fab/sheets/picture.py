@@ -80,7 +80,7 @@ def sheet_picture(
     )
     items: list[Item] = [Group(shown, ((_WIDE_MM - sheet.width * scale) / 2, foot + _SIDE_MM))]
     heading = title or sheet.name
-    size = size_to_fit_mm(heading, _WIDE_MM - 2 * _SIDE_MM, 4.6)
+    size = size_to_fit_mm(heading, _WIDE_MM - 2 * _SIDE_MM, 4.6, bold=True)
     items.append(Text(_SIDE_MM, high - 7.0, heading, size, colour=_INK, bold=True))
     for k, fact in enumerate(facts):
         size = size_to_fit_mm(fact, _WIDE_MM - 2 * _SIDE_MM, 3.2)

@@ -76,7 +76,8 @@ def cover(
     head = f"{title}: drilling template" if title else "Drilling template"
     top -= 7.0
     mark_w = front_width(MARK_MM)
-    items.append(Text(x0, top, head, size_to_fit_mm(head, room - mark_w - 5.0, 6.5), bold=True))
+    size = size_to_fit_mm(head, room - mark_w - 5.0, 6.5, bold=True)
+    items.append(Text(x0, top, head, size, bold=True))
     items.append(front_mark((x1 - mark_w, top), MARK_MM))
     top -= 6.0
     count = (
@@ -104,7 +105,7 @@ def cover(
     bit, depth = (tool_size(mm, in_inches=in_inches) for mm in (wall.drill, wall.depth))
     drill = f"Drill {bit}, {depth} deep.{' ' + wall.note if wall.note else ''}"
     top -= 6.0
-    items.append(Text(x0, top, drill, size_to_fit_mm(drill, room, 4.0), bold=True))
+    items.append(Text(x0, top, drill, size_to_fit_mm(drill, room, 4.0, bold=True), bold=True))
     top -= 4.0
     beside = wide > high  # on a wide page the map stands beside the table, not below
     split = x0 + 115.0 + TABLE_MM if beside else x1
