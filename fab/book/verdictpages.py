@@ -94,13 +94,14 @@ def _share(group: Sequence[Verdict]) -> str:
 
 def tightest(group: Sequence[Verdict]) -> str:
     """The measure with the least room to its limit, as a label, a figure and the limit; "" when
-    all are counts.
+    all are counts or nothing at all.
     """
     measured = [
         v
         for v in group
         if math.isfinite(v.measured)
         and math.isfinite(v.limit)
+        and (v.measured or v.limit)  # nothing over, of nothing allowed: no margin to tell
         and (v.unit in MEASURES or (not v.unit and v.limit != round(v.limit)))
     ]
     if not measured:
