@@ -165,7 +165,9 @@ def _rests(drawn: _Scaled, rests: Sequence[Rest]) -> list[Item]:
         height = max(y for _, y in rest.offcut.outline)
         upright = height > width
         at, room = _within(rest, drawn, upright)
-        says = f"{rest.offcut.name}: {fixed(width, 0)} x {fixed(height, 0)} mm"
+        whole = len(rest.offcut.outline) == 4 and not rest.holes
+        within = "" if whole else "within "
+        says = f"{rest.offcut.name}: {within}{fixed(width, 0)} x {fixed(height, 0)} mm"
         size = size_to_fit_mm(says, 0.9 * room, 3.0)
         items.append(Text(*at, says, size, "middle", 90.0 if upright else 0.0, colour=_REST_TEXT))
     return items
