@@ -47,7 +47,7 @@ def told(job: Job, found: Sequence[Verdict]) -> tuple[Verdict, ...]:
 
 
 def judge_all(job: Job) -> tuple[Verdict, ...]:
-    """What fails of a job, light included also where other checks fail; see judge_job."""
+    """The checks of a job, light included also where other checks fail; see judge_job."""
     found = judge_job(job, quick=True)
     return (*found, *light_of(job))
 

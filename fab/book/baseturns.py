@@ -1,4 +1,4 @@
-"""How each base with an inlet is turned under its board: a small picture a panel, front view.
+"""The turn of each base with an inlet under its board: a small picture a panel, front view.
 
 A base has its inlet at its own edge 0. The panel's edge 0 is where arrow and figure 0 are sunk into
 its floor, and where the board's mark goes.

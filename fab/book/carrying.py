@@ -54,7 +54,7 @@ def lifting(design: Design) -> list[Block]:
 
 
 def _people(one: LiftPlan) -> str:
-    """How many lift a piece; one that is too heavy or large for two says so."""
+    """The number of people who lift a piece; one that is too heavy or large for two says so."""
     return some(one.people, "person") if one.lift.handy else "more than 2 people"
 
 

@@ -89,7 +89,7 @@ def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0)
 
 
 def caps(facts: BookFacts) -> list[Block]:
-    """Which edges get a cap: the step, picture and table; the way in."""
+    """The edges that get a cap: the step, picture and table; the way in."""
     design = facts.design
     rows = tuple(
         (

@@ -1,4 +1,4 @@
-"""What every chapter of the book reads: one design with all that was made of it."""
+"""Facts that every chapter of the book reads: one design with all that was made of it."""
 
 from __future__ import annotations
 

@@ -66,7 +66,7 @@ def chapter(facts: BookFacts) -> Chapter:
 
 
 def joined(design: Design) -> Step:
-    """What is measured on the joined wall before it is hung."""
+    """The measuring of the joined wall before it is hung."""
     names = [panel.name for panel in design.layout.panels]
     return of_rows(
         "Measure the joined wall",
@@ -77,7 +77,7 @@ def joined(design: Design) -> Step:
 
 
 def reached(design: Design) -> str:
-    """Where the test points of a closed panel are reached from outside."""
+    """The way to the test points of a closed panel from outside."""
     if all(plan.params.shell.fixing == "snap" for plan in design.plans.values()):
         return "TP1 to TP4 are on the board: take the shell off to the front."
     panel = next(p for p in design.layout.panels if p.name not in design.blank)

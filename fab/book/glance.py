@@ -17,7 +17,7 @@ Rows = tuple[tuple[str, str], ...]
 
 
 def shape(layout: Layout, job: Job) -> Rows:
-    """What the layout alone tells."""
+    """Facts of the layout alone."""
     x0, y0, x1, y1 = layout.box
     size = f"{x1 - x0:.0f} x {y1 - y0:.0f} mm"
     if job.shop.units == "in":
@@ -31,7 +31,7 @@ def shape(layout: Layout, job: Job) -> Rows:
 
 
 def wall(design: Design) -> Rows:
-    """What wiring and hangers tell."""
+    """Facts of wiring and hangers."""
     grams = sum(mass.grams for mass in design.masses.values())
     watts = sum(zone.current_a for zone in design.wired.zones) * design.job.power.supply_v
     return (
@@ -45,7 +45,7 @@ def wall(design: Design) -> Rows:
 
 
 def made(counts: Mapping[str, Any], hours: float) -> Rows:
-    """What sheets and plates tell."""
+    """Facts of sheets and plates."""
     return (
         ("Sheets to cut", str(counts["sheets"])),
         ("Plates to print", f"{counts['plates']}, about {hours:.0f} h"),

@@ -173,6 +173,6 @@ def _holes(holes: Sequence[Hole], in_inches: bool) -> Table:
 
 
 def _stand_of(design: Design) -> str:
-    """What the height of a screw's head is made of."""
+    """The parts of the height of a screw's head, in words."""
     on_feet = any(plan.params.base.feet > 0 for plan in design.plans.values())
     return f"{'feet and ' if on_feet else ''}floor of the base plus a little play"

@@ -76,7 +76,7 @@ def _lay(design: Design) -> Step:
 
 
 def push_step(design: Design, number: int, push: Push) -> Step:
-    """What to take and do in one push."""
+    """The step of one push: what to take, what to do."""
     take, onto = names_of(push.moving), names_of(_touched(design, push))
     its = "it" if len(push.moving) == 1 else "them together"
     clips, headers = _clips(design, push), _headers(design, push)
@@ -100,7 +100,7 @@ def push_step(design: Design, number: int, push: Push) -> Step:
 
 
 def _until(design: Design, push: Push) -> str:
-    """Where a push ends."""
+    """The end of a push, in words."""
     gap = _gap_mm(design, push)
     return "until the rims touch" if gap == 0 else f"until the rims are {gap:g} mm apart"
 
@@ -161,7 +161,7 @@ def _clips(design: Design, push: Push) -> str:
 
 
 def _take(design: Design) -> str:
-    """What lies ready before the first push."""
+    """Things that lie ready before the first push."""
     counts = design.table.counts
     words = [some(len(design.layout.panels), "closed panel")]
     if counts["header"]:
@@ -174,7 +174,7 @@ def _take(design: Design) -> str:
 
 
 def _supply_pins(design: Design) -> str:
-    """Which pins of a header are pulled between zones: "pin 3 of 5", the same from either end."""
+    """The pins of a header that are pulled between zones: "pin 3 of 5", the same from either end."""
     panel = next(one for one in design.layout.panels if one.name not in design.blank)
     nets = socket_nets(design.plans[panel.design], 0)
     pins = [str(k) for k, net in enumerate(nets, 1) if net == SUPPLY]

@@ -16,7 +16,7 @@ LEVELS = 255  # of a colour of the usual addressable LED: a byte
 
 
 def program(design: Design) -> Para:
-    """What the controller must be able to do before the first LED is lit."""
+    """The demands on the controller before the first LED is lit."""
     power, brightness = design.job.power, design.wired.brightness
     where = (
         "each board's own controller"

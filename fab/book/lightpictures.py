@@ -59,7 +59,7 @@ def light_blocks(facts: BookFacts) -> list[Block]:
 
 
 def cover(facts: BookFacts) -> list[Block]:
-    """What one builds for: the wall lit, in the dark room and by day; nothing for blank covers."""
+    """The wall lit, in the dark room and by day; nothing for blank covers."""
     there = [("light", ""), ("daylight", "")]
     return [facts.pictures[key] for key in there if key in facts.pictures]
 

@@ -18,7 +18,7 @@ ACRYLIC = (
 
 
 def chapter(facts: BookFacts) -> Chapter:
-    """What is bought or ordered, what all of it costs, and what it takes of hands."""
+    """The chapter of things to buy or order, with costs and hours of work by hand."""
     return Chapter(
         "Buy and order",
         "buy",
@@ -53,7 +53,7 @@ def _shopping(facts: BookFacts) -> Table:
 
 
 def _sources(facts: BookFacts) -> list[Block]:
-    """How much of the wall comes from where, and what it costs."""
+    """The share and the cost of each source of the wall."""
     found, currency = facts.orders, facts.design.job.shop.currency
     rows = []
     for group in GROUPS:

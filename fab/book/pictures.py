@@ -217,7 +217,7 @@ def cap_mark(at: Point, facing_deg: float, length: float) -> Stroke:
 
 
 def inlet_places(design: Design) -> list[tuple[Point, float]]:
-    """Where cables leave panels, and which way: at an open edge, or of bases on feet inside,
+    """The places where cables leave panels, with their directions: at an open edge, or of bases on feet inside,
     through the floor.
     """
     found = []
@@ -251,7 +251,7 @@ Entry = tuple[Callable[[float, float], list[Item]], float, str]
 
 
 def legend(table: JointTable, hung: bool) -> list[Entry]:
-    """What the marks of the wall's picture mean: how each is drawn with its left end at (x, y), its
+    """The legend of the wall's picture: each mark drawn with its left end at (x, y), its
     width in mm, and its word.
     """
     counts = table.counts

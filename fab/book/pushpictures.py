@@ -139,7 +139,7 @@ def fitted(
 
 
 def _away(design: Design, push: Push, closed: Sequence[int]) -> Point:
-    """How far the moving piece is drawn off its place, front view, mm of the wall."""
+    """Distance of the moving piece from its place as drawn, front view, mm of the wall."""
     far = max(design.layout.by_name[name].cell.edge for name in push.moving) * APART
     if push.heading_deg is not None:
         angle = math.radians(push.heading_deg)
@@ -195,7 +195,7 @@ def _keyhole(at: Point, size: float) -> list[Item]:
 
 
 def _header_reach(scale: float) -> float:
-    """How far a header reaches into a panel, mm of the page."""
+    """Reach of a header into a panel, mm of the page."""
     return max(min(9.0 * scale, 4.0), 1.0)
 
 
@@ -282,7 +282,7 @@ def _centre(design: Design, names: Sequence[str]) -> Point:
 
 
 def _legend(design: Design) -> list[Item]:
-    """What the marks mean, each drawn as in the pictures."""
+    """The legend: each mark drawn as in the pictures."""
     items: list[Item] = []
     x, y = MARGIN + 2.0, 6.0
     kinds = design.table.counts

@@ -33,7 +33,7 @@ MEASURES = ("mm", "mm2", "mm3", "%", "N", "N/mm2", "A", "V", "W", "K", "degC", "
 
 
 def at_a_glance(verdicts: Sequence[Verdict], allow: frozenset[str]) -> Chapter:
-    """What did not pass in full and first; of what passed a line a concern."""
+    """Checks that did not pass, in full and first; of what passed a line a concern."""
     counted = {word: sum(1 for verdict in verdicts if verdict.verdict == word) for word in ORDER}
     open_ = sorted(
         (v for v in verdicts if v.verdict != "pass"),
@@ -81,7 +81,7 @@ def at_a_glance(verdicts: Sequence[Verdict], allow: frozenset[str]) -> Chapter:
 
 
 def _share(group: Sequence[Verdict]) -> str:
-    """How many passed, and what the rest did."""
+    """The number that passed, and the verdicts of the rest."""
     passed = sum(1 for verdict in group if verdict.verdict == "pass")
     rest = [
         f"{count} {said}"
@@ -112,7 +112,7 @@ def tightest(group: Sequence[Verdict]) -> str:
 
 
 def bound(verdict: Verdict) -> str:
-    """Which way the limit holds: "minimum", "maximum", or "limit" where the measure is on it."""
+    """The side on which the limit holds: "minimum", "maximum", or "limit" where the measure is on it."""
     if math.isclose(verdict.measured, verdict.limit, rel_tol=1e-3, abs_tol=1e-9):
         return "limit"  # a check has its tolerance, so which side it is on says nothing
     held = verdict.verdict == "pass"
@@ -120,7 +120,7 @@ def bound(verdict: Verdict) -> str:
 
 
 def in_full(verdicts: Sequence[Verdict]) -> Chapter:
-    """What passed, a line a check: the verdict with the least room to its limit."""
+    """Checks that passed, a line each: the verdict with the least room to its limit."""
     groups: dict[str, list[Verdict]] = {}
     for verdict in verdicts:
         if verdict.verdict == "pass":

@@ -1,4 +1,4 @@
-"""What the view in three dimensions shows by kind, and what it tells of a thing that is clicked:
+"""Kinds of things in the view in three dimensions, with the words for one that is clicked:
 name, count, file.
 """
 
@@ -63,7 +63,7 @@ BOUGHT = {
 
 @dataclass(frozen=True)
 class Wall:
-    """What the view shows, and tells of it.
+    """The things that the view shows, with their words.
 
     `meshes`: printed and cut parts; `bought`: meshes of bought parts by design and name; `files`:
     kinds of files that a click may name.

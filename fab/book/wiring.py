@@ -93,7 +93,7 @@ def joints_table(layout: Layout, wired: Wired) -> Table:
 
 
 def _mated(row: Mapping[str, Cell]) -> str:
-    """What mates a joint, and which panel moves which way, front view; or why nothing does."""
+    """The push that mates a joint, front view; or the reason why nothing does."""
     if not row["mated_by"]:
         return str(row["why"])
     way = f": {row['moves']} to {shown(row['heading_deg'])}°" if row["moves"] else ""
@@ -101,7 +101,7 @@ def _mated(row: Mapping[str, Cell]) -> str:
 
 
 def _data(facts: BookFacts) -> list[Block]:
-    """How data gets to the panels: the line of one controller drawn, its extra wires listed."""
+    """The way of the data to the panels: the line of one controller drawn, its extra wires listed."""
     route, power = facts.design.route, facts.design.job.power
     if route.control == "each":
         return [
@@ -158,7 +158,7 @@ def most_brightness(wired: Wired) -> str:
 
 
 def _light(facts: BookFacts) -> list[Block]:
-    """How the face will look: picture, heat map, cut, and the curve over depth; kept under what
+    """The look of the face: picture, heat map, cut, and the curve over depth; kept under what
     they depend on.
     """
     from fab.book.lightpictures import light_blocks

@@ -1,4 +1,4 @@
-"""Which rules a plan breaks."""
+"""The rules that a plan breaks."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which pairs of parts can overlap at all: a quick and safe no before the CAD kernel is asked.
+"""Pairs of parts that can overlap at all: a quick and safe no before the CAD kernel is asked.
 
 A part that has no surface of another inside its hull (its outline's convex hull, as high as it is)
 and does not lie inside the other's material shares no room with it.
@@ -86,7 +86,7 @@ class _Prism:
         return not self._beside(left).all()
 
     def _holds(self, corners: np.ndarray) -> bool:
-        """Whether a corner of triangles lies inside the prism, further than a touch."""
+        """Tell whether a corner of triangles lies inside the prism, further than a touch."""
         within = (corners[:, :, :2] @ self.out.T < self.far - TOUCH_MM).all(axis=2)
         z, low, high = corners[:, :, 2], self.low[2] + TOUCH_MM, self.high[2] - TOUCH_MM
         return bool((within & (z > low) & (z < high)).any())

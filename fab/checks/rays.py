@@ -80,7 +80,7 @@ def _blocks(triangles: np.ndarray) -> list[np.ndarray]:
 def _meets_box(
     origin: np.ndarray, way: np.ndarray, low: np.ndarray, high: np.ndarray
 ) -> np.ndarray:
-    """Which rays pass through a box (slabs; a hair wider than it is)."""
+    """The rays that pass through a box (slabs; a hair wider than it is)."""
     import numpy as np
 
     with np.errstate(divide="ignore", invalid="ignore"):

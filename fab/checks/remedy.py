@@ -1,4 +1,4 @@
-"""Which value to turn, and to what: the remedy of a failed check is found by trying, so it is known
+"""The value to turn, and to what: the remedy of a failed check is found by trying, so it is known
 to pass.
 
 One value first, then two, the least change of those tried; a change counts as a share of the value

@@ -56,7 +56,7 @@ def refuse_foreign(paths: Iterable[Path], force: bool, noted: Collection[str] = 
 
 
 def _in_the_way(path: Path, force: bool, noted: Collection[str]) -> str:
-    """Why a file can't be written here; empty when it can."""
+    """The reason why a file can't be written here; empty when it can."""
     shown = clean(str(path))
     try:
         if not os.path.lexists(path):

@@ -153,7 +153,7 @@ def said(look: Look, before: words.Before) -> dict[str, Any]:
 
 
 def _changes(now: pictures.Signs, before: words.Before, changed: Sequence[str]) -> str:
-    """Which panels changed, in words."""
+    """The panels that changed, in words."""
     if before.signs is None:
         return ""
     new = [name for name in changed if name not in before.signs]

@@ -140,14 +140,14 @@ class InletSizes:
 
     @cached_property
     def washer_over(self) -> float:
-        """How far that washer reaches over the board; with feet it stays beside the receptacle."""
+        """Reach of that washer over the board; with feet it stays beside the receptacle."""
         inlet = self.basis.params.inlet
         beside = (inlet.board_w - inlet.shell_w) / 2 - WASHER_SIDE
         return min(OVER_BOARD, beside) if self.behind else OVER_BOARD
 
     @cached_property
     def screw_box(self) -> Box:
-        """What boss and washer take of the floor, as (u0, t0, u1, t1)."""
+        """The floor that boss and washer take, as (u0, t0, u1, t1)."""
         (u, t), reach = self.screw_at, max(self.boss_d, self.washer_d) / 2
         return (u - reach, t - reach, u + reach, t + reach)
 

@@ -127,7 +127,7 @@ def _upright(view: View, p: Sequence[float]) -> Point:
 
 
 def _loops(points: Sequence[Point], wide: float, high: float) -> Iterator[Contour]:
-    """What of a ring is seen in a window; it goes on a little beyond, so that no cut is drawn."""
+    """The pieces of a ring in a window; each goes on a little beyond, so that no cut is drawn."""
     from shapely import Polygon, box, get_parts
 
     if len(points) < 3:

@@ -158,8 +158,8 @@ def needed(files: Mapping[str, bytes], concerns: Sequence[str]) -> dict[str, byt
 def given(
     files: Mapping[str, bytes], manifest: Mapping[str, Any], values: Mapping[str, Any], name: str
 ) -> tuple[dict[str, bytes], Any]:
-    """What one concern is handed of a build: the files that it opens, the manifest among them, and
-    values of the job.
+    """The part of a build that one concern is handed: files that it opens, the manifest among them,
+    and values of the job.
 
     Hashes of files are in none: only the list of files of a finished build has them.
     """

@@ -73,7 +73,7 @@ def _loaded() -> None:
 
 
 def searched_for(parts: StockParts, budget: Budget, ways: Sequence[Way]) -> tuple[Answer, Answer]:
-    """What the quick way found within its share of the time, and the best in all of it.
+    """The nest of the quick way within its share of the time, and the best in all of it.
 
     The quick way may end in the middle, with pieces missing; where everything may fit one sheet,
     the library begins at once, beside it.
@@ -187,7 +187,7 @@ def _library_until(budget: Budget) -> float:
 def _by_size(
     parts: StockParts, left: dict[str, int], laid: Sequence[Laid]
 ) -> list[tuple[Path, int]]:
-    """What is left once `laid` is on the sheet, large ones first."""
+    """The pieces left once `laid` is on the sheet, large ones first."""
     rest = dict(left)
     for item in laid:
         rest[item.shape.path.piece.name] -= 1

@@ -180,7 +180,7 @@ def _nearest(flat: Any, size: tuple[int, int]) -> Any:
 
 
 def _runs(start: Any, end: Any) -> tuple[Any, Any]:
-    """How many whole numbers there are from `start` up to `end` of each pair; and all of them."""
+    """Number of whole numbers from `start` up to `end` of each pair; and all of them."""
     import numpy as np
 
     count = np.maximum(end - start, 0)
