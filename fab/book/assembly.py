@@ -85,7 +85,8 @@ def _inlet(facts: BookFacts, name: str, plan: Plan) -> Step:
         tie = next(line for line in facts.lines if line.part == "tie" and line.design == name)
         fixing = f"with 1 cable tie{each} ({tie.note})"
         seat = (
-            "Lay the cable between the two ribs. Pull a cable tie through the windows of both, under"
+            "Lay the cable between the two ribs. Pull a cable tie through the windows of both,"
+            " under"
             " the cable and over it, and tighten it until the cable does not slide."
         )
     elif plan.inlet.behind:
@@ -126,7 +127,8 @@ def _board(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
             "Hold the board over the base, LEDs up, its mark towards edge 0: the hole of the mark"
             f" goes over the base's peg. Drive {some(screws, 'screw')}, hand-tight"
             + (", into the heat-set inserts." if inserts else ", into the pilot holes."),
-            f"{'' if count == 1 else f'for each of {count} panels: '}1 base, 1 board, {some(screws, 'M3 screw')}"
+            f"{'' if count == 1 else f'for each of {count} panels: '}1 base, 1 board,"
+            f" {some(screws, 'M3 screw')}"
             + (
                 f", {some(screws, 'heat-set insert')} (pressed in before with a hot iron, straight"
                 " down)."

@@ -25,7 +25,7 @@ WARNING = (
 
 
 def boards(design: Design) -> list[Step]:
-    """A step for each piece that hands alone would break: its board is there before it is joined."""
+    """A step for each piece that hands alone would break: its board is there before it."""
     return [
         _board(design, number, one)
         for number, one in enumerate(design.lifting[:MOST_PIECES], 1)
@@ -91,8 +91,10 @@ def _hang(design: Design, number: int, one: LiftPlan) -> Step:
     return Step(
         title,
         page,
-        f"Hold {'' if one.board else 'it at '}{_hold(one)}; turn the piece upright and bring its back"
-        f" to the wall, {lift.raise_mm:g} mm too high. Guide the {holes} in {names_of(lift.screws)} and lower it."
+        f"Hold {'' if one.board else 'it at '}{_hold(one)}; turn the piece upright and bring its"
+        " back"
+        f" to the wall, {lift.raise_mm:g} mm too high. Guide the {holes} in"
+        f" {names_of(lift.screws)} and lower it."
         f"{mate}{away}",
         f"{names_of(lift.panels)}, {lift.grams / 1000:.2f} kg; {_people(one)}.",
         "Every screw carries: the piece does not swing and cannot be pulled off forwards.",

@@ -12,7 +12,8 @@ from fab.units import figure, fixed, percent, some
 LASER = (
     "WARNING: A laser can set the sheet on fire, and plastics other than acrylic (PVC, vinyl,"
     " polycarbonate, unlabelled) give off poisonous smoke. Switch on the extraction, stay with the"
-    " machine, keep a CO2 extinguisher at hand, and never defeat an interlock. Smoke or flames mean:"
+    " machine, keep a CO2 extinguisher at hand, and never defeat an interlock. Smoke or flames"
+    " mean:"
     " stop. The rules of your workshop and of the laser's maker come first."
 )
 
@@ -28,11 +29,13 @@ def chapter(facts: BookFacts) -> Chapter:
         rows = (
             (
                 "Stock",
-                f"{one.name}: {one.stock.material} {one.stock.finish}, {figure(one.stock.thickness, 'mm')}",
+                f"{one.name}: {one.stock.material} {one.stock.finish},"
+                f" {figure(one.stock.thickness, 'mm')}",
             ),
             (
                 "Kerf in the paths",
-                f"{figure(one.stock.kerf, 'mm')}: edges moved out by {figure(half, 'mm')}, cut on the line",
+                f"{figure(one.stock.kerf, 'mm')}: edges moved out by {figure(half, 'mm')}, cut on"
+                " the line",
             ),
             ("Gap between cuts", figure(nested.laser.part_gap, "mm")),
             ("Margin", figure(one.stock.margin, "mm")),

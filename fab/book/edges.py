@@ -82,7 +82,8 @@ def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0)
         ),
     ]
     says = (
-        f"{some(design.counts.caps, 'cap')} and {some(design.counts.inlets, 'inlet')} by panel and edge, seen from"
+        f"{some(design.counts.caps, 'cap')} and {some(design.counts.inlets, 'inlet')} by panel and"
+        " edge, seen from"
         " the front."
     )
     return Page(width, high, tuple(items), "Edges and caps", says)
@@ -105,7 +106,8 @@ def caps(facts: BookFacts) -> list[Block]:
             "Press the caps in",
             cap_page(facts, closed),
             "Press a cap from outside into the window of each open edge of the picture below, notch"
-            " towards the room wall. Edges are counted counter-clockwise, seen from the front. Write"
+            " towards the room wall. Edges are counted counter-clockwise, seen from the front."
+            " Write"
             " each panel's name on its back: its caps make it that panel.",
             f"{some(design.counts.caps, 'cap')}; the closed panels; a pencil.",
             "Each cap is flush, and no light leaves at an open edge.",

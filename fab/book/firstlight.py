@@ -39,7 +39,8 @@ def chapter(facts: BookFacts) -> Chapter:
     found: list[Block] = [
         *(_zone(design, zone, row) for zone, row in zip(zones[:MOST_ZONES], drawn, strict=False)),
         Para(
-            f"{reached(design)} A panel without an open edge is not measured. A current may read {percent(SHARE)} beside its figure, a voltage {VOLTS:g} V."
+            f"{reached(design)} A panel without an open edge is not measured. A current may read"
+            f" {percent(SHARE)} beside its figure, a voltage {VOLTS:g} V."
         ),
         Table(
             "Current of each zone, A",
@@ -85,8 +86,10 @@ def reached(design: Design) -> str:
     pins = {net: [str(k) for k, one in enumerate(nets, 1) if one == net] for net in nets}
     supply, ground = (" or ".join(pins.get(net, [])) for net in (SUPPLY, GROUND))
     return (
-        "The test points are inside the closed panel. Measure at the socket of an open edge, with its"
-        f" cap pulled out: pin {supply} is TP1 (supply), pin {ground} is TP2 (ground). Pin 1 is at the"
+        "The test points are inside the closed panel. Measure at the socket of an open edge, with"
+        " its"
+        f" cap pulled out: pin {supply} is TP1 (supply), pin {ground} is TP2 (ground). Pin 1 is at"
+        " the"
         " counter-clockwise end of the edge, front view."
     )
 

@@ -77,7 +77,7 @@ WORDS = (
 
 
 def chapter(rest: Iterable[Any]) -> Chapter:
-    """The glossary: those words that `rest`, the other chapters and what is said by checks, uses."""
+    """The glossary: words that `rest`, the other chapters and what checks say, uses."""
     said = "\n".join(texts(rest)).lower()
     used = tuple((word, means) for word, means in WORDS if _stands_in(said, word))
     return Chapter(

@@ -76,7 +76,8 @@ def _template(facts: BookFacts) -> list[Block]:
             "Cut along the cut lines and tape the pages together, cross on cross. Tape them to the"
             " room wall, FRONT towards you, and step back to see whether the place is right.",
             "the printed pages, scissors, tape that leaves no trace, spirit level, plumb line.",
-            "The level line agrees with the spirit level, and the upright line with the plumb line.",
+            "The level line agrees with the spirit level, and the upright line with the plumb"
+            " line.",
             "Take it off and tape it again: a template that is turned turns the whole wall.",
         ),
     ]
@@ -98,13 +99,16 @@ def _screws(facts: BookFacts) -> list[Block]:
         Step(
             "Drill",
             spotlight(design, fed, "Screws", f"Panels {names_of(fed)} hang on a screw each."),
-            f"Scan and drill {some(count, 'hole')}: diameter {drill}, depth {deep}. Take the template"
+            f"Scan and drill {some(count, 'hole')}: diameter {drill}, depth {deep}. Take the"
+            " template"
             " off and set the plugs.",
             f"detector, drill, {drill} bit with a stop at {deep}, {some(count, 'wall plug')} that"
-            f" {'suits' if count == 1 else 'suit'} the wall and {'carries' if count == 1 else 'carry'}"
+            f" {'suits' if count == 1 else 'suit'} the wall and"
+            f" {'carries' if count == 1 else 'carry'}"
             " more than the load above. Plasterboard needs anchors of its own.",
             f"{distance} {'The plug is' if count == 1 else 'The plugs are'} flush.",
-            "If the detector gives a signal, do not drill: add the panel to `hang.avoid` in the job file"
+            "If the detector gives a signal, do not drill: add the panel to `hang.avoid` in the"
+            " job file"
             " and build again. If a hole is off by more than 2 mm, fill it and drill again.",
             DRILLING,
         ),

@@ -84,11 +84,17 @@ def push_step(design: Design, number: int, push: Push) -> Step:
     parts = " and ".join(one for one in (headers, clips) if one)
     panels = f"{'panel' if len(push.moving) == 1 else 'panels'} {take}"
     if push.heading_deg is None:
-        do = f"No straight push is possible: lay {its} in from above beside {onto}, without a header."
+        do = (
+            f"No straight push is possible: lay {its} in from above beside {onto}, without a"
+            " header."
+        )
     else:
         half = "Push each header halfway into its socket. " if headers else ""
         way = towards(seen_deg(push.heading_deg))
-        do = f"{half}Push {its} straight {way} onto {onto} {_until(design, push)}. Never tilt the panel."
+        do = (
+            f"{half}Push {its} straight {way} onto {onto} {_until(design, push)}. Never tilt the"
+            " panel."
+        )
     return Step(
         f"Push {number}: {take} onto {onto}",
         push_page(design, number, push),
@@ -174,7 +180,7 @@ def _take(design: Design) -> str:
 
 
 def _supply_pins(design: Design) -> str:
-    """The pins of a header that are pulled between zones: "pin 3 of 5", the same from either end."""
+    """Pins of a header that are pulled between zones: "pin 3 of 5", the same from either end."""
     panel = next(one for one in design.layout.panels if one.name not in design.blank)
     nets = socket_nets(design.plans[panel.design], 0)
     pins = [str(k) for k, net in enumerate(nets, 1) if net == SUPPLY]
@@ -207,7 +213,8 @@ def _without(design: Design) -> list[Block]:
         (
             design.table.without,
             "These joints get no header, because straight pins cannot be pushed in there: {}. Power"
-            " and data take another path. No cap goes into their windows: the two panels cover them.",
+            " and data take another path. No cap goes into their windows: the two panels cover"
+            " them.",
         ),
         (design.order.seams, "These joints close on the wall and get no clips: {}."),
     ):

@@ -39,7 +39,8 @@ def blocks(facts: BookFacts) -> list[Block]:
             " keyed sides towards the joint. Push them on by turns, 2 mm at a time, until both"
             " stop. Press the wires into the channel and tape them down.",
             f"{some(count, 'jumper')} ({cables}, wire between the plugs), adhesive tape.",
-            "No wire stands out of the wall face, a straight edge on both bases does not rock, and a"
+            "No wire stands out of the wall face, a straight edge on both bases does not rock, and"
+            " a"
             " gentle pull moves no plug.",
             "Pull the plug straight back by its body, straighten the wires and repeat. Replace a"
             " damaged jumper.",

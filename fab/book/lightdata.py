@@ -75,6 +75,7 @@ def hops(design: Design) -> list[Row]:
         (
             f"Measure ohms from TP4 of a panel to TP3 of the next: {named}{rest}",
             f"{DATA_OHM * 0.9:.0f} to {DATA_OHM * 1.1:.0f} ohm: resistor R1 and the line",
-            "Open: a solder bridge at the wrong edge, a header that is not pushed home, an extra wire missing.",
+            "Open: a solder bridge at the wrong edge, a header that is not pushed home, an extra"
+            " wire missing.",
         )
     ]

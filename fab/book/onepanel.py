@@ -61,14 +61,16 @@ def chapter(facts: BookFacts) -> Chapter:
     supply = f"{design.job.power.supply_v:g} V"
     blocks: list[Block] = [
         Para(
-            "Do these steps with every board and every inlet before it goes into its base. Take them"
+            "Do these steps with every board and every inlet before it goes into its base. Take"
+            " them"
             " in this order: each one finds what the next one would damage. If a reading is off, do"
             " not go on."
         ),
         program(design),
         Table("Names on the board", ("name", "what it is"), BOARD_NAMES),
         Para(
-            "Whoever designs the board chooses their places and prints the names beside them, as the"
+            "Whoever designs the board chooses their places and prints the names beside them, as"
+            " the"
             " brief asks. Mark them on your first board."
         ),
         of_rows(
@@ -100,7 +102,8 @@ def chapter(facts: BookFacts) -> Chapter:
             of_rows(
                 "Measure each inlet",
                 inlet_bench(supply),
-                f"{some(len(design.wired.inlets), 'inlet')} with the red and black wire soldered on,"
+                f"{some(len(design.wired.inlets), 'inlet')} with the red and black wire soldered"
+                " on,"
                 " not yet joined to a board; the supply, multimeter.",
                 _inlet(design),
             )

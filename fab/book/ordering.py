@@ -112,7 +112,8 @@ def _hands(facts: BookFacts) -> list[Block]:
     whole = total_minutes(stages)
     says = (
         f"About {clock(whole)} of work by hand in all. The minutes for each piece are set"
-        " under [minutes] in the shop file; the built-in ones are common practice without a source. The machines run"
+        " under [minutes] in the shop file; the built-in ones are common practice without a"
+        " source. The machines run"
         " meanwhile."
     )
     if shop.hour_price is not None:

@@ -116,7 +116,7 @@ def panel_marks(
     tint: str,
     frame: Sequence[Item] = (),
 ) -> tuple[Item, ...]:
-    """A panel of the wall: tinted outline, a frame of another colour under its name, and the name."""
+    """A panel of the wall: tinted outline, a frame of another colour under its name, its name."""
     outline = polygon([at(corner) for corner in panel.corners])
     x, y = at((panel.x, panel.y))
     size = max(min(panel.cell.apothem * scale * 0.55, 7.0), 1.6)
@@ -167,7 +167,8 @@ def wall_page(
     if with_legend:
         items += _legend(8.0, 6.0, design.table, bool(design.hung.hangers))
     says = (
-        f"{some(len(layout.panels), 'panel')}, {some(len(layout.joints), 'joint')}, {len(layout.open_edges)} open"
+        f"{some(len(layout.panels), 'panel')}, {some(len(layout.joints), 'joint')},"
+        f" {len(layout.open_edges)} open"
         " edges, seen from the front."
     )
     return Page(width, high, tuple(items), f"The wall {design.job.job}", says)
@@ -217,8 +218,8 @@ def cap_mark(at: Point, facing_deg: float, length: float) -> Stroke:
 
 
 def inlet_places(design: Design) -> list[tuple[Point, float]]:
-    """The places where cables leave panels, with their directions: at an open edge, or of bases on feet inside,
-    through the floor.
+    """Places and directions of the cables that leave panels: at an open edge, or of bases on feet
+    inside, through the floor.
     """
     found = []
     for name, edge in design.wired.inlets.items():

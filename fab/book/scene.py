@@ -148,7 +148,8 @@ def scene(wall: Wall) -> str:
     return json.dumps(
         {
             "says": (
-                f"The wall {design.job.job} with {some(len(design.layout.panels), 'panel')} in three"
+                f"The wall {design.job.job} with {some(len(design.layout.panels), 'panel')} in"
+                " three"
                 " dimensions, lit, with the panels' names."
             ),
             "meshes": made.meshes,

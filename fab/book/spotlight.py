@@ -1,4 +1,4 @@
-"""Small pictures of the wall in which some panels are picked out: for steps at one piece or zone."""
+"""Small pictures of the wall with some panels picked out: for steps at one piece or zone."""
 
 from __future__ import annotations
 

@@ -112,7 +112,7 @@ def tightest(group: Sequence[Verdict]) -> str:
 
 
 def bound(verdict: Verdict) -> str:
-    """The side on which the limit holds: "minimum", "maximum", or "limit" where the measure is on it."""
+    """The side on which the limit holds: "minimum", "maximum", or "limit" for a measure on it."""
     if math.isclose(verdict.measured, verdict.limit, rel_tol=1e-3, abs_tol=1e-9):
         return "limit"  # a check has its tolerance, so which side it is on says nothing
     held = verdict.verdict == "pass"

@@ -34,8 +34,10 @@ def chapter(facts: BookFacts) -> Chapter:
         Para(
             f"{zones} from one inlet with {job.power.supply_v:g} V and"
             f" {job.power.supply_a:g} A, of which {wired.zone_limit_a:.2f} A are used at most. At"
-            f" the brightness limit of {percent(wired.brightness)} the lowest voltage is {low:.2f} V in"
-            f" panel {panel}; maximum {most_brightness(wired)}. Set the brightness limit in the controllers"
+            f" the brightness limit of {percent(wired.brightness)} the lowest voltage is {low:.2f}"
+            " V in"
+            f" panel {panel}; maximum {most_brightness(wired)}. Set the brightness limit in the"
+            " controllers"
             " before the first light."
         ),
         Figure(
@@ -101,7 +103,7 @@ def _mated(row: Mapping[str, Cell]) -> str:
 
 
 def _data(facts: BookFacts) -> list[Block]:
-    """The way of the data to the panels: the line of one controller drawn, its extra wires listed."""
+    """The way of the data to the panels: one controller's line drawn, its extra wires listed."""
     route, power = facts.design.route, facts.design.job.power
     if route.control == "each":
         return [
@@ -194,7 +196,7 @@ def _table(caption: str, rows: Sequence[Mapping[str, Cell]]) -> Table:
 
 
 def column(name: str) -> str:
-    """A column's name for people: `length_mm` is "length, mm", `edge_a` stays the edge of panel a."""
+    """A column's name for people: `length_mm` is "length, mm", `edge_a` stays edge a."""
     head, _, unit = name.rpartition("_")
     units = {"mm": "mm", "in": "in", "deg": "degrees", "a": "A", "v": "V"}
     if not head or unit not in units or name in ("edge_a", "edge_b"):
