@@ -45,6 +45,7 @@ def test_no_letter_is_smaller_than_nine_pixels(page: Any) -> None:
     assert small == 0
 
 
+@pytest.mark.slow
 @PHONE
 def test_every_picture_opens_large_and_zooms_by_fingers(page: Any) -> None:
     """Each; two of them are pinched: the one with the most letters, and one of dots."""

@@ -62,6 +62,7 @@ def test_it_opens_on_the_lit_wall_with_a_name_on_every_panel(page: Any) -> None:
     assert dark < 40
 
 
+@pytest.mark.slow
 @BOTH
 def test_keys_turn_and_tilt_and_never_roll_the_wall(page: Any) -> None:
     """However it is turned, a line that was upright stays upright on the screen: A over F."""
@@ -104,6 +105,7 @@ def test_the_slider_pulls_the_wall_apart_and_reset_puts_it_back(page: Any) -> No
     assert canvas.evaluate(COUNT) == start
 
 
+@pytest.mark.slow
 @DESK
 def test_every_kind_of_part_goes_off_and_on(page: Any) -> None:
     """All kinds that hang on the demo's wall are in it, and each is seen from some side."""

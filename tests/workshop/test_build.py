@@ -168,6 +168,7 @@ def test_the_mesh_has_the_volume_of_the_solid(built: dict[str, Path]) -> None:
         assert trimesh.load_mesh(path).volume == pytest.approx(solid.Volume(), rel=1e-3)
 
 
+@pytest.mark.slow
 def test_every_plate_opens_in_the_reference_implementation_without_a_warning(
     built: dict[str, Path],
 ) -> None:
