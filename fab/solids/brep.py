@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from fab.errors import BrokenGeometry
 from fab.solids.kernel import Solid
@@ -33,10 +35,14 @@ def from_brep(data: bytes) -> Solid:
     from OCP.TopoDS import TopoDS_Shape
 
     read = TopoDS_Shape()
-    try:
-        BinTools.Read_s(read, io.BytesIO(data))
-    except Exception as error:  # several kinds of the kernel's
-        raise ValueError("these bytes are no solid") from error
+    # older bindings lose bytes of a stream on the way in, so they get a file
+    with TemporaryDirectory(prefix="panejig-") as scratch:
+        path = Path(scratch) / "solid.bin"
+        path.write_bytes(data)
+        try:
+            BinTools.Read_s(read, str(path))
+        except Exception as error:  # several kinds of the kernel's
+            raise ValueError("these bytes are no solid") from error
     if read.IsNull():
         raise ValueError("these bytes are no solid")
     shape = cq.Shape.cast(read)
