@@ -10,6 +10,7 @@ from fab.wall.frame import FrameModel
 from fab.wall.model import GroupLoad, Hanger, Hung, JointLoad
 from fab.wall.pick import Pick
 from fab.wall.problem import HangGroup, state
+from fab.wall.search import steps_to
 
 METHODS = ("exhaustive", "programme", "search")  # from the strongest to the weakest
 
@@ -54,7 +55,7 @@ def loaded(
                 group.names, group.weight, x, y, z, group.upright, found.margin, found.tilt_deg
             )
         )
-        steps = _steps(group, choice.chosen)
+        steps = steps_to(group, choice.chosen)
         far.update(zip(group.names, steps, strict=True))
         if frame:
             _joint_loads(group, model, choice.chosen, frame.across, frame.along, joints)
@@ -90,20 +91,3 @@ def _joint_loads(
             max(before.along_n, abs(shear)),
             max(before.lift_n, lift),
         )
-
-
-def _steps(group: HangGroup, chosen: Sequence[int]) -> list[int]:
-    """Joints between each panel and the nearest chosen one."""
-    steps = [len(group.names)] * len(group.names)
-    edge = list(chosen)
-    for k in edge:
-        steps[k] = 0
-    while edge:
-        following = []
-        for k in edge:
-            for n in group.links[k]:
-                if steps[n] > steps[k] + 1:
-                    steps[n] = steps[k] + 1
-                    following.append(n)
-        edge = following
-    return steps

@@ -94,7 +94,7 @@ def _moved(
     for idle in sorted(chosen - kept - {busy}, key=lambda k: (round(uses[k], 9), k)):
         rest = chosen - {idle}
         if all(rest.intersection(group.balls[k]) for k in group.balls[idle]):
-            steps = _steps(group, rest)
+            steps = steps_to(group, rest)
             return rest | {max(near, key=lambda k: (steps[k], -k))}
     return None
 
@@ -166,7 +166,7 @@ def spread_order(
     `most` in all.
     """
     order = list(chosen)
-    steps = _steps(group, set(order))
+    steps = steps_to(group, set(order))
     heap = [(-steps[k], -round(group.places[k].y, 3), k) for k in sorted(set(allowed) - set(order))]
     heapq.heapify(heap)
     while heap and (most is None or len(order) < most):
@@ -179,7 +179,8 @@ def spread_order(
     return order
 
 
-def _steps(group: HangGroup, chosen: set[int]) -> list[int]:
+def steps_to(group: HangGroup, chosen: Collection[int]) -> list[int]:
+    """Joints between each panel and the nearest chosen one."""
     steps = [len(group.names)] * len(group.names)
     _spread(group, steps, sorted(chosen))
     return steps
@@ -221,7 +222,7 @@ def _helpers(
         most = sorted(order, key=lambda k: (-round(uses[k], 9), k))
         busy = [(k,) for k in most[: max(1, len(order) // 60)] if uses[k] > 1]
     found: set[int] = set()
-    steps = _steps(group, set(order))
+    steps = steps_to(group, set(order))
     for spot in busy:
         near = {*spot, *(n for k in spot for n in group.links[k])} & free
         if near and not found & near:
