@@ -110,7 +110,7 @@ _ADVANCE = (
 )
 _EM = 2048
 _WIDEST = 2048  # what a character outside the table may take
-_BOLD = 1.14  # width of bold letters over plain ones: up to 1.136 in DejaVu Sans
+_BOLD = 1.14  # width of a bold sentence over a plain one in DejaVu Sans; single words vary
 
 CAP_HEIGHT = 1493 / _EM  # height of a capital as a share of the font size
 
