@@ -46,7 +46,7 @@ def chapter(facts: BookFacts) -> Chapter:
         facts_of_wall,
         *_template(facts),
         *_screws(facts),
-        _holes(made.holes, job.shop.units == "in"),
+        _holes(made.holes, in_inches=job.shop.units == "in"),
         *([Para(design.order.says)] if design.layout.joints else []),
         *_cables(design),
         *(() if design.layout.joints else boards(design)),
@@ -147,7 +147,7 @@ def _cables(design: Design) -> list[Block]:
     ]
 
 
-def _holes(holes: Sequence[Hole], in_inches: bool) -> Table:
+def _holes(holes: Sequence[Hole], *, in_inches: bool) -> Table:
     """The holes to measure by hand; wall/holes.csv has both units and more places."""
     unit, places = ("in", 2) if in_inches else ("mm", 1)
 

@@ -28,7 +28,7 @@ def blocks(facts: BookFacts) -> list[Block]:
         return []
     count = len(design.table.jumpers)
     cables = "; ".join(
-        f"{number} x {wire:g} mm{_supply(supply)}"
+        f"{number} x {wire:g} mm{_supply(supply=supply)}"
         for (_, _, wire, supply), number in design.cables.items()
     )
     steps = [
@@ -77,7 +77,7 @@ def _table(design: Design) -> Table:
     )
 
 
-def _supply(supply: bool) -> str:
+def _supply(*, supply: bool) -> str:
     return "" if supply else " without supply wires"
 
 

@@ -92,7 +92,7 @@ def chapter(facts: BookFacts) -> Chapter:
         ),
         of_rows(
             "Look at every LED",
-            board_page(plan, layout, name in design.with_rows),
+            board_page(plan, layout, rows=name in design.with_rows),
             "the same board on the bench supply.",
             data(design),
         ),

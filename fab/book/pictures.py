@@ -156,16 +156,18 @@ def wall_page(
         items.append(Group(marks, title=says, href=f"#panel-{anchor_of(panel.name)}"))
     for k in design.table.headers:
         joint, row = layout.joints[k], design.table.rows[k]
-        items.append(_header(at((joint.x, joint.y)), joint.normal_deg, row.supply, scale))
+        items.append(
+            _header(at((joint.x, joint.y)), joint.normal_deg, power=row.supply, scale=scale)
+        )
     for k in design.table.jumpers:
         joint, row = layout.joints[k], design.table.rows[k]
-        items += _jumper(at((joint.x, joint.y)), joint.normal_deg, row.supply, scale)
+        items += _jumper(at((joint.x, joint.y)), joint.normal_deg, power=row.supply, scale=scale)
     for spot, facing_deg in inlet_places(design):
         items += inlet_mark(at(spot), facing_deg)
     for hanger in design.hung.hangers:
         items += screw_mark(at((hanger.x, hanger.y)))
     if with_legend:
-        items += _legend(8.0, 6.0, design.table, bool(design.hung.hangers))
+        items += _legend(8.0, 6.0, design.table, hung=bool(design.hung.hangers))
     says = (
         f"{some(len(layout.panels), 'panel')}, {some(len(layout.joints), 'joint')},"
         f" {len(layout.open_edges)} open"
@@ -183,7 +185,7 @@ def anchor_of(name: str) -> str:
     return file_word(name)
 
 
-def _header(at: Point, normal_deg: float, power: bool, scale: float) -> Stroke:
+def _header(at: Point, normal_deg: float, *, power: bool, scale: float) -> Stroke:
     angle = math.radians(normal_deg)
     reach = max(min(7.0 * scale, 3.0), 0.8)
     dx, dy = math.cos(angle) * reach, math.sin(angle) * reach
@@ -196,7 +198,7 @@ def _header(at: Point, normal_deg: float, power: bool, scale: float) -> Stroke:
     )
 
 
-def _jumper(at: Point, normal_deg: float, power: bool, scale: float) -> list[Item]:
+def _jumper(at: Point, normal_deg: float, *, power: bool, scale: float) -> list[Item]:
     """A header's line with a ring at each end: two plugs and the wires between them."""
     angle = math.radians(normal_deg)
     reach = max(min(9.0 * scale, 3.6), 1.0)
@@ -251,7 +253,7 @@ TINTED = "tints: zones"
 Entry = tuple[Callable[[float, float], list[Item]], float, str]
 
 
-def legend(table: JointTable, hung: bool) -> list[Entry]:
+def legend(table: JointTable, *, hung: bool) -> list[Entry]:
     """The legend of the wall's picture: each mark drawn with its left end at (x, y), its
     width in mm, and its word.
     """
@@ -265,7 +267,7 @@ def legend(table: JointTable, hung: bool) -> list[Entry]:
         ),
         (
             bool(table.jumpers),
-            (lambda x, y: _jumper((x + 3.4, y), 0.0, True, 0.3), 6.8, "jumper"),
+            (lambda x, y: _jumper((x + 3.4, y), 0.0, power=True, scale=0.3), 6.8, "jumper"),
         ),
         (
             bool(plain),
@@ -280,10 +282,10 @@ def legend(table: JointTable, hung: bool) -> list[Entry]:
     return [entry for there, entry in entries if there]
 
 
-def _legend(x: float, y: float, table: JointTable, hung: bool) -> list[Item]:
+def _legend(x: float, y: float, table: JointTable, *, hung: bool) -> list[Item]:
     """The legend in one row."""
     items: list[Item] = []
-    for marks, width, word in legend(table, hung):
+    for marks, width, word in legend(table, hung=hung):
         items += marks(x, y)
         items.append(Text(x + width + 1.5, y - 1.1, word, 3.0, colour="#4a5260"))
         x += width + 4.5 + text_width_mm(word, 3.0)

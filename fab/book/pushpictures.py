@@ -80,7 +80,9 @@ def push_page(design: Design, number: int, push: Push) -> Page:
         middle = (joint.x, joint.y)
         turned = seen_deg(joint.normal_deg)
         if k in push.joints:
-            items.append(_header(at(middle, mover), turned, design.table.rows[k].supply, scale))
+            items.append(
+                _header(at(middle, mover), turned, supply=design.table.rows[k].supply, scale=scale)
+            )
         elif design.table.rows[k].kind == "jumper":
             ends = _across(at(middle, mover), at(middle, other), scale)
             items.append(Group(tuple(_jumper(*ends)), css="jumper", title="a jumper, later"))
@@ -110,7 +112,9 @@ def table_page(design: Design, width: float = 176.0, most_height: float = 130.0)
     for k, joint in enumerate(design.layout.joints):
         row, middle = design.table.rows[k], at((joint.x, joint.y))
         if row.is_header and k not in seams:
-            items.append(_header(middle, seen_deg(joint.normal_deg), row.supply, scale))
+            items.append(
+                _header(middle, seen_deg(joint.normal_deg), supply=row.supply, scale=scale)
+            )
         elif row.kind == "jumper":
             angle, reach = math.radians(seen_deg(joint.normal_deg)), max(7.0 * scale, 1.2)
             dx, dy = math.cos(angle) * reach, math.sin(angle) * reach
@@ -199,7 +203,7 @@ def _header_reach(scale: float) -> float:
     return max(min(9.0 * scale, 4.0), 1.0)
 
 
-def _header(at: Point, normal_deg: float, supply: bool, scale: float) -> Group:
+def _header(at: Point, normal_deg: float, *, supply: bool, scale: float) -> Group:
     """A header that stands half in the edge at `at`."""
     angle, reach = math.radians(normal_deg), _header_reach(scale)
     dx, dy = math.cos(angle) * reach, math.sin(angle) * reach

@@ -53,8 +53,8 @@ def _rows(facts: BookFacts) -> tuple[tuple[str, str], ...]:
     grams = sum(mass.grams for mass in design.masses.values())
     rows = [
         ("Panels", _shapes(facts)),
-        ("Width and height", _size(x1 - x0, inches) + " x " + _size(y1 - y0, inches)),
-        ("Depth off the wall", _size(deep, inches)),
+        ("Width and height", _size(x1 - x0, inches=inches) + " x " + _size(y1 - y0, inches=inches)),
+        ("Depth off the wall", _size(deep, inches=inches)),
         ("Weight", f"{grams / 1000:.1f} kg"),
     ]
     if wired.zones:
@@ -99,6 +99,6 @@ def _shapes(facts: BookFacts) -> str:
     )
 
 
-def _size(mm: float, inches: bool) -> str:
+def _size(mm: float, *, inches: bool) -> str:
     """Whole centimetres, or inches with a decimal."""
     return f"{mm / 25.4:.1f} in" if inches else f"{fixed(mm / 10, 1)} cm"

@@ -218,7 +218,7 @@ def room_check(
             )
         else:
             mounted = plans[panel.design].mounted(inlets.get(panel.name, 0))
-            cure = _smaller(mounted, up, panel.name in inlets, key_of, opened)
+            cure = _smaller(mounted, up, inlet=panel.name in inlets, key=key_of, jumpers=opened)
     return at_most(
         "hang.keyhole-room",
         "bases",
@@ -232,7 +232,7 @@ def room_check(
     )
 
 
-def _smaller(plan: Plan, up: float, inlet: bool, key: str, jumpers: Sequence[int]) -> str:
+def _smaller(plan: Plan, up: float, *, inlet: bool, key: str, jumpers: Sequence[int]) -> str:
     """A shorter travel at which the keyhole fits, else words."""
     travel = plan.params.hanger.travel
     while travel > 5.0:

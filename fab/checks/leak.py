@@ -87,6 +87,7 @@ def leak_verdicts(
     plan: Plan,
     parts: Sequence[Named],
     subject: str,
+    *,
     inlet: bool = False,
     steps: int = 0,
     jumpers: Sequence[int] = (),
@@ -95,7 +96,7 @@ def leak_verdicts(
     `steps` edges round. Places are told in the panel's frame. Needs no CAD kernel when their meshes
     are known.
     """
-    found, count = leaks(plan, parts, inlet, steps, jumpers)
+    found, count = leaks(plan, parts, inlet=inlet, steps=steps, jumpers=jumpers)
     says = f"Of {count} rays from the LEDs none gets out beside the diffuser."
     if found:
         told = "; ".join(
@@ -122,7 +123,7 @@ def leak_verdicts(
 
 
 def leaks(
-    plan: Plan, parts: Sequence[Named], inlet: bool, steps: int = 0, jumpers: Sequence[int] = ()
+    plan: Plan, parts: Sequence[Named], *, inlet: bool, steps: int = 0, jumpers: Sequence[int] = ()
 ) -> tuple[list[Leak], int]:
     """All rays that get out, and how many were sent."""
     import numpy as np
@@ -131,13 +132,15 @@ def leaks(
     if len(sources) == 0:
         return [], 0
     triangles = rays.soup([one.mesh for one in parts if one.part not in OPEN])
-    spots = np.concatenate([_gaps(plan, inlet), *_openings(plan, steps), *_channels(plan, jumpers)])
+    spots = np.concatenate(
+        [_gaps(plan, inlet=inlet), *_openings(plan, steps), *_channels(plan, jumpers)]
+    )
     origins, ways = _aimed(sources, spots)
     all_origins, all_ways = _around(sources)
     origins, ways = np.concatenate([origins, all_origins]), np.concatenate([ways, all_ways])
     out = rays.unblocked(origins, ways, triangles)
     beside = any(one.name.startswith("neighbour") for one in parts)
-    out = out[~_on_the_wall(plan, origins[out], ways[out], beside)]
+    out = out[~_on_the_wall(plan, origins[out], ways[out], beside=beside)]
     return [_leak(plan, origins[k], ways[k], steps) for k in out], len(origins)
 
 
@@ -181,7 +184,7 @@ def _around(sources: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return sources[(np.arange(AROUND) * 7) % len(sources)], ways
 
 
-def _gaps(plan: Plan, inlet: bool) -> np.ndarray:
+def _gaps(plan: Plan, *, inlet: bool) -> np.ndarray:
     """Spots in every gap of the outside: ports and the caps in them, the lap's lower end, the rim,
     the inlet, corners.
     """
@@ -306,7 +309,7 @@ def _openings(plan: Plan, steps: int) -> list[np.ndarray]:
     return found
 
 
-def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray, beside: bool) -> np.ndarray:
+def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray, *, beside: bool) -> np.ndarray:
     """Rays that end on the wall behind the outline of the panel or of its neighbour at edge 1, if
     there is one.
     """

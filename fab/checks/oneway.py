@@ -18,7 +18,7 @@ from fab.units import fixed
 def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     """The pose that comes nearest to fitting, and whether the peg can be printed."""
     meets, name = min(
-        (blocked_mm(plan, layout, k, back), name) for name, k, back in poses(plan.cell.sides)
+        (blocked_mm(plan, layout, k, back=back), name) for name, k, back in poses(plan.cell.sides)
     )
     yield Finding(
         "board.one-way",
@@ -43,7 +43,7 @@ def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         )
 
 
-def blocked_mm(plan: Plan, layout: BoardLayout, edges: int, back: bool) -> float:
+def blocked_mm(plan: Plan, layout: BoardLayout, edges: int, *, back: bool) -> float:
     """Depth of a board laid another way in the base's wall or the mark's peg, mm."""
     n = plan.cell.sides
     edge = layout.outline.edge

@@ -68,7 +68,7 @@ def _least_gap(points: np.ndarray, faces: Solid2, sign: float) -> float:
     return float(gap[meets].min()) if meets.any() else math.inf
 
 
-def _under(points: np.ndarray, faces: Solid2, facing: bool = False) -> Any:
+def _under(points: np.ndarray, faces: Solid2, *, facing: bool = False) -> Any:
     """Pairs of a point and a face that it lies over or under in plan: index of the point, height of
     the face there (and the face's upward sense).
     """

@@ -29,6 +29,7 @@ def check(
     job: str,
     sets: tuple[str, ...],
     allow: tuple[str, ...],
+    *,
     mends: bool,
     write: bool,
 ) -> None:

@@ -48,7 +48,7 @@ def compare(
     from fab.comparepage import page_bytes
     from fab.seal import sealed_page
 
-    refuse_foreign((Path(page),) if page else (), force)
+    refuse_foreign((Path(page),) if page else (), force=force)
     with scratch() as folder:
         one, two = _sides(console, ((a, (), Path(folder) / "a"), (b, sets, Path(folder) / "b")))
         console.clear()
@@ -59,7 +59,9 @@ def compare(
             right = replace(right, name=f"{right.name} (B)")
         found = sides.difference(left, right)
         if page:
-            write_over({Path(page): sealed_page(page_bytes(found, left, right, one, two))}, force)
+            write_over(
+                {Path(page): sealed_page(page_bytes(found, left, right, one, two))}, force=force
+            )
     if console.json:
         console.tell_json(asdict(found))
         return

@@ -99,7 +99,7 @@ def coupon(
         else:
             found.append(coupons.MAKERS[kind](shop, panel or coupons.usual_panel(shop), own))
     console.clear()
-    _write(folder, {file.path: file.data for made in found for file in made.files}, force)
+    _write(folder, {file.path: file.data for made in found for file in made.files}, force=force)
     if console.json:
         rows = [{"kind": made.kind, **file.entry} for made in found for file in made.files]
         use = {made.kind: vars(made.use) for made in found if made.use is not None}
@@ -131,7 +131,7 @@ def _path(word: str) -> tuple[Path, str, bool]:
     return path, name_like(path.stem) or "shop", False
 
 
-def _write(folder: Path, files: dict[str, bytes], force: bool) -> None:
+def _write(folder: Path, files: dict[str, bytes], *, force: bool) -> None:
     """Write the files of coupons, and beside them the hashes by which they are known as ours."""
     from fab.cli.writing import refuse_foreign, write_over
     from fab.makerfiles import listing_bytes, read_listing
@@ -145,6 +145,6 @@ def _write(folder: Path, files: dict[str, bytes], force: bool) -> None:
     both = {folder / LISTING: listing_bytes({"tool": TOOL, "files": [*before, *now]})}
     after = {folder / LISTING: listing_bytes({"tool": TOOL, "files": [*others, *now]})}
     placed = {folder / path: data for path, data in files.items()}
-    refuse_foreign([*placed, *both], force, noted)
+    refuse_foreign([*placed, *both], force=force, noted=noted)
     for step in (both, placed, after):  # a stop between two of them leaves every file known
-        write_over(step, force, noted)
+        write_over(step, force=force, noted=noted)

@@ -78,7 +78,7 @@ def measure(
     Lengths are millimetres, or have a unit: '2.293 in'. Comments and layout of the file stay as
     they are.
     """
-    path = shop_path(shop, write)
+    path = shop_path(shop, write=write)
     current = shop_of(path)
     fine = length_word("--resolution", resolution)
     found = _measured(

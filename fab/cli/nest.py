@@ -127,6 +127,7 @@ def nest(
     out: str,
     nest_seconds: float | None,
     seed: int,
+    *,
     book: bool,
     sets: tuple[str, ...],
     allow: tuple[str, ...],

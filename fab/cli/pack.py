@@ -31,9 +31,9 @@ def pack(console: Console, /, *, folder: str, to: str | None, force: bool) -> No
 
     place = Path(folder)
     target = Path(to) if to else place.parent / f"{place.name}.zip"
-    refuse_foreign((target,), force)
+    refuse_foreign((target,), force=force)
     data = packed(place)
-    write_over({target: data}, force)
+    write_over({target: data}, force=force)
     if console.json:
         console.tell_json({"archive": str(target), "bytes": len(data)})
     else:

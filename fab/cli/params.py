@@ -30,7 +30,7 @@ class KeyWord(click.ParamType):
 @click.option("--markdown", is_flag=True, help="Print the whole reference as Markdown.")
 @talking
 @click.pass_obj
-def params(console: Console, key: str | None, markdown: bool) -> None:
+def params(console: Console, key: str | None, *, markdown: bool) -> None:
     """List every parameter, or tell about one KEY.
 
     KEY is dotted (panel.depth), a table (panel.led) or a last part (kerf).

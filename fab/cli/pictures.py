@@ -33,8 +33,8 @@ def pictures(
     from fab.showcase import NAMES, showcase
 
     loaded = load(job_path(job), sets)
-    refuse_foreign([Path(into) / name for name in NAMES], force)
+    refuse_foreign([Path(into) / name for name in NAMES], force=force)
     files = {Path(into) / name: sealed_page(data) for name, data in showcase(loaded).items()}
-    write_over(files, force)
+    write_over(files, force=force)
     for path in files:
         console.tell(str(path))

@@ -19,7 +19,7 @@ from fab.params import schema as schemas
 @force_word
 @talking
 @click.pass_obj
-def schema(console: Console, kind: str | None, into: str | None, force: bool) -> None:
+def schema(console: Console, kind: str | None, into: str | None, *, force: bool) -> None:
     """Print the JSON Schema of one KIND of file, or write all of them.
 
     A first line `#:schema ./schema/job.schema.json` makes an editor complete and check a job file.
@@ -30,6 +30,6 @@ def schema(console: Console, kind: str | None, into: str | None, force: bool) ->
     from fab.cli.writing import write_over
 
     files = {Path(into) / name: data for name, data in schemas.files().items()}
-    write_over(files, force)
+    write_over(files, force=force)
     for path in files:
         console.tell(str(path))

@@ -98,7 +98,7 @@ def sweep(
     target = Path(table)
     journal = target.with_suffix(target.suffix + ".journal")
     noted = written(journal)
-    refuse_foreign([target, *([Path(plot)] if plot else [])], force, noted)
+    refuse_foreign([target, *([Path(plot)] if plot else [])], force=force, noted=noted)
     rows = sweeping.sweep(
         job_path(job),
         variants,
@@ -113,7 +113,7 @@ def sweep(
     if plot:
         files[Path(plot)] = sealed_page(plot_svg(rows, list(axes), show))
     note_written(journal, files[target])  # a table has no room for a seal
-    write_over(files, force, noted)
+    write_over(files, force=force, noted=noted)
     if console.json:
         console.tell_json({"rows": rows, "table": str(target)})
         return

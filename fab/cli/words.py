@@ -159,7 +159,7 @@ class ShopWord(click.ParamType):
         return [*shipped, CompletionItem(incomplete, type="file")]
 
 
-def shop_path(word: str, write: bool = False) -> Path:
+def shop_path(word: str, *, write: bool = False) -> Path:
     """The file that SHOP names. A shipped shop may be looked at, not written."""
     path = Path(word)
     if word.endswith(".toml") or "/" in word or "\\" in word or path.exists():

@@ -42,20 +42,20 @@ def write_new(folder: Path, files: dict[str, bytes]) -> tuple[list[Path], list[P
     return written, kept
 
 
-def refuse_foreign(paths: Iterable[Path], force: bool, noted: Collection[str] = ()) -> None:
+def refuse_foreign(paths: Iterable[Path], *, force: bool, noted: Collection[str] = ()) -> None:
     """Raise OutputError when a file is there that is not as panejig wrote it.
 
     Ours is a file with a seal that holds, or one whose hash was noted when it was written. With
     `force` any file may be written over. Asked before the work and again before the first byte is
     written.
     """
-    faults = [says for path in paths if (says := _in_the_way(path, force, noted))]
+    faults = [says for path in paths if (says := _in_the_way(path, force=force, noted=noted))]
     if faults:
         works = "" if force else " Give another name, or --force to write over."
         raise OutputError("\n".join(faults) + f"\nNothing was written.{works}")
 
 
-def _in_the_way(path: Path, force: bool, noted: Collection[str]) -> str:
+def _in_the_way(path: Path, *, force: bool, noted: Collection[str]) -> str:
     """The reason why a file can't be written here; empty when it can."""
     shown = clean(str(path))
     try:
@@ -75,9 +75,9 @@ def _hash(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-def write_over(files: Mapping[Path, bytes], force: bool, noted: Collection[str] = ()) -> None:
+def write_over(files: Mapping[Path, bytes], *, force: bool, noted: Collection[str] = ()) -> None:
     """Results under the maker's names, written aside and moved in: a stop leaves the old one."""
-    refuse_foreign(files, force, noted)
+    refuse_foreign(files, force=force, noted=noted)
     for path, data in files.items():
         try:
             path.parent.mkdir(parents=True, exist_ok=True)

@@ -133,7 +133,9 @@ def _drawn(shape: Shown, flat_mm: float, most: int) -> Turtle:
     elif shape.tag in ("polyline", "polygon"):
         values = [float(word) for word in _NUMBER.findall(shape.element.get("points", ""))]
         _polyline(
-            list(zip(values[::2], values[1::2], strict=False)), shape.tag == "polygon", turtle
+            list(zip(values[::2], values[1::2], strict=False)),
+            closed=shape.tag == "polygon",
+            turtle=turtle,
         )
     else:
         _basic(shape, turtle)
@@ -155,7 +157,7 @@ def _path(data: str, turtle: Turtle) -> None:
         raise ValueError(f"path data {data[:24]!r}") from error
 
 
-def _polyline(points: Sequence[tuple[float, float]], closed: bool, turtle: Turtle) -> None:
+def _polyline(points: Sequence[tuple[float, float]], *, closed: bool, turtle: Turtle) -> None:
     if len(points) < 2:
         return
     turtle.moveTo(points[0])
@@ -185,8 +187,8 @@ def _basic(shape: Shown, turtle: Turtle) -> None:
                 (float(values.get("x1", 0)), float(values.get("y1", 0))),
                 (float(values.get("x2", 0)), float(values.get("y2", 0))),
             ],
-            False,
-            turtle,
+            closed=False,
+            turtle=turtle,
         )
         return
     if made.is_degenerate() or any(values.get(key, 0) < 0 for key in ("width", "height", "r")):

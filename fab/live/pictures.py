@@ -154,7 +154,7 @@ def _kept_free(corners: Sequence[Point]) -> Group:
 def legend_of(design: Design) -> list[dict[str, str]]:
     """The key to the marks: a small picture and a word each."""
     found = []
-    for k, (marks, width, word) in enumerate(legend(design.table, bool(design.hung.hangers))):
+    for k, (marks, width, word) in enumerate(legend(design.table, hung=bool(design.hung.hangers))):
         page = Page(width, KEY_HIGH_MM, tuple(marks(0.0, KEY_HIGH_MM / 2)), word)
         found.append({"svg": page_fragment(page, f"key-{k}-"), "word": word})
     hang = design.job.hang

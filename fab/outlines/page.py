@@ -165,6 +165,7 @@ def polyline(
     width_mm: float = LINE_MM,
     colour: str = BLACK,
     dash: tuple[float, ...] = (),
+    *,
     closed: bool = False,
 ) -> Stroke:
     """A stroke through `points`; points that fall on their neighbour are left out."""

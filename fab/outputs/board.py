@@ -50,7 +50,7 @@ def files(design: Design) -> list[OutFile]:
             data = dxf(printing, version="R2000")
             refuse(f"board/mark{tail}.dxf", check_dxf(data, printing, cut=False))
             out.append(OutFile(f"board/mark{tail}.dxf", "board", data, "board", count))
-        placed, nets = csv_bytes(HEADER, positions(plan, rows)), netlist(design, name)
+        placed, nets = csv_bytes(HEADER, positions(plan, rows_too=rows)), netlist(design, name)
         out.append(OutFile(f"board/positions{tail}.csv", "board", placed, "board", count))
         out.append(
             OutFile(f"board/netlist{tail}.csv", "board", csv_bytes(NETLIST, nets), "board", count)
@@ -68,7 +68,7 @@ def circuit_of(design: Design, name: str) -> Circuit:
     layout = board_layout(plan)
     assert layout is not None
     shifter = shifted(design.wired, power, design.route)
-    return circuit(plan, layout, power.control, shifter, name in design.with_rows)
+    return circuit(plan, layout, power.control, shifter=shifter, rows=name in design.with_rows)
 
 
 def netlist(design: Design, name: str) -> list[tuple[str, str, str, str]]:
@@ -116,7 +116,7 @@ def mark_drawing(plan: Plan, outline: Drawing) -> Drawing | None:
     return Drawing(outline.width, outline.height, layers, f"mark of {plan.params.name}", notes)
 
 
-def positions(plan: Plan, rows_too: bool = False) -> list[tuple[str | int | float, ...]]:
+def positions(plan: Plan, *, rows_too: bool = False) -> list[tuple[str | int | float, ...]]:
     """One row a part in the usual form of placement files (designator, x, y, side, turn), then what
     it is: x, y of its middle (a socket's mouth) in the panel frame, front view.
 

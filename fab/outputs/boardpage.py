@@ -26,7 +26,7 @@ LOOKS = (
 ROW = ("pin row of a jumper, on the back", "#009e73")
 
 
-def board_page(plan: Plan, layout: BoardLayout, rows: bool = False) -> Page:
+def board_page(plan: Plan, layout: BoardLayout, *, rows: bool = False) -> Page:
     """Outline, holes and what sits on the board, from the front, edge 0 to the right; with `rows`,
     those of jumpers.
 

@@ -67,7 +67,7 @@ def blocks(design: Design, name: str) -> list[Block]:
         Caution(WAIVER),
         Facts(_facts(design, plan, layout)),
         Figure(
-            board_page(plan, layout, rows),
+            board_page(plan, layout, rows=rows),
             f"Board of {plan.params.name}, front view, edge 0 to the right: "
             f"board/outline{tail}.dxf and "
             f"board/positions{tail}.csv hold the places. Blue: the data line from D1 on; dots: "

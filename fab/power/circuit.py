@@ -83,7 +83,7 @@ def socket_nets(plan: Plan, edge: int) -> tuple[str, ...]:
 
 
 def circuit(
-    plan: Plan, layout: BoardLayout, control: str, shifter: bool, rows: bool = False
+    plan: Plan, layout: BoardLayout, control: str, *, shifter: bool, rows: bool = False
 ) -> Circuit:
     """Return a board's nets. `shifter`: one before the LEDs; `rows`: pin rows of jumpers."""
     pins: list[Pin] = []

@@ -80,7 +80,9 @@ def column_of(graph: Graph, panels: Sequence[int], limit_a: float, brightness: f
     )
 
 
-def columns(graph: Graph, limit_a: float, brightness: float, capped: bool) -> list[Column] | None:
+def columns(
+    graph: Graph, limit_a: float, brightness: float, *, capped: bool
+) -> list[Column] | None:
     """All possible zones: connected, a place for an inlet, controllers within the limit.
 
     `capped`: also within the limit at `brightness`. None when there are too many connected sets.

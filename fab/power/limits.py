@@ -96,7 +96,7 @@ def holds(state: NetworkState | None, limits: Limits, *names: str) -> bool:
 
 
 def brightest(
-    network: Network, idle_a: Any, full_a: Any, limits: Limits, constant_power: bool
+    network: Network, idle_a: Any, full_a: Any, limits: Limits, *, constant_power: bool
 ) -> tuple[float, str]:
     """Highest brightness in 0..1 that holds, and what stops it ("full": nothing)."""
     if constant_power:
@@ -158,7 +158,7 @@ def _searched(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tup
     """Constant power: halve the span."""
 
     def state(share: float) -> NetworkState | None:
-        return network.solve(idle_a + share * full_a, True)
+        return network.solve(idle_a + share * full_a, constant_power=True)
 
     top = state(1.0)
     if holds(top, limits):

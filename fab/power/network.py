@@ -105,7 +105,7 @@ class Network:
         # the factored matrix for constant currents: it does not change with the load, so it is kept
         self.plain = None
 
-    def solve(self, load_a: Any, constant_power: bool = False) -> NetworkState | None:
+    def solve(self, load_a: Any, *, constant_power: bool = False) -> NetworkState | None:
         """The steady state with these loads (amperes at the nominal volts).
 
         None when there is none: constant power asks more than the wires can pass.

@@ -114,7 +114,7 @@ class Problem:
         inlets = self._inlets(parting.zones)
         zone_of = {i: z for z, zone in enumerate(parting.zones) for i in zone}
         network = self.network(inlets, [zone_of[i] for i in range(len(zone_of))])
-        state = network.solve(self.load_a, self.constant_power)
+        state = network.solve(self.load_a, constant_power=self.constant_power)
         return Try(parting, inlets, network, state, lim.strain(state, self.limits))
 
     def _inlets(self, zones: Sequence[Sequence[int]]) -> tuple[Inlet, ...]:
@@ -166,14 +166,17 @@ class Problem:
         """Highest brightness at which this split holds, and what stops it."""
         idle = self.array([load.idle_a for load in self.loads])
         full = self.array([load.full_a for load in self.loads])
-        found, stop = lim.brightest(tried.network, idle, full, self.limits, self.constant_power)
+        found, stop = lim.brightest(
+            tried.network, idle, full, self.limits, constant_power=self.constant_power
+        )
         cap = heat.brightness(self.power.supply_v)
         return (cap, "heat") if cap < found else (found, stop)
 
     def state_at(self, tried: Try, brightness: float) -> NetworkState | None:
         """Currents and volts at another brightness."""
         return tried.network.solve(
-            self.array([load.at(brightness) for load in self.loads]), self.constant_power
+            self.array([load.at(brightness) for load in self.loads]),
+            constant_power=self.constant_power,
         )
 
     def dimmed(self, tried: Try, brightness: float) -> Try:

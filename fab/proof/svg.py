@@ -122,7 +122,7 @@ def _path(text: str, layer: str) -> list[CutPath]:
     x = y = x0 = y0 = 0.0
     command, at = "", 0
 
-    def end(closed: bool) -> None:
+    def end(*, closed: bool) -> None:
         nonlocal segments
         if segments:
             found.append(closed_if_it_is(layer, segments, said=closed))
@@ -140,7 +140,7 @@ def _path(text: str, layer: str) -> list[CutPath]:
             raise ValueError("a path ends in the middle")
         at += TAKES[kind]
         if kind == "Z":
-            end(True)
+            end(closed=True)
             x, y = x0, y0
             command = ""
             continue
@@ -152,7 +152,7 @@ def _path(text: str, layer: str) -> list[CutPath]:
         else:
             nx, ny = values[-2] + dx, values[-1] + dy
         if kind == "M":
-            end(False)
+            end(closed=False)
             x0, y0 = nx, ny
             command = "l" if relative else "L"
         elif kind == "A":
@@ -163,7 +163,7 @@ def _path(text: str, layer: str) -> list[CutPath]:
         elif (nx, ny) != (x, y):
             segments.append((x, y, nx, ny, 0.0))
         x, y = nx, ny
-    end(False)
+    end(closed=False)
     return found
 
 

@@ -38,7 +38,7 @@ def stencil(parts: PartProducts, one: Any) -> Product[bytes]:
     return Product("step diffuser", models.sheet_file, values, (), models.is_step)
 
 
-def assembly(parts: PartProducts, design: Design, name: str, whole: bool) -> Product[bytes]:
+def assembly(parts: PartProducts, design: Design, name: str, *, whole: bool) -> Product[bytes]:
     """An assembly as STEP: one panel of each design, or the whole wall."""
     wall = models.standings(design, whole=whole)
     needs = tuple(parts.part(spec) for spec in wall.specs)
@@ -53,6 +53,6 @@ def steps(
     found |= {one.item: stencil(parts, one) for one in models.stencils(design)}
     found = dict(sorted(found.items()))
     return found | {
-        "assembly-panel": assembly(parts, design, "assembly-panel", False),
-        "assembly": assembly(parts, design, "assembly", True),
+        "assembly-panel": assembly(parts, design, "assembly-panel", whole=False),
+        "assembly": assembly(parts, design, "assembly", whole=True),
     }

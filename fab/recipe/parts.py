@@ -31,7 +31,7 @@ class PartProducts:
         at = design, kind is not None and bool(kind.jumpers)
         return self._plans.get(at) or self._plans.setdefault(at, shaping(self.plans[design], kind))
 
-    def body(self, design: str, inlet: bool, steps: int) -> Product[bytes]:
+    def body(self, design: str, *, inlet: bool, steps: int) -> Product[bytes]:
         """The base without openings and name as a BREP, mounted `steps` edges further."""
         plan = self.plan(design)
         blank = Product("base blank", products.blank, (plan,), (), products.is_brep, 3.0)
@@ -50,7 +50,7 @@ class PartProducts:
         shared, values = self.nameless(spec), (plan, bare_kind(kind))
         if shared is not None:
             return Product(name, products.named_base, values, (self.part(shared),), read, 0.5)
-        body = self.body(spec.design, kind.inlet, kind.steps)
+        body = self.body(spec.design, inlet=kind.inlet, steps=kind.steps)
         return Product(name, products.base_on, values, (body,), read, 2.0)
 
     def nameless(self, spec: PartSpec) -> PartSpec | None:

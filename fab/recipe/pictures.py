@@ -106,7 +106,11 @@ def _of_parts(parts: PartProducts, design: Design) -> dict[tuple[str, str], Prod
         values, back = (parts.plan(name, base.kind),), jumper_pictures.back_view
         found["jumper", name] = _drawn(parts, "jumper", back, values, (base,))
     first = next(iter(parts.plans))
-    of, clip, body = (parts.plan(first),), PartSpec("clip", first), parts.body(first, False, 0)
+    of, clip, body = (
+        (parts.plan(first),),
+        PartSpec("clip", first),
+        parts.body(first, inlet=False, steps=0),
+    )
     found["coupon", "fit"] = _drawn(parts, "coupon fit", couponart.fit, of)
     found["coupon", "snap"] = _drawn(parts, "coupon snap", couponart.snap, of, (clip,), [body])
     return found

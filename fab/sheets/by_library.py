@@ -79,9 +79,9 @@ def by_library(
         if count <= 0:
             continue
         guests = stuffed_by[path.piece.name]
-        turns = path.turns(sheet.grain) if path.piece.turns != "free" or sheet.grain else None
+        turns = path.turns(grain=sheet.grain) if path.piece.turns != "free" or sheet.grain else None
         for host in guests:  # every copy keeps the turns that its guests can share
-            both = common_turns(host, sheet.grain)
+            both = common_turns(host, grain=sheet.grain)
             turns = (
                 both
                 if turns is None or both is None

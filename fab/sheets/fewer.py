@@ -84,6 +84,7 @@ def _chosen(
     pool: Sequence[Filling],
     wanted: Mapping[str, int],
     parts: StockParts,
+    *,
     whole: bool = True,
     seconds: float = math.inf,
 ) -> list[Filling]:

@@ -33,7 +33,7 @@ class Host:
     guests: tuple[Guest, ...]
 
 
-def stuffed(parts: StockParts, left: dict[str, int], grain: bool) -> list[Host]:
+def stuffed(parts: StockParts, left: dict[str, int], *, grain: bool) -> list[Host]:
     """Hosts with their guests for the copies in `left`, which is lowered by the guests; largest
     guests first.
     """
@@ -43,11 +43,11 @@ def stuffed(parts: StockParts, left: dict[str, int], grain: bool) -> list[Host]:
         key=lambda p: (-p.area, p.piece.name),
     )
     for path in with_holes:
-        rooms = [_room(hole, parts.gap_mm) for hole in parts.shapes(path, grain)[0].holes]
+        rooms = [_room(hole, parts.gap_mm) for hole in parts.shapes(path, grain=grain)[0].holes]
         for _ in range(left[path.piece.name]):
             guests: list[Guest] = []
             for room, x, y in rooms:
-                for guest in _guests(parts, room, left, path, grain):
+                for guest in _guests(parts, room, left, path, grain=grain):
                     left[guest.shape.path.piece.name] -= 1
                     guests.append(
                         Guest(guest.shape.path, guest.x + x, guest.y + y, guest.shape.turn_deg)
@@ -65,7 +65,7 @@ def _room(hole: Sequence[tuple[float, float]], gap_mm: float) -> tuple[Sheet, fl
 
 
 def _guests(
-    parts: StockParts, room: Sheet, left: dict[str, int], host: Path, grain: bool
+    parts: StockParts, room: Sheet, left: dict[str, int], host: Path, *, grain: bool
 ) -> tuple[Laid, ...]:
     """Fill one hole: try each kind as the first, keep the fullest filling."""
     kinds = sorted(
@@ -83,7 +83,7 @@ def _guests(
     for k in range(len(kinds)):
         filling = SheetFill(room, parts.nofit)
         for path in kinds[k:]:
-            shapes = parts.shapes(path, grain)
+            shapes = parts.shapes(path, grain=grain)
             for _ in range(left[path.piece.name]):
                 item = filling.best(shapes, "right")
                 if item is None:
@@ -94,7 +94,7 @@ def _guests(
     return best
 
 
-def common_turns(host: Host, grain: bool) -> tuple[float, ...] | None:
+def common_turns(host: Host, *, grain: bool) -> tuple[float, ...] | None:
     """Turns of the host that keep every guest at a turn that its own rule allows; None when any
     will do.
     """

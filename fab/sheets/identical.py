@@ -22,13 +22,13 @@ _HALVINGS = 8  # of the search for the narrowest strip
 class Pattern:
     """Places of the copies of one piece on rectangular sheets, by the lattice."""
 
-    def __init__(self, path: Path, gap_mm: float, grain: bool, shared: bool = False) -> None:
+    def __init__(self, path: Path, gap_mm: float, *, grain: bool, shared: bool = False) -> None:
         shape = path.convex
         if shape is None:
             raise ValueError("rows need a convex piece without holes")  # our own caller's fault
         self.shape, self.gap_mm = shape, gap_mm
         self.any_turn = path.piece.turns == "free" and not grain
-        self.lattice = Lattice(shape, gap_mm, path.turns(grain), shared)
+        self.lattice = Lattice(shape, gap_mm, path.turns(grain=grain), shared=shared)
         self._whole: dict[tuple[float, float, float], tuple[Pose, ...]] = {}
         self._bounds: dict[tuple[float, float], int] = {}
 
@@ -58,10 +58,10 @@ class Pattern:
         sizes = self._sizes(whole)
         best: tuple[float, tuple[Spot, ...]] | None = None
         for upright in ways:
-            order = sorted(whole, key=lambda s: _far(s, sizes, upright))[:count]
-            order = self._narrower(order, width, height, count, upright)
+            order = sorted(whole, key=lambda s: _far(s, sizes, upright=upright))[:count]
+            order = self._narrower(order, width, height, count, upright=upright)
             sizes |= self._sizes(order)
-            far = max(_far(s, sizes, upright) for s in order)
+            far = max(_far(s, sizes, upright=upright) for s in order)
             rest = (width - far) * height if upright else (height - far) * width
             if best is None or rest > best[0] + 1e-6:
                 best = (rest, tuple(order))
@@ -84,13 +84,13 @@ class Pattern:
         return min(most, most_by_lengths(grown, self.lattice.turns, width, height))
 
     def _narrower(
-        self, spots: list[Spot], width: float, height: float, count: int, upright: bool
+        self, spots: list[Spot], width: float, height: float, count: int, *, upright: bool
     ) -> list[Spot]:
         """A narrower strip that still holds `count`, by bisection; the strip stands (full height)
         or lies.
         """
         sizes = self._sizes(spots)
-        high = max(_far(s, sizes, upright) for s in spots)
+        high = max(_far(s, sizes, upright=upright) for s in spots)
         low = min(count * self.shape.area / (height if upright else width), high)
         for _ in range(_HALVINGS):
             middle = (low + high) / 2
@@ -98,8 +98,8 @@ class Pattern:
             if self.lattice.count(*strip) >= count:
                 found = self.lattice.block(*strip)
                 sizes = self._sizes(found)
-                spots = sorted(found, key=lambda s: _far(s, sizes, upright))[:count]
-                high = min(middle, max(_far(s, sizes, upright) for s in spots))
+                spots = sorted(found, key=lambda s: _far(s, sizes, upright=upright))[:count]
+                high = min(middle, max(_far(s, sizes, upright=upright) for s in spots))
             else:
                 low = middle
         return spots
@@ -120,7 +120,9 @@ class Pattern:
         return tuple(sorted(poses, key=lambda pose: (round(pose[1], 6), round(pose[0], 6))))
 
 
-def _far(spot: Spot, boxes: dict[float, tuple[float, float, float, float]], upright: bool) -> float:
+def _far(
+    spot: Spot, boxes: dict[float, tuple[float, float, float, float]], *, upright: bool
+) -> float:
     left, low, right, top = boxes[spot.turn_deg]
     return spot.x + right - left if upright else spot.y + top - low
 
@@ -184,11 +186,11 @@ def placed(path: Path, poses: Sequence[Pose], first_copy: int) -> tuple[Placed, 
 
 
 def identical(
-    path: Path, sheets: Sequence[Sheet], gap_mm: float, shared: bool = False
+    path: Path, sheets: Sequence[Sheet], gap_mm: float, *, shared: bool = False
 ) -> list[Layup]:
     """One convex piece on rectangular sheets; the sheet that is only partly used comes last."""
     patterns = {
-        grain: Pattern(path, gap_mm, grain, shared)
+        grain: Pattern(path, gap_mm, grain=grain, shared=shared)
         for grain in sorted({sheet.grain for sheet in sheets})
     }
     offers = [(len(patterns[s.grain].whole(s)), s.price, s.count) for s in sheets]

@@ -26,11 +26,13 @@ class Lattice:
     """
 
     def __init__(
-        self, shape: Swollen, gap_mm: float, turns_deg: Iterable[float], shared: bool = False
+        self, shape: Swollen, gap_mm: float, turns_deg: Iterable[float], *, shared: bool = False
     ) -> None:
         self.gap_mm = gap_mm
         self.turns = tuple(turns_deg)
-        self._kinds = tuple(_kinds(shape, gap_mm, self.turns, turn, shared) for turn in (0.0, 90.0))
+        self._kinds = tuple(
+            _kinds(shape, gap_mm, self.turns, turn, shared=shared) for turn in (0.0, 90.0)
+        )
         self._memo: dict[tuple[float, float], tuple[int, Packing, bool]] = {}
 
     def count(self, width: float, height: float) -> int:
@@ -109,7 +111,7 @@ def _rows(width: float, height: float, kinds: tuple[Kind, ...]) -> Packing:
 
 
 def _kinds(
-    shape: Swollen, gap_mm: float, turns: tuple[float, ...], frame_deg: float, shared: bool
+    shape: Swollen, gap_mm: float, turns: tuple[float, ...], frame_deg: float, *, shared: bool
 ) -> tuple[Kind, ...]:
     """Row kinds for rows along x of a frame that is turned by -`frame_deg` against the sheet."""
     bodies: list[Body] = []
@@ -124,14 +126,14 @@ def _kinds(
     for index, body in enumerate(bodies):
         if body in twins:
             continue  # the sheet turned by half
-        pair = Pair(body, body, gap_mm, shared)
+        pair = Pair(body, body, gap_mm, honeycomb=shared)
         (exact if pair.even else other).append(pair)
         half_turned = Body(0.0, body.shape.opposite().cornered())
         for twin in bodies[index + 1 :]:
             if _alike(half_turned, twin):
                 twins.append(twin)
                 exact.append(Chain(body, twin, gap_mm))
-                mixed = Pair(body, twin, gap_mm, shared)
+                mixed = Pair(body, twin, gap_mm, honeycomb=shared)
                 if mixed.even:
                     exact.append(mixed)
     return tuple(exact if any(isinstance(kind, Pair) for kind in exact) else exact + other)

@@ -147,7 +147,7 @@ def _rows_first(parts: StockParts, trial: Trial, sheet: Sheet, left: dict[str, i
     """The kind that goes first, in rows, when the sheet is a rectangle."""
     if trial.rows is None or not sheet.is_rectangle:
         return []
-    pattern = parts.pattern(trial.rows, sheet.grain)
+    pattern = parts.pattern(trial.rows, grain=sheet.grain)
     count = min(left[trial.rows.piece.name], len(pattern.whole(sheet)))
     poses = pattern.part(sheet, count, (trial.way == "right",))
     return [Laid(parts.shape(trial.rows, turn), x, y) for x, y, turn in poses]
@@ -199,7 +199,7 @@ def full_of_one(parts: StockParts, path: Path, sheet: Sheet, trial: Trial) -> tu
     key = (path.piece.name, sheet)
     if key not in parts.full:
         if path.convex is not None:
-            poses = parts.pattern(path, sheet.grain).whole(sheet)
+            poses = parts.pattern(path, grain=sheet.grain).whole(sheet)
             parts.full[key] = tuple(Laid(parts.shape(path, turn), x, y) for x, y, turn in poses)
         else:
             ways = [
@@ -222,7 +222,7 @@ def fill(
     """Lay as many as fit, kind by kind in the order given, around what is laid already."""
     filling = SheetFill(sheet, parts.nofit, laid, trial.hurry)
     for path, count in wanted:
-        shapes = parts.shapes(path, sheet.grain)[: 1 if trial.one_turn else None]
+        shapes = parts.shapes(path, grain=sheet.grain)[: 1 if trial.one_turn else None]
         for _ in range(count):
             if trial.hurry is not None and filling.laid and trial.hurry():
                 break

@@ -82,7 +82,7 @@ def nest(
                 stop,
                 progress,
                 kept,
-                shared_lines,
+                shared=shared_lines,
             )
         )
     layups = tuple(layup for part in parts for layup in part[0])
@@ -124,6 +124,7 @@ def _one_stock(
     stop: Callable[[], bool],
     progress: Progress,
     kept: Kept | None,
+    *,
     shared: bool,
 ) -> Part:
     began = time.monotonic()
@@ -137,7 +138,7 @@ def _one_stock(
         return before, fewest, cost, by, kept.engine
     if seconds > 0:  # the bound is part of the time
         seconds = max(seconds - (time.monotonic() - began), 0.01)
-    found, engine = _laid(ways, sheets, gap_mm, seconds, seed, stop, progress, shared)
+    found, engine = _laid(ways, sheets, gap_mm, seconds, seed, stop, progress, shared=shared)
     if kept is not None and _worth(before, ways) <= _worth(found, ways):
         return before, fewest, cost, by, kept.engine
     return found, fewest, cost, by, engine
@@ -151,6 +152,7 @@ def _laid(
     seed: int,
     stop: Callable[[], bool],
     progress: Progress,
+    *,
     shared: bool,
 ) -> tuple[list[Layup], str]:
     """Layups of one stock, and which method found them."""
@@ -159,7 +161,7 @@ def _laid(
         and ways[0].convex is not None
         and all(sheet.is_rectangle for sheet in sheets)
     ):
-        rows = identical(ways[0], sheets, gap_mm, shared)
+        rows = identical(ways[0], sheets, gap_mm, shared=shared)
         if seconds <= 0 or shared:
             return rows, "rows"
         found, engine = fill_mixed(StockParts(ways, sheets, gap_mm), seconds, seed, stop, progress)
@@ -202,7 +204,7 @@ def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple
         for sheet in sheets:
             most = most_by_area(sheet, path.area)
             if path.convex is not None and sheet.is_rectangle:
-                most = min(most, Pattern(path, gap_mm, sheet.grain).bound(sheet))
+                most = min(most, Pattern(path, gap_mm, grain=sheet.grain).bound(sheet))
             offers.append((most, sheet.price, sheet.count))
         best.append((*cover(path.piece.count, offers), f"room for {path.piece.name}"))
     scale = 1000  # areas as whole numbers of 1/1000 mm2
@@ -222,7 +224,7 @@ def bound(ways: Sequence[Path], sheets: Sequence[Sheet], gap_mm: float) -> tuple
         if len({(sheet.width, sheet.height, sheet.margin) for sheet in sheets}) == 1:
             grain = all(sheet.grain for sheet in sheets)
             kinds = [
-                (path.convex.swollen(gap_mm / 2), path.turns(grain), path.piece.count)
+                (path.convex.swollen(gap_mm / 2), path.turns(grain=grain), path.piece.count)
                 for path in ways
                 if path.convex is not None
                 and not path.outline.holes

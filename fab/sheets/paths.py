@@ -37,7 +37,7 @@ class Path:
         """Inside the cut path, holes left out."""
         return self.outline.area_mm2
 
-    def turns(self, grain: bool) -> tuple[float, ...]:
+    def turns(self, *, grain: bool) -> tuple[float, ...]:
         """Turns to try, degrees in [0, 360), the drawn one first."""
         rule = self.piece.turns
         if rule == "none":
@@ -48,9 +48,9 @@ class Path:
             return (0.0, 90.0, 180.0, 270.0)
         return useful_turns(self.convex or hull_of(self.outline.edge))
 
-    def least_box(self, grain: bool) -> tuple[float, float]:
+    def least_box(self, *, grain: bool) -> tuple[float, float]:
         """Width and height of the turn with the smallest box, the longer side first."""
-        boxes = [self.outline.edge.turned(math.radians(deg)).box for deg in self.turns(grain)]
+        boxes = [self.outline.edge.turned(math.radians(deg)).box for deg in self.turns(grain=grain)]
         sizes = [(max(b[2] - b[0], b[3] - b[1]), min(b[2] - b[0], b[3] - b[1])) for b in boxes]
         return min(sizes, key=lambda size: (size[0] * size[1], size))
 
@@ -116,7 +116,7 @@ def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
         if any(_may_fit(path, sheet) for sheet in own):
             continue
         largest = max(own, key=lambda sheet: sheet.area)
-        long, short = path.least_box(largest.grain)
+        long, short = path.least_box(grain=largest.grain)
         needs = " x ".join(
             fixed(math.ceil((side + 2 * largest.margin) * 10 - 1e-6) / 10, 1)
             for side in (long, short)
@@ -137,7 +137,7 @@ def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
 
 def _may_fit(path: Path, sheet: Sheet) -> bool:
     width, height = sheet.width - 2 * sheet.margin, sheet.height - 2 * sheet.margin
-    for deg in path.turns(sheet.grain):
+    for deg in path.turns(grain=sheet.grain):
         left, low, right, top = path.outline.edge.turned(math.radians(deg)).box
         if right - left <= width + 1e-6 and top - low <= height + 1e-6:
             return True

@@ -164,7 +164,7 @@ def _rests(drawn: _Scaled, rests: Sequence[Rest]) -> list[Item]:
         width = max(x for x, _ in rest.offcut.outline)
         height = max(y for _, y in rest.offcut.outline)
         upright = height > width
-        at, room = _within(rest, drawn, upright)
+        at, room = _within(rest, drawn, upright=upright)
         whole = len(rest.offcut.outline) == 4 and not rest.holes
         within = "" if whole else "within "
         says = f"{rest.offcut.name}: {within}{fixed(width, 0)} x {fixed(height, 0)} mm"
@@ -173,7 +173,7 @@ def _rests(drawn: _Scaled, rests: Sequence[Rest]) -> list[Item]:
     return items
 
 
-def _within(rest: Rest, drawn: _Scaled, upright: bool) -> tuple[Point, float]:
+def _within(rest: Rest, drawn: _Scaled, *, upright: bool) -> tuple[Point, float]:
     """A point well inside a rest, and how long a line of text through it may be, on the page."""
     import shapely
 

@@ -68,7 +68,7 @@ def shared_by_two(parts: StockParts) -> Iterator[Filling]:
                     size = (
                         (wide * step / _SPLITS, high) if upright else (wide, high * step / _SPLITS)
                     )
-                    laid = _two(parts, sheet, first, second, size, upright)
+                    laid = _two(parts, sheet, first, second, size, upright=upright)
                     if laid:
                         yield Filling(sheet, laid)
 
@@ -79,6 +79,7 @@ def _two(
     first: Path,
     second: Path,
     size: tuple[float, float],
+    *,
     upright: bool,
 ) -> tuple[Laid, ...]:
     """`first` in a strip of `size` at the left or the bottom, `second` in the rest; empty when one
@@ -104,7 +105,7 @@ def _rows(
     corner: tuple[float, float],
 ) -> tuple[Laid, ...]:
     """The best rows of a kind in a rectangle of the sheet's free room."""
-    pattern = parts.pattern(path, sheet.grain)
+    pattern = parts.pattern(path, grain=sheet.grain)
     dx, dy = corner[0] + sheet.margin, corner[1] + sheet.margin
     found = []
     for spot in pattern.lattice.block(*size):

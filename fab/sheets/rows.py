@@ -100,7 +100,7 @@ NOTHING = Packing(0)
 class Pair:
     """Distances between two bodies that take turns by rows (often one and the same)."""
 
-    def __init__(self, a: Body, b: Body, gap_mm: float, honeycomb: bool = False) -> None:
+    def __init__(self, a: Body, b: Body, gap_mm: float, *, honeycomb: bool = False) -> None:
         self.a, self.b, self.honeycomb = a, b, honeycomb
         self.width, self.height = max(a.width, b.width), max(a.height, b.height)
         same_a, same_b = forbidden(a.shape, a.shape, gap_mm), forbidden(b.shape, b.shape, gap_mm)

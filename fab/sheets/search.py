@@ -119,7 +119,7 @@ def _begun(parts: StockParts, budget: Budget) -> Early | None:
         return None
     sheet = min(fits, key=lambda s: (s.price, s.area))
     left = {path.piece.name: path.piece.count for path in parts.ways}
-    hosts = stuffed(parts, left, sheet.grain)
+    hosts = stuffed(parts, left, grain=sheet.grain)
     cancelled = threading.Event()
     # caches are not shared between threads
     own = StockParts(parts.ways, parts.sheets, parts.gap_mm)
@@ -161,7 +161,9 @@ def searched(
         elif early is not None:
             early.cancelled.set()
             early = None
-        laid, library = _sheet(parts, before, left, k == len(todo) - 1, own, early)
+        laid, library = _sheet(
+            parts, before, left, last=k == len(todo) - 1, budget=own, early=early
+        )
         used_library |= library
         filling = fill(
             parts,
@@ -199,6 +201,7 @@ def _sheet(
     parts: StockParts,
     before: Filling,
     left: dict[str, int],
+    *,
     last: bool,
     budget: Budget,
     early: Early | None,
@@ -210,7 +213,7 @@ def _sheet(
     if not last:
         _cut_down(parts, offered, sheet, before)
     rest = dict(offered)
-    hosts = stuffed(parts, rest, sheet.grain)
+    hosts = stuffed(parts, rest, grain=sheet.grain)
     compactor = Compactor(high, parts.gap_mm, lambda: budget.left_s)
     if early is not None:
         while early.thread.is_alive() and not budget.stop():

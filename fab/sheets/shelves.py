@@ -50,7 +50,7 @@ def _rows(parts: StockParts, path: Path, sheet: Sheet) -> tuple[Laid, ...]:
     known = parts.full.get((path.piece.name, sheet))
     if known is not None or path.convex is None:
         return known or ()
-    poses = parts.pattern(path, sheet.grain).whole(sheet)
+    poses = parts.pattern(path, grain=sheet.grain).whole(sheet)
     return tuple(Laid(parts.shape(path, turn), x, y) for x, y, turn in poses)
 
 
@@ -97,7 +97,7 @@ def _flattest(parts: StockParts, path: Path, sheet: Sheet) -> Shape | None:
     wide, high = room(sheet)
     fits = [
         s
-        for s in parts.shapes(path, sheet.grain)
+        for s in parts.shapes(path, grain=sheet.grain)
         if s.width <= wide + 1e-6 and s.height <= high + 1e-6
     ]
     return min(fits, key=lambda s: (s.height, s.turn_deg), default=None)

@@ -76,23 +76,23 @@ class StockParts:
         # no smaller hole takes a piece
         self._least_mm2 = min((path.outline.edge.area_mm2 for path in ways), default=0.0)
 
-    def shapes(self, path: Path, grain: bool) -> tuple[Shape, ...]:
+    def shapes(self, path: Path, *, grain: bool) -> tuple[Shape, ...]:
         """A piece at each turn worth trying; turns that give the same region are tried once."""
         key = (path.piece.name, grain)
         if key not in self._shapes:
             kept: list[Shape] = []
-            for turn in path.turns(grain):
+            for turn in path.turns(grain=grain):
                 shape = self.shape(path, turn)
                 if len(kept) < MOST_TURNS and not any(_same_region(shape, other) for other in kept):
                     kept.append(shape)
             self._shapes[key] = tuple(kept)
         return self._shapes[key]
 
-    def pattern(self, path: Path, grain: bool) -> Pattern:
+    def pattern(self, path: Path, *, grain: bool) -> Pattern:
         """The row patterns of a piece, made once for each grain rule."""
         key = (path.piece.name, grain)
         if key not in self._patterns:
-            self._patterns[key] = Pattern(path, self.gap_mm, grain)
+            self._patterns[key] = Pattern(path, self.gap_mm, grain=grain)
         return self._patterns[key]
 
     def shape(self, path: Path, turn_deg: float) -> Shape:

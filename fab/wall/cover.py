@@ -60,6 +60,7 @@ def cover(
     table: Sequence[Hole],
     wall: WallType,
     title: str,
+    *,
     in_inches: bool,
 ) -> Page:
     """The page, upright, on the sheet of the others; what does not fit on small paper is left out,
@@ -109,7 +110,7 @@ def cover(
     top -= 4.0
     beside = wide > high  # on a wide page the map stands beside the table, not below
     split = x0 + 115.0 + TABLE_MM if beside else x1
-    low = _scales(items, (x0, y0, min(split, x1), top), table, in_inches)
+    low = _scales(items, (x0, y0, min(split, x1), top), table, in_inches=in_inches)
     if beside and x1 - split > 40.0:
         items += overview((split + 6.0, y0, x1, top - 2.0), maps, layout, hung)
     elif not beside and low - y0 > 30.0:
@@ -148,7 +149,7 @@ def _box(
     return low
 
 
-def _scales(items: list[Item], room: Box, table: Sequence[Hole], in_inches: bool) -> float:
+def _scales(items: list[Item], room: Box, table: Sequence[Hole], *, in_inches: bool) -> float:
     """Bars and card at the top of `room`, the holes beside the card where there is space; where
     they end.
     """
@@ -161,12 +162,12 @@ def _scales(items: list[Item], room: Box, table: Sequence[Hole], in_inches: bool
         items.append(card((x0 + 12.0, top - 15.0 - CARD_MM[1])))
     left = x0 + 9.0 + wide + 6.0
     if x1 - left >= 55.0:
-        _table(items, (left, top - 3.0, x1), table, in_inches)
+        _table(items, (left, top - 3.0, x1), table, in_inches=in_inches)
     return top - 12.0 - tall
 
 
 def _table(
-    items: list[Item], at: tuple[float, float, float], table: Sequence[Hole], in_inches: bool
+    items: list[Item], at: tuple[float, float, float], table: Sequence[Hole], *, in_inches: bool
 ) -> None:
     left, top, right = at
     columns = (0.0, 0.42, 0.70, 1.0)

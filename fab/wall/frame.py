@@ -92,10 +92,10 @@ class FrameModel:
             self.force[3 * k + 2] -= weight * (centre[0] - x0) / self.length
         self.dense = self.size <= DENSE_SIZE
         self.stretch = _matrix(
-            [row for clip in self.clips for row in self._clip(clip)], self.size, self.dense
+            [row for clip in self.clips for row in self._clip(clip)], self.size, dense=self.dense
         )
         self.stiff = np.array([strength.across_n_mm, strength.along_n_mm] * len(self.clips))
-        self.joints = _stiffness(self.stretch, self.stiff, self.dense)
+        self.joints = _stiffness(self.stretch, self.stiff, dense=self.dense)
         self.factors: Solver | None = None  # of the springs that are `known`
         self.known: dict[Spring, Row] = {}
 
@@ -133,7 +133,7 @@ class FrameModel:
             springs[k, True] = [(3 * k + 1, 1.0), (3 * k + 2, x)]
             if group.upright or order == 0:
                 springs[k, False] = [(3 * k, 1.0), (3 * k + 2, -y)]
-        screws = _matrix(list(springs.values()), self.size, self.dense)
+        screws = _matrix(list(springs.values()), self.size, dense=self.dense)
         stiff = np.full(len(springs), self.strength.screw_n_mm)
         move = self._moves(springs, screws, stiff)
         pulls = self.stiff * (self.stretch @ move)
@@ -148,14 +148,14 @@ class FrameModel:
         """K d = f. A large frame that differs in few screws from one that was solved is solved with
         its factors.
         """
-        matrix = self.joints + _stiffness(screws, stiff, self.dense)
+        matrix = self.joints + _stiffness(screws, stiff, dense=self.dense)
         if self.dense:
             return _refined(matrix, self.force, _full(matrix))
         changes = [(key, row, 1.0) for key, row in springs.items() if key not in self.known]
         changes += [(key, row, -1.0) for key, row in self.known.items() if key not in springs]
         if self.factors is None or len(changes) > CHANGES:
             self.factors, self.known, changes = _factored(matrix), dict(springs), []
-        rows = _matrix([row for _, row, _ in changes], self.size, True)
+        rows = _matrix([row for _, row, _ in changes], self.size, dense=True)
         signs = [sign * self.strength.screw_n_mm for _, _, sign in changes]
         return _refined(matrix, self.force, _changed(self.factors, rows, signs))
 
@@ -201,7 +201,7 @@ def _refined(matrix: Any, force: Any, solver: Solver) -> Any:
     return move
 
 
-def _matrix(rows: Sequence[Row], width: int, dense: bool) -> Any:
+def _matrix(rows: Sequence[Row], width: int, *, dense: bool) -> Any:
     import numpy as np
 
     i = [k for k, row in enumerate(rows) for _ in row]
@@ -216,7 +216,7 @@ def _matrix(rows: Sequence[Row], width: int, dense: bool) -> Any:
     return csr_matrix((values, (i, j)), shape=(len(rows), width))
 
 
-def _stiffness(stretch: Any, stiff: Any, dense: bool) -> Any:
+def _stiffness(stretch: Any, stiff: Any, *, dense: bool) -> Any:
     return (
         stretch.T @ (stiff[:, None] * stretch)
         if dense

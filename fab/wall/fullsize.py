@@ -105,7 +105,7 @@ def _words(
     return found
 
 
-def _bar(at: Point, long: float, upright: bool) -> list[tuple[Point, ...]]:
+def _bar(at: Point, long: float, *, upright: bool) -> list[tuple[Point, ...]]:
     x, y = at
     turned = math.pi / 2 if upright else 0.0
     c, s = round(math.cos(turned)), round(math.sin(turned))

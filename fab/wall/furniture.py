@@ -26,7 +26,7 @@ FRONT = "FRONT"
 FRONT_MM = 4.0  # height of its letters
 
 
-def bar(at: Point, length: float, upright: bool = False) -> Group:
+def bar(at: Point, length: float, *, upright: bool = False) -> Group:
     """A scale bar from `at` to the right (or upwards), ticks every 10 mm, its length
     written on it.
     """

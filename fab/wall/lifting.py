@@ -67,7 +67,7 @@ class BendLines:
     holds: Any
 
 
-def joint_moment(plan: Plan, filament: Filament, header: bool) -> float:
+def joint_moment(plan: Plan, filament: Filament, *, header: bool) -> float:
     """Return what a joint bears about its edge before the safety factor, N mm.
 
     Bending of a rectangle, M = stress b t^2 / 6: the bars of its clips; the pins of its header,
@@ -253,7 +253,7 @@ def lift_plans(
     bears = {}
     for k, joint in enumerate(layout.joints):
         sides = (plans[layout.by_name[name].design] for name in (joint.a, joint.b))
-        bears[k] = min(joint_moment(plan, filament, k in headers) for plan in sides)
+        bears[k] = min(joint_moment(plan, filament, header=k in headers) for plan in sides)
     hook = 2 * strength.lift_n * JERK  # the strength has the safety factor in
     found = []
     for lift in lifts:

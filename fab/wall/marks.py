@@ -136,6 +136,7 @@ def picture(
     holes: Sequence[Hole],
     wall: WallType,
     datum: Point,
+    *,
     in_inches: bool = False,
 ) -> WallPicture:
     """Panels and marks, ready to be cut into pages; the marks' words in inches where the shop

@@ -88,14 +88,14 @@ class PaperSheet:
 
 
 def sheets(
-    paper: Paper, width: float, height: float, inches: bool = False
+    paper: Paper, width: float, height: float, *, inches: bool = False
 ) -> tuple[PaperSheet, ...]:
     """The sheets that may be used for a wall of `width` x `height` mm, both ways up.
 
     `inches`: "best" means Letter and Tabloid, not A4 and A3. Raises InputError when paper, margin
     and overlap leave no room.
     """
-    sizes = _sizes(paper, width, height, inches)
+    sizes = _sizes(paper, width, height, inches=inches)
     found = [
         PaperSheet(
             name, wide, high, paper.margin, paper.overlap, paper.bar_x / 100.0, paper.bar_y / 100.0
@@ -109,7 +109,7 @@ def sheets(
 
 
 def _sizes(
-    paper: Paper, width: float, height: float, inches: bool
+    paper: Paper, width: float, height: float, *, inches: bool
 ) -> list[tuple[str, float, float]]:
     if paper.size == "best":
         names = ("Letter", "Tabloid") if inches else ("A4", "A3")

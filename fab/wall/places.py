@@ -90,7 +90,10 @@ def places(
                 order = _liked(order, panel, prefer)
                 low_first = prefer.low(panel)
             place = (
-                _aside(place, panel, plan, key, steps, spans, order, hang, wall, low_first) or place
+                _aside(
+                    place, panel, plan, key, steps, spans, order, hang, wall, low_first=low_first
+                )
+                or place
             )
         found.append(place)
     return tuple(found)
@@ -123,6 +126,7 @@ def _aside(
     order: Sequence[float],
     hang: HangParams,
     wall: WallType,
+    *,
     low_first: bool,
 ) -> Place | None:
     """The first place in `order`, then the highest or the lowest, that no rule forbids; None when
@@ -133,7 +137,7 @@ def _aside(
     for aside in order:
         free = spans(aside) if low_first else reversed(spans(aside))
         for low, high in free:
-            for rest in _heights(low, high, panel, hang, wall, low_first):
+            for rest in _heights(low, high, panel, hang, wall, low_first=low_first):
                 x, y = rest_in_wall(panel, turn((rest, -aside), angle), steps)
                 if not stops_at(panel.name, (x, y), hang, wall):
                     hole = keyhole_for(plan, up_base, opened, aside, rest, inlet=inlet)
@@ -166,7 +170,13 @@ def _asides(panel: PlacedPanel, plan: Plan, hang: HangParams, wall: WallType) ->
 
 
 def _heights(
-    low: float, high: float, panel: PlacedPanel, hang: HangParams, wall: WallType, low_first: bool
+    low: float,
+    high: float,
+    panel: PlacedPanel,
+    hang: HangParams,
+    wall: WallType,
+    *,
+    low_first: bool,
 ) -> list[float]:
     """Heights of the rest over the panel's centre that may be tried, high or low ones first."""
     top = max(math.floor(high * 10 + 1e-6) / 10, low)

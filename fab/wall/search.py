@@ -37,7 +37,7 @@ def by_search(
     start = set(group.must) | (set(group.own_screw) if "reach" not in ignored else set())
     if not start <= allowed:
         return None
-    chosen = _covered(group, start, allowed, "reach" not in ignored)
+    chosen = _covered(group, start, allowed, reach="reach" not in ignored)
     if chosen is None:
         return None
     least = max(least, lower_bound(group, allowed, ignored))
@@ -123,7 +123,9 @@ def _apart(group: HangGroup, allowed: set[int]) -> int:
     return count
 
 
-def _covered(group: HangGroup, start: set[int], allowed: set[int], reach: bool) -> set[int] | None:
+def _covered(
+    group: HangGroup, start: set[int], allowed: set[int], *, reach: bool
+) -> set[int] | None:
     """Screws until every panel has one near enough; the one that reaches most new panels first."""
     chosen = set(start)
     if not reach:

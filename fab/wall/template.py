@@ -78,16 +78,16 @@ def template(
     first = hung.by_panel[datum_panel(hung)]
     datum = (first.x, first.y)
     x0, y0, x1, y1 = layout.box
-    found = sheets(paper, x1 - x0 + 14.0, y1 - y0 + 14.0, inches)
+    found = sheets(paper, x1 - x0 + 14.0, y1 - y0 + 14.0, inches=inches)
     tiling = tile(found, layout.panels, hung.marks, arm(wall.drill) + MARK_CLEAR_MM)
 
     def drawn() -> tuple[Page, ...]:
-        shown = picture(layout, plans, table, wall, datum, inches)
+        shown = picture(layout, plans, table, wall, datum, in_inches=inches)
         joints, maps = crosses(tiling.tiles), PageMap(tiling.tiles)
-        pages = [cover(tiling, maps, layout, hung, table, wall, title, inches)]
+        pages = [cover(tiling, maps, layout, hung, table, wall, title, in_inches=inches)]
         for number, part in enumerate(tiling.tiles, 2):
             meet = joints[part.name]
-            pages.append(_page(tiling, maps, part, number, shown, meet, wall, title, inches))
+            pages.append(_page(tiling, maps, part, number, shown, meet, wall, title, inches=inches))
         sheet = tiling.sheet
         return tuple(corrected(page, sheet.true_x, sheet.true_y) for page in pages)
 
@@ -109,6 +109,7 @@ def _page(
     joints: Sequence[tuple[Point, str]],
     wall: WallType,
     title: str,
+    *,
     inches: bool,
 ) -> Page:
     sheet = tiling.sheet
@@ -127,7 +128,7 @@ def _page(
     meet = [cross(at, label) for at, label in joints if _inside(at, seen, 3.0)]
     items += [
         Group(tuple(meet), shift, seen),
-        *_gutters(tiling, maps, part, number, wall, title, inches),
+        *_gutters(tiling, maps, part, number, wall, title, inches=inches),
     ]
     says = f"Page {part.name} of the drilling template, 1:1, front view, not mirrored."
     return Page(wide, high, tuple(items), f"{part.name}", says)
@@ -175,7 +176,14 @@ def _seams(part: Tile, seen: Box, shift: Point) -> list[Item]:
 
 
 def _gutters(
-    tiling: Tiling, maps: PageMap, part: Tile, number: int, wall: WallType, title: str, inches: bool
+    tiling: Tiling,
+    maps: PageMap,
+    part: Tile,
+    number: int,
+    wall: WallType,
+    title: str,
+    *,
+    inches: bool,
 ) -> list[Item]:
     """Scale bars, page name, map, and the words that must not be missed."""
     x0, y0, x1, y1 = tiling.sheet.printable

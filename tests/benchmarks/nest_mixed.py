@@ -68,7 +68,7 @@ def library(pieces: list[Piece], seconds: float, sheets: int) -> int:
             count = min(left[path.piece.name], math.floor(space / path.area))
             if count > 0:
                 space -= count * path.area
-                wanted.append((parts.shape(path, 0.0), count, path.turns(False)))
+                wanted.append((parts.shape(path, 0.0), count, path.turns(grain=False)))
         kept: list[Laid] = []
         # on a busy machine its process may need longer to begin: that is not held against it
         for more in (

@@ -58,7 +58,10 @@ def library(instance: Instance, seconds: int, seed: int) -> float:
     parts = StockParts(ways, [], instance.gap)
     items = [
         spyrrow.Item(
-            str(k), list(parts.shape(path, 0.0).edge), path.piece.count, list(path.turns(False))
+            str(k),
+            list(parts.shape(path, 0.0).edge),
+            path.piece.count,
+            list(path.turns(grain=False)),
         )
         for k, path in enumerate(ways)
     ]

@@ -134,7 +134,7 @@ def test_pin_rows_of_jumpers_come_back_where_they_were(tmp_path: Path, panel: st
     (tmp_path / "drawn.toml").write_text(JOB.format(panel=panel, rest=""))
     drawn = plans_of(load(tmp_path / "drawn.toml").job)["panel"]
     (tmp_path / "outline.dxf").write_bytes(files_of(drawn)["outline.dxf"])
-    (tmp_path / "positions.csv").write_bytes(csv_bytes(HEADER, positions(drawn, True)))
+    (tmp_path / "positions.csv").write_bytes(csv_bytes(HEADER, positions(drawn, rows_too=True)))
     rest = 'board = {file = "outline.dxf", positions = "positions.csv"}'
     (tmp_path / "given.toml").write_text(JOB.format(panel=panel, rest=rest))
     given = plans_of(load(tmp_path / "given.toml").job)["panel"]

@@ -24,7 +24,7 @@ PLAN = plan(PANEL, Shop(stock={"opal-3": Stock()}))
 
 def rows(control: Any = "each", shifter: Any = True) -> Any:
     """The pins as they come back from CSV text."""
-    made = circuit(PLAN, board_layout(PLAN), control, shifter)  # type: ignore[arg-type]
+    made = circuit(PLAN, board_layout(PLAN), control, shifter=shifter)  # type: ignore[arg-type]
     data = csv_bytes(("part", "pin", "net"), [(pin.part, pin.pin, pin.net) for pin in made.pins])
     return list(csv.DictReader(io.StringIO(data.decode("utf-8-sig"))))
 

@@ -147,7 +147,7 @@ def chain(count: int, link: float, feed: float, at: int = 0) -> Network:
 
 
 def lowest(network: Network, amperes: float, constant_power: bool = False) -> float:
-    state = network.solve([amperes] * network.n, constant_power)
+    state = network.solve([amperes] * network.n, constant_power=constant_power)
     assert state is not None
     return float((state.supply_v - state.ground_v).min())
 
@@ -167,7 +167,7 @@ def test_a_chain_drops_as_the_sum_says() -> None:
 def test_one_constant_power_load_is_a_quadratic(ohm: float, watts: float) -> None:
     """V = E / 2 + sqrt(E^2 / 4 - P R); no steady state when P R is over E^2 / 4."""
     network = Network(WallCircuit(1, [], [], [], [(0, ohm)], 5.0))
-    state = network.solve([watts / 5.0], True)
+    state = network.solve([watts / 5.0], constant_power=True)
     room = 25.0 / 4 - watts * ohm
     if room > 0.05:
         assert state is not None
@@ -181,12 +181,12 @@ def test_one_constant_power_load_is_a_quadratic(ohm: float, watts: float) -> Non
 
 def test_constant_power_loads_draw_their_power_everywhere() -> None:
     network = chain(10, 0.04, 0.04)
-    state = network.solve([0.3] * 10, True)
+    state = network.solve([0.3] * 10, constant_power=True)
     assert state is not None
     assert (state.supply_v - state.ground_v) * state.load_a == pytest.approx([1.5] * 10, abs=1e-9)
     assert state.residual_a < 1e-9
     assert lowest(network, 0.3, True) < lowest(network, 0.3)
-    assert network.solve([3.0] * 10, True) is None
+    assert network.solve([3.0] * 10, constant_power=True) is None
 
 
 def test_two_zones_share_their_ground_and_only_that() -> None:
@@ -214,7 +214,7 @@ def test_dense_and_sparse_agree(monkeypatch: pytest.MonkeyPatch) -> None:
         volts = []
         for most in (10_000, 0):
             monkeypatch.setattr("fab.power.network.DENSE", most)
-            state = Network(circuit).solve([0.05] * 60, constant_power)
+            state = Network(circuit).solve([0.05] * 60, constant_power=constant_power)
             assert state is not None
             volts.append(state.supply_v - state.ground_v)
         assert volts[0] == pytest.approx(volts[1], abs=1e-10)

@@ -159,8 +159,8 @@ def test_squares_are_bounded_exactly() -> None:
     """
     (path,) = paths([panel(4, 100, 40, 3.0)], KERF)
     assert (
-        Pattern(path, GAP, False).bound(sheet())
-        == len(Pattern(path, GAP, False).whole(sheet()))
+        Pattern(path, GAP, grain=False).bound(sheet())
+        == len(Pattern(path, GAP, grain=False).whole(sheet()))
         == 15
     )
     assert bound([path], [sheet()], GAP)[0] == 3

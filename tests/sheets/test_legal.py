@@ -134,7 +134,9 @@ def test_what_the_library_found_keeps_the_gap_once_it_is_put_right() -> None:
     outlines.
     """
     parts = job_of(MIXED)
-    wanted = [(parts.shape(path, 0.0), path.piece.count, path.turns(False)) for path in parts.ways]
+    wanted = [
+        (parts.shape(path, 0.0), path.piece.count, path.turns(grain=False)) for path in parts.ways
+    ]
     told: list[tuple[str, float]] = []
     budget = Budget(
         time.monotonic() + 5.0, 1, lambda: False, lambda says, share: told.append((says, share))

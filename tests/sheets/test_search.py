@@ -160,7 +160,7 @@ def loose(parts: StockParts) -> list[Laid]:
     board = SheetFill(parts.sheets[0], NoFit(25.0))
     for path in parts.ways:
         for _ in range(path.piece.count):
-            item = board.best(parts.shapes(path, False)[:1], "right")
+            item = board.best(parts.shapes(path, grain=False)[:1], "right")
             assert item is not None
             board.put(item)
     return board.laid
@@ -189,14 +189,14 @@ def test_pressing_shortens_and_never_overlaps() -> None:
 def test_two_squares_pressed_in_a_low_strip_stand_a_gap_apart() -> None:
     """By hand: 2 x 50 + 2 in a strip 60 high."""
     parts = job_of([panel(4, 50, 2)], 60.0)
-    body = parts.shapes(parts.ways[0], False)[0]
+    body = parts.shapes(parts.ways[0], grain=False)[0]
     found = Compactor(60, GAP).left([Laid(body, 40, 30), Laid(body, 140, 28)], 60, lambda: False)
     assert width(found) == pytest.approx(102, abs=1e-3)
 
 
 def test_overlaps_are_pulled_apart_or_given_up() -> None:
     parts = job_of([panel(4, 50, 3)], 60.0)
-    body = parts.shapes(parts.ways[0], False)[0]
+    body = parts.shapes(parts.ways[0], grain=False)[0]
     tight = [Laid(body, 26, 30), Laid(body, 60, 30), Laid(body, 130, 30)]
     found = Compactor(60, GAP).apart(tight, 170, 40, lambda: False)
     assert found is not None
@@ -209,7 +209,7 @@ def test_small_parts_are_stuffed_into_holes_and_turn_with_their_host() -> None:
     pieces = [ring(1, 60, 45), Piece("card", Outline(rectangle(60, 20)), 3, "opal", "quarter")]
     parts = job_of(pieces)
     left = {"ring": 1, "card": 3}
-    (host,) = stuffed(parts, left, False)
+    (host,) = stuffed(parts, left, grain=False)
     assert left["card"] < 3
     body = parts.shape(parts.ways[0], 90.0)
     at = Laid(body, 200, 150)
@@ -255,7 +255,9 @@ def test_a_fault_of_the_library_is_no_fault_of_ours(capfd: pytest.CaptureFixture
 
 def test_ctrl_c_ends_the_library_at_once() -> None:
     parts = job_of(MIXED)
-    wanted = [(parts.shape(path, 0.0), path.piece.count, path.turns(False)) for path in parts.ways]
+    wanted = [
+        (parts.shape(path, 0.0), path.piece.count, path.turns(grain=False)) for path in parts.ways
+    ]
     began = time.monotonic()
     budget = Budget(
         began + 600, 1, lambda: time.monotonic() > began + 1.5, lambda _says, _share: None
@@ -303,6 +305,10 @@ def test_a_disc_is_one_turn_and_a_hexagon_two() -> None:
     parts = job_of(
         [disc(1), panel(6, 80, 1), panel(4, 60, 1, name="sq"), panel(3, 60, 1, name="tri")]
     )
-    assert [len(parts.shapes(path, False)) for path in parts.ways] == [1, 2, 1, 4]
-    assert regular(6, 40).area_mm2 == pytest.approx(parts.shapes(parts.ways[1], False)[0].area)
-    assert circle((0, 0), 20).area_mm2 == pytest.approx(parts.shapes(parts.ways[0], False)[0].area)
+    assert [len(parts.shapes(path, grain=False)) for path in parts.ways] == [1, 2, 1, 4]
+    assert regular(6, 40).area_mm2 == pytest.approx(
+        parts.shapes(parts.ways[1], grain=False)[0].area
+    )
+    assert circle((0, 0), 20).area_mm2 == pytest.approx(
+        parts.shapes(parts.ways[0], grain=False)[0].area
+    )
