@@ -6,7 +6,7 @@ of the store, so the CAD kernel is loaded here only for a design whose parts wer
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping
 from contextlib import suppress
 from dataclasses import replace
 
@@ -16,17 +16,17 @@ from fab.layout.find import find_layout
 from fab.layout.kinds import base_uses
 from fab.layout.model import Layout, PlacedPanel
 from fab.layout.place import requests
-from fab.params.job import HangParams, Job, PowerParams
-from fab.params.shop import Filament, WallType
+from fab.params.job import Job, PowerParams
+from fab.params.shop import Filament
 from fab.parts.given import alike_in_every_turn
 from fab.parts.plan import Plan, cell_of
 from fab.parts.planning import plan
 from fab.power.links import Links, poles_of
 from fab.power.model import Wired
 from fab.remembered import remembering
-from fab.wall.model import Hung, JointStrength, PanelMass
+from fab.wall.model import Hung, PanelMass
 from fab.wall.order import Assembly, hanging_order
-from fab.wall.strength import joint_strength
+from fab.wall.to_hang import WallToHang
 
 REMEMBERED = 4  # last walls whose wiring, and whose hangers, are not decided again
 
@@ -137,20 +137,15 @@ def decide(
 
     In one piece where two people can lift it, or where no piece could hang for itself.
     """
-    from fab.wall.choose import wall_type
     from fab.wall.order import can_part, handy, stands
 
     known = outline(job)
     plans, layout = known.plans, known.layout
     masses = weigh(plans, layout)
-    wall = wall_type(job.shop.wall, job.hang.wall)
-    strength = joint_strength(plans, job.shop.filament)
     grams = {name: mass.grams for name, mass in masses.items()}
 
     def hung_as(some: Outlined) -> Hung:
-        return _hung(
-            layout, plans, masses, job.hang, wall, strength, some.wired.inlets, some.opened
-        )
+        return _hung(some.to_hang(masses))
 
     hung: Hung | None = None
     if job.joint.jumper != "all" and not handy(layout, grams) and can_part(layout, plans):
@@ -227,17 +222,8 @@ def _off_keyholes(known: Outlined) -> Outlined | None:
 
 
 @remembering(REMEMBERED)
-def _hung(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    masses: Mapping[str, PanelMass],
-    hang: HangParams,
-    wall: WallType,
-    strength: JointStrength,
-    inlets: Mapping[str, int],
-    jumpers: Mapping[str, Sequence[int]],
-) -> Hung:
+def _hung(known: WallToHang) -> Hung:
     """The fewest hangers."""
     from fab.wall.choose import choose
 
-    return choose(layout, plans, masses, hang, wall, strength, inlets=inlets, jumpers=jumpers)
+    return choose(known)

@@ -25,6 +25,7 @@ from fab.wall.lifting import LiftPlan, lift_plans
 from fab.wall.model import Hung, PanelMass, newtons
 from fab.wall.order import Assembly, HangingOrder
 from fab.wall.strength import joint_strength
+from fab.wall.to_hang import WallToHang, wall_type
 
 
 @dataclass(frozen=True)
@@ -82,6 +83,22 @@ class Outlined:
         return {
             p.name: tuple(k for k in range(p.cell.sides) if k != inlets.get(p.name)) for p in lit
         }
+
+    def to_hang(self, masses: Mapping[str, PanelMass]) -> WallToHang:
+        """The wall as the choice of its hangers takes it; `masses` by name of panel. Raises
+        InputError for an unknown kind of wall.
+        """
+        shop, hang = self.job.shop, self.job.hang
+        return WallToHang(
+            self.layout,
+            self.plans,
+            masses,
+            hang,
+            wall_type(shop.wall, hang.wall),
+            joint_strength(self.plans, shop.filament),
+            self.wired.inlets,
+            self.opened,
+        )
 
 
 @dataclass(frozen=True)

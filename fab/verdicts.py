@@ -215,25 +215,10 @@ def hang_verdicts(design: Design) -> tuple[Verdict, ...]:
     """Screws, joints, keyholes, order of hanging."""
     from fab.checks.hang import hang_checks
     from fab.checks.hang_lift import lift_checks
-    from fab.wall.choose import wall_type
-    from fab.wall.strength import joint_strength
 
-    job = design.job
-    wall = wall_type(job.shop.wall, job.hang.wall)
-    found = hang_checks(
-        design.layout,
-        design.plans,
-        design.hung,
-        design.masses,
-        job.hang,
-        wall,
-        job.shop.filament,
-        order=design.order,
-        table=design.table,
-        joint=joint_strength(design.plans, job.shop.filament),
-        inlets=design.wired.inlets,
-        jumpers=design.opened,
-    )
+    filament = design.job.shop.filament
+    known = design.to_hang(design.masses)
+    found = hang_checks(known, design.hung, filament, order=design.order, table=design.table)
     return (*found, *lift_checks(design.layout, design.lifting))
 
 

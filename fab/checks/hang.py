@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 
 from fab.checks.hang_order import jig_check, order_check
@@ -25,9 +25,9 @@ from fab.wall.model import (
     Hanger,
     Hung,
     JointStrength,
-    PanelMass,
 )
 from fab.wall.order import HangingOrder
+from fab.wall.to_hang import WallToHang
 
 CAUTION = (
     "A falling panel can injure people: the wall plug must suit the wall, local codes come first,"
@@ -37,41 +37,22 @@ OWN_WAY = "elementary statics"
 
 
 def hang_checks(
-    layout: Layout,
-    plans: Mapping[str, Plan],
+    known: WallToHang,
     hung: Hung,
-    masses: Mapping[str, PanelMass],
-    hang: HangParams,
-    wall: WallType,
     filament: Filament,
     *,
     order: HangingOrder,
     table: JointTable | None = None,
-    joint: JointStrength | None = None,
-    inlets: Mapping[str, int] | None = None,
-    jumpers: Mapping[str, Sequence[int]] | None = None,
 ) -> tuple[Verdict, ...]:
-    """Verdicts `hang.*` of a hung wall.
+    """Verdicts `hang.*` of a wall and its hangers, as `choose` gave them.
 
-    `joint`: what clips bear (the same as was given to `choose`); `order` of hanging; `table` of
-    joints: every board must be joined; `inlets` and `jumpers` as given to `choose`.
+    `order` of hanging; `table` of joints: every board must be joined.
     """
-    strength = joint or JointStrength()
+    layout, plans, hang, strength = known.layout, known.plans, known.hang, known.joint
 
     def again(reach: int) -> Hung | None:
         try:
-            nearer = replace(hang, reach=reach)
-            found = choose(
-                layout,
-                plans,
-                masses,
-                nearer,
-                wall,
-                strength,
-                inlets=inlets,
-                jumpers=jumpers,
-                reasons=False,
-            )
+            found = choose(known.under(replace(hang, reach=reach)), reasons=False)
             return None if found.lacking else found
         except InputError:
             return None
@@ -87,7 +68,7 @@ def hang_checks(
             None,
         )
     return (
-        _screw_load(hung, hang, wall),
+        _screw_load(hung, hang, known.wall),
         _uplift(hung, hang),
         *_centre(hung, hang),
         *_places(hung),
@@ -97,7 +78,7 @@ def hang_checks(
         *keyhole_checks(layout, plans, hung, filament),
         *head_checks(layout, plans, hung, filament),
         *bend_check(layout, plans, hung, hang.factor),
-        room_check(layout, plans, inlets or {}, jumpers or {}),
+        room_check(known),
         order_check(layout, plans, order, table),
         *jig_check(hung, hang),
     )

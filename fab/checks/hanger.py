@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
+from functools import cache
 
 from fab.checks.model import Verdict, at_least, at_most
 from fab.layout.model import Layout
 from fab.params.designs import table_of
 from fab.params.shop import Filament
-from fab.parts.keyhole import rest_spans
+from fab.parts.keyhole import Interval, rest_spans
 from fab.parts.plan import Plan
 from fab.units import fixed
 from fab.wall.model import Hanger, Hung
-from fab.wall.places import edges_in_base
 from fab.wall.strength import keyhole_use, safe_shear, safe_stress
+from fab.wall.to_hang import MountedBase, WallToHang
 
 STEEL_N_MM2 = 320.0  # yield of a plain steel screw, class 4.8; from memory
 CORE_SHARE = 0.7  # core of a wood screw's thread over its nominal diameter; from memory
@@ -178,33 +179,27 @@ def bend_check(
     ]
 
 
-def room_check(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    inlets: Mapping[str, int],
-    jumpers: Mapping[str, Sequence[int]],
-) -> Verdict:
+def room_check(known: WallToHang) -> Verdict:
     """`hang.keyhole-room`: the panels that could not have a hanger."""
-    lacking, spans = [], {}
+
+    @cache
+    def spans(base: MountedBase) -> tuple[Interval, ...]:
+        return rest_spans(known.mounted(base), base.up_deg, base.opened, inlet=base.inlet)
+
+    layout, lacking = known.layout, []
     for panel in layout.panels:
-        edge = inlets.get(panel.name)
-        up = (90.0 - panel.turn_deg - (edge or 0) * 360.0 / panel.cell.sides) % 360.0
-        opened = edges_in_base(jumpers.get(panel.name, ()), edge or 0, panel.cell.sides)
-        key = (panel.design, edge, round(up, 6), opened)
-        if key not in spans:
-            spans[key] = rest_spans(
-                plans[panel.design].mounted(edge or 0), up, opened, inlet=edge is not None
-            )
-        offset = plans[panel.design].params.hanger.offset
+        base = known.base_of(panel)
+        offset = known.plans[panel.design].params.hanger.offset
         fits = any(
-            offset is None or low - 1e-9 <= offset <= high + 1e-9 for low, high in spans[key]
+            offset is None or low - 1e-9 <= offset <= high + 1e-9 for low, high in spans(base)
         )
         if not fits:
-            lacking.append((panel, spans[key], up, opened))
+            lacking.append((panel, base))
     says = "Every base has room for a keyhole."
     cure = ""
     if lacking:
-        panel, free, up, opened = lacking[0]
+        panel, base = lacking[0]
+        free = spans(base)
         says = (
             f"{len(lacking)} of {len(layout.panels)} bases have no room for a keyhole. The first"
             f" is that of panel {panel.name}."
@@ -217,8 +212,7 @@ def room_check(
                 f" {fixed(math.floor(high * 10 + 1e-9) / 10)}."
             )
         else:
-            mounted = plans[panel.design].mounted(inlets.get(panel.name, 0))
-            cure = _smaller(mounted, up, inlet=panel.name in inlets, key=key_of, jumpers=opened)
+            cure = _smaller(known.mounted(base), base, key_of)
     return at_most(
         "hang.keyhole-room",
         "bases",
@@ -232,15 +226,14 @@ def room_check(
     )
 
 
-def _smaller(plan: Plan, up: float, *, inlet: bool, key: str, jumpers: Sequence[int]) -> str:
+def _smaller(plan: Plan, base: MountedBase, key: str) -> str:
     """A shorter travel at which the keyhole fits, else words."""
     travel = plan.params.hanger.travel
     while travel > 5.0:
         travel = round(travel - 0.5, 1)
         hanger = replace(plan.params.hanger, travel=travel)
-        if rest_spans(
-            replace(plan, params=replace(plan.params, hanger=hanger)), up, jumpers, inlet=inlet
-        ):
+        shorter = replace(plan, params=replace(plan.params, hanger=hanger))
+        if rest_spans(shorter, base.up_deg, base.opened, inlet=base.inlet):
             return f"Set {key}.hanger.travel = {fixed(travel)}."
     return (
         f"Use smaller screws ({key}.hanger.head_d, screw_d), another layout.turn_deg, or a larger"

@@ -18,7 +18,7 @@ from fab.outlines.figures import dimension
 from fab.outlines.page import Fill, Group, Item, Page, line, ring
 from fab.params.job import HangParams
 from fab.units import fixed, some
-from fab.wall.places import located
+from fab.wall.to_hang import located
 
 WIDE_MM, HIGH_MM = 176.0, 150.0
 NEW, GONE = "#0072b2", "#b34700"  # Okabe-Ito blue and vermilion, the second darkened for white

@@ -178,17 +178,11 @@ def pieces(design: Outlined) -> dict[str, list[Piece]]:
 
 def _jig(design: Outlined) -> Outline:
     """Guide holes one panel apart, for those who drill without paper."""
-    from fab.wall.choose import wall_type
     from fab.wall.jig import jig
     from fab.wall.places import places
 
-    job = design.job
-    wall = wall_type(job.shop.wall, job.hang.wall)
-    return jig(
-        design.layout,
-        places(design.layout, design.plans, job.hang, wall, design.wired.inlets, design.opened),
-        wall,
-    )
+    known = design.to_hang({})
+    return jig(known.layout, places(known), known.wall)
 
 
 def _mark(plan: Plan) -> tuple[tuple[tuple[float, float], ...], ...]:

@@ -10,10 +10,10 @@ from fab.files.svg import svg
 from fab.files.table import csv_bytes
 from fab.outputs.model import OutFile
 from fab.wall.carrier import carrier, drawing
-from fab.wall.choose import wall_type
 from fab.wall.fullsize import full_size
 from fab.wall.holes import hole_rows
 from fab.wall.template import Template, template
+from fab.wall.to_hang import wall_type
 
 LINE_MM = 0.25
 

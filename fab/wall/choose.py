@@ -9,27 +9,23 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial
 
-from fab.errors import Fault, InputError
-from fab.layout.model import Layout
+from fab.errors import InputError
 from fab.params.job import HangParams
-from fab.params.shop import WallType
-from fab.parts.plan import Plan
 from fab.wall.frame import FrameModel, clips_of
 from fab.wall.loaded import loaded
 from fab.wall.model import (
     ALONE_MM,
     Hung,
-    JointStrength,
-    PanelMass,
     Place,
 )
 from fab.wall.pick import TRY_ALL, Pick, frame_faults, soft_uses, thinned, try_all
-from fab.wall.places import Room, Wish, located, places, rooms
+from fab.wall.places import Room, Wish, places, rooms
 from fab.wall.problem import HangGroup, groups_of, state
 from fab.wall.programme import by_programme
 from fab.wall.refuse import Elsewhere, lacks, may_hang, refusal
 from fab.wall.roomier import Keyless, roomier
 from fab.wall.search import by_search
+from fab.wall.to_hang import WallToHang, located
 from fab.wall.wishes import wishes
 
 PROGRAMME = 300  # panels of a group up to which the integer programme is asked
@@ -42,60 +38,24 @@ FALLBACKS = (
 MOST_EASED = 60  # screws of a choice that are tried without, one by one
 
 
-def wall_type(kinds: Mapping[str, WallType], name: str) -> WallType:
-    """The wall type behind `hang.wall`; refused with the names that there are."""
-    if name in kinds:
-        return kinds[name]
-    known = ", ".join(sorted(kinds)) or "none: add a [shop.wall.NAME] table"
-    raise InputError(
-        [Fault("", "hang.wall", f'unknown kind of wall "{name}"', f"The shop has: {known}.")]
-    )
-
-
-def choose(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    masses: Mapping[str, PanelMass],
-    hang: HangParams,
-    wall: WallType,
-    joint: JointStrength | None = None,
-    *,
-    inlets: Mapping[str, int] | None = None,
-    jumpers: Mapping[str, Sequence[int]] | None = None,
-    reasons: bool = True,
-) -> Hung:
+def choose(asked: WallToHang, *, reasons: bool = True) -> Hung:
     """The fewest hangers for a wall.
 
-    `plans` by name of design; `masses` by name of panel; `inlets`: panel to the open edge its inlet
-    leaves by; `jumpers`: panel to its edges whose base has an opening for a jumper. Raises
-    InputError when no choice can be made (every place forbidden, or a panel named for a screw that
-    it can't have). Where strength or places are wanting, the wall is hung as well as can be:
-    `broken` names the rules and `lacking` tells why no choice keeps them, and with `reasons`
+    Raises InputError when no choice can be made (every place forbidden, or a panel named for a
+    screw that it can't have). Where strength or places are wanting, the wall is hung as well as can
+    be: `broken` names the rules and `lacking` tells why no choice keeps them, and with `reasons`
     what would help; their checks fail.
     """
-    strength, hang = joint or JointStrength(), located(hang, layout)
-    ways = wishes(layout, masses, hang)
+    known = asked.under(located(asked.hang, asked.layout))
+    hang, ways = known.hang, wishes(known)
     plain = 3 if hang.studs else 2 if hang.rails or hang.zones else 1
 
     def under(other: HangParams, wish: Wish | None) -> tuple[Place, ...]:
-        return places(layout, plans, other, wall, inlets or {}, jumpers, wish)
+        return places(known.under(other), wish)
 
     @cache
     def room() -> Mapping[str, Sequence[Room]]:
-        return rooms(layout, plans, inlets or {}, jumpers)
-
-    def more_room(names: Sequence[str], alone: bool) -> str:
-        first = layout.by_name[names[0]]
-        alike = [layout.by_name[n] for n in names if layout.by_name[n].design == first.design]
-        taken = {name: {own for own, _, _ in layout.neighbours[name]} for name in names}
-        free = {
-            panel.name: [k for k in range(panel.cell.sides) if k not in taken[panel.name]]
-            for panel in alike
-            if panel.name in (inlets or {})
-        }
-        mass = masses[first.name]
-        least = math.hypot(mass.x, mass.y) + ALONE_MM if alone else -math.inf
-        return roomier(Keyless(alike, plans[first.design], least, free, jumpers or {}))
+        return rooms(known)
 
     best: dict[int, _Found] = {}
     tried = 0
@@ -105,33 +65,48 @@ def choose(
             break
         tried += 1
         spots = under(hang, wish)
-        for order, group in enumerate(
-            groups_of(layout, plans, masses, spots, hang, wall, strength)
-        ):
+        for order, group in enumerate(groups_of(known, spots)):
             before = best.get(order)
             if before is not None and before.fewest:
                 continue
             if hang.studs and wish is ways[-1]:
                 group = group.as_column()  # noqa: PLW2901
-            model = FrameModel(group, clips_of(layout, plans, group), strength)
+            model = FrameModel(group, clips_of(known, group), known.joint)
             pick = _pick_or_fall_back(group, model) if may_hang(group) else None
             now = _Found(group, model, pick, lacks(group))
             if before is None or now.rank < before.rank:
                 best[order] = now
-    found = [best[order] for order in range(len(layout.groups))]
+    found = [best[order] for order in range(len(known.layout.groups))]
     # what is told of a wall that can't hang: only where it is asked for, because it takes a search
-    elsewhere = Elsewhere(room, partial(under, wish=ways[-1]), more_room) if reasons else None
-    faults = [fault for one in found for fault in refusal(one.group, hang, wall, elsewhere)]
+    elsewhere = None
+    if reasons:
+        elsewhere = Elsewhere(room, partial(under, wish=ways[-1]), partial(_more_room, known))
+    faults = [fault for one in found for fault in refusal(one.group, hang, known.wall, elsewhere)]
     able = [(one, one.pick) for one in found if one.pick is not None]
     if len(able) < len(found):
         raise InputError(faults)
     hung = loaded(
-        layout,
+        known.layout,
         [one.group for one, _ in able],
         [one.model for one, _ in able],
         [pick for _, pick in able],
     )
     return replace(hung, lacking=tuple(faults), proven=hung.proven and tried == 1)
+
+
+def _more_room(known: WallToHang, names: Sequence[str], alone: bool) -> str:
+    """Changes that give these panels a keyhole, in words; `alone`: over the centre of mass."""
+    layout, first = known.layout, known.layout.by_name[names[0]]
+    alike = [layout.by_name[n] for n in names if layout.by_name[n].design == first.design]
+    taken = {name: {own for own, _, _ in layout.neighbours[name]} for name in names}
+    free = {
+        panel.name: [k for k in range(panel.cell.sides) if k not in taken[panel.name]]
+        for panel in alike
+        if panel.name in known.inlets
+    }
+    mass = known.masses[first.name]
+    least = math.hypot(mass.x, mass.y) + ALONE_MM if alone else -math.inf
+    return roomier(Keyless(alike, known.plan_of(first.name), least, free, known.jumpers))
 
 
 @dataclass(frozen=True)
@@ -163,30 +138,18 @@ class _Found:
         return self.pick is not None and self.holds and len(self.pick.chosen) <= least
 
 
-def hung_on(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    masses: Mapping[str, PanelMass],
-    hang: HangParams,
-    wall: WallType,
-    panels: Sequence[str],
-    joint: JointStrength | None = None,
-    *,
-    inlets: Mapping[str, int] | None = None,
-    jumpers: Mapping[str, Sequence[int]] | None = None,
-) -> Hung:
+def hung_on(asked: WallToHang, panels: Sequence[str]) -> Hung:
     """The wall on screws in exactly these `panels` (at least one in every group), whatever rules
     that breaks.
     """
-    strength, hang = joint or JointStrength(), located(hang, layout)
-    spots = places(layout, plans, hang, wall, inlets or {}, jumpers)
-    groups = groups_of(layout, plans, masses, spots, hang, wall, strength)
-    models = [FrameModel(group, clips_of(layout, plans, group), strength) for group in groups]
+    known = asked.under(located(asked.hang, asked.layout))
+    groups = groups_of(known, places(known))
+    models = [FrameModel(group, clips_of(known, group), known.joint) for group in groups]
     picks = []
     for group in groups:
         chosen = tuple(k for k, name in enumerate(group.names) if name in set(panels))
         picks.append(Pick(chosen, 1, "exhaustive", state(group, chosen).broken))
-    return loaded(layout, groups, models, picks)
+    return loaded(known.layout, groups, models, picks)
 
 
 def _fewest(

@@ -14,11 +14,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, cast
 
-from fab.layout.model import Layout
 from fab.outlines.contour import Point
-from fab.parts.plan import Plan
 from fab.wall.model import JointStrength
 from fab.wall.problem import HangGroup
+from fab.wall.to_hang import WallToHang
 
 DENSE_SIZE = 90  # unknowns up to which a full matrix is quicker than a sparse one
 # screws by which a choice may differ from the factored one; more, and factoring anew is quicker
@@ -48,15 +47,15 @@ class Frame:
     along: tuple[float, ...]
 
 
-def clips_of(layout: Layout, plans: Mapping[str, Plan], group: HangGroup) -> tuple[Clip, ...]:
+def clips_of(known: WallToHang, group: HangGroup) -> tuple[Clip, ...]:
     """The clips of the group's joints, in the layout's order of joints."""
     index = {name: k for k, name in enumerate(group.names)}
     found = []
-    for number, joint in enumerate(layout.joints):
+    for number, joint in enumerate(known.layout.joints):
         if joint.a not in index:
             continue
         nx, ny = math.cos(math.radians(joint.normal_deg)), math.sin(math.radians(joint.normal_deg))
-        plan = plans[layout.by_name[joint.a].design]
+        plan = known.plan_of(joint.a)
         found += [
             Clip(
                 number,

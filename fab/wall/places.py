@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache, partial
 
 from fab.errors import Fault, InputError
 from fab.layout.model import Layout, PlacedPanel
@@ -15,16 +16,15 @@ from fab.parts.footsizes import feet_at
 from fab.parts.keyhole import Interval, Keyhole, keyhole_for, rest_spans
 from fab.parts.plan import Plan
 from fab.wall.model import Place
+from fab.wall.to_hang import MountedBase, WallToHang, mounted_base
 
 MOST_SHIFTS = 100  # of those that bring a stud under a keyhole, the smallest
 SHIFT_MM = 10.0  # step in which studs are moved to see whether that helps
-# design, how it is mounted, up in its frame, inlet, openings
-Base = tuple[str, int, float, bool, tuple[int, ...]]
-Room = tuple[float, Interval]  # an x, and the lowest and highest y there
-
 ASIDE_MM = 5.0  # step in which a keyhole is tried aside
 ROOM_MM = 1.0
 ASIDE_HELPS = frozenset(("zones", "studs", "rails", "room"))
+
+Room = tuple[float, Interval]  # an x, and the lowest and highest y there
 
 
 @dataclass(frozen=True)
@@ -35,66 +35,39 @@ class Wish:
     low: Callable[[PlacedPanel], bool] = lambda _: False  # as low as can be, not as high
 
 
-def places(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    hang: HangParams,
-    wall: WallType,
-    inlets: Mapping[str, int],
-    jumpers: Mapping[str, Sequence[int]] | None = None,
-    prefer: Wish | None = None,
-) -> tuple[Place, ...]:
+def places(known: WallToHang, prefer: Wish | None = None) -> tuple[Place, ...]:
     """One place per panel, in the layout's order: in the middle where no rule forbids it, else as
     near to it as can be; where a wish is given, the allowed one that it likes best.
 
-    `plans` by name of design; `inlets` maps a panel to the open edge that its inlet leaves by: its
-    base is turned so that the inlet is at the base's edge 0, and the keyhole keeps clear of it.
-    `jumpers`: panel to its edges whose base has an opening for a jumper; the keyhole keeps clear of
-    those too. Raises InputError for names in `hang` that no panel has, and for a panel both asked
+    A base is turned so that its inlet is at its edge 0; the keyhole keeps clear of inlet and
+    openings. Raises InputError for names in `hang` that no panel has, and for a panel both asked
     for and forbidden.
     """
-    _refuse_names(layout, hang)
+    _refuse_names(known.layout, known.hang)
+
+    @cache
+    def keyhole(base: MountedBase) -> Keyhole | None:
+        return keyhole_for(known.mounted(base), base.up_deg, base.opened, inlet=base.inlet)
+
+    @cache
+    def spans(base: MountedBase, aside: float) -> tuple[Interval, ...]:
+        plan = known.mounted(base)
+        return rest_spans(plan, base.up_deg, base.opened, aside, inlet=base.inlet)
+
     found = []
-    known: dict[Base, Keyhole | None] = {}
-    free: dict[tuple[Base, float], tuple[Interval, ...]] = {}
-    for panel in layout.panels:
+    for panel in known.layout.panels:
+        base = known.base_of(panel)
+        plan, hole = known.mounted(base), keyhole(base)
         up = (90.0 - panel.turn_deg) % 360.0
-        edge = inlets.get(panel.name)
-        steps = edge or 0
-        up_base = round((up - steps * 360.0 / panel.cell.sides) % 360.0, 9) % 360.0
-        opened = edges_in_base((jumpers or {}).get(panel.name, ()), steps, panel.cell.sides)
-        key = (panel.design, steps, up_base, edge is not None, opened)
-        plan = plans[panel.design].mounted(steps)
-        if key not in known:
-            known[key] = keyhole_for(plan, up_base, opened, inlet=edge is not None)
-        hole, low = known[key], lowest(panel, plan)
-        place = Place(panel.name, panel.x, panel.y, up, None, low, ("room",))
+        place = Place(panel.name, panel.x, panel.y, up, None, lowest(panel, plan), ("room",))
         if hole is not None:
-            x, y = rest_in_wall(panel, hole.rest, steps)
-            stops = stops_at(panel.name, (x, y), hang, wall)
-            place = Place(panel.name, x, y, up, hole, low, stops)
-        movable = plan.params.hanger.offset is None and layout.neighbours[panel.name]
+            x, y = rest_in_wall(panel, hole.rest, base.steps)
+            stops = stops_at(panel.name, (x, y), known.hang, known.wall)
+            place = replace(place, x=x, y=y, keyhole=hole, stops=stops)
+        movable = plan.params.hanger.offset is None and known.layout.neighbours[panel.name]
         wanted = prefer is not None or bool(set(place.stops) & ASIDE_HELPS)
         if movable and wanted and "avoid" not in place.stops:
-
-            def spans(aside: float, at: Base = key) -> tuple[Interval, ...]:
-                if (at, aside) not in free:
-                    free[at, aside] = rest_spans(
-                        plans[at[0]].mounted(at[1]), at[2], at[4], aside, inlet=at[3]
-                    )
-                return free[at, aside]
-
-            order = _asides(panel, plan, hang, wall)
-            low_first = False
-            if prefer is not None:
-                order = _liked(order, panel, prefer)
-                low_first = prefer.low(panel)
-            place = (
-                _aside(
-                    place, panel, plan, key, steps, spans, order, hang, wall, low_first=low_first
-                )
-                or place
-            )
+            place = _aside(known, panel, place, partial(spans, base), prefer) or place
         found.append(place)
     return tuple(found)
 
@@ -105,42 +78,38 @@ def rest_over_centre(
     """Return how high over its centre the screw of a panel rests whose inlet is at an edge, or that
     has none, in mm; -inf where its floor has no room for the keyhole.
     """
-    steps = edge or 0
-    up = round((90.0 - panel.turn_deg - steps * 360.0 / panel.cell.sides) % 360.0, 9) % 360.0
-    jumpers = edges_in_base(opened, steps, panel.cell.sides)
-    hole = keyhole_for(plan.mounted(steps), up, jumpers, inlet=edge is not None)
-    return rest_in_wall(panel, hole.rest, steps)[1] - panel.y if hole is not None else -math.inf
-
-
-def _liked(asides: Sequence[float], panel: PlacedPanel, prefer: Wish) -> list[float]:
-    return sorted(asides, key=lambda aside: prefer.at(panel, panel.x + aside))
+    base = mounted_base(panel, edge, opened)
+    hole = keyhole_for(plan.mounted(base.steps), base.up_deg, base.opened, inlet=base.inlet)
+    return rest_in_wall(panel, hole.rest, base.steps)[1] - panel.y if hole else -math.inf
 
 
 def _aside(
-    place: Place,
+    known: WallToHang,
     panel: PlacedPanel,
-    plan: Plan,
-    base: Base,
-    steps: int,
+    place: Place,
     spans: Callable[[float], tuple[Interval, ...]],
-    order: Sequence[float],
-    hang: HangParams,
-    wall: WallType,
-    *,
-    low_first: bool,
+    prefer: Wish | None,
 ) -> Place | None:
-    """The first place in `order`, then the highest or the lowest, that no rule forbids; None when
-    the floor has none. A panel that hangs alone stays on its middle, so that it hangs level.
+    """The place that the wish likes best, without one the nearest to the middle, then the highest
+    or the lowest, of those that no rule forbids; None when the floor has none. `spans`: heights
+    that are free for a rest so far aside. A panel that hangs alone stays on its middle, so that it
+    hangs level.
     """
-    _, _, up_base, inlet, opened = base
-    angle = math.radians(up_base)
+    base, hang, wall = known.base_of(panel), known.hang, known.wall
+    plan, angle = known.mounted(base), math.radians(base.up_deg)
+    order, low_first = _asides(panel, plan, hang, wall), False
+    if prefer is not None:
+        order = sorted(order, key=lambda aside: prefer.at(panel, panel.x + aside))
+        low_first = prefer.low(panel)
     for aside in order:
         free = spans(aside) if low_first else reversed(spans(aside))
         for low, high in free:
             for rest in _heights(low, high, panel, hang, wall, low_first=low_first):
-                x, y = rest_in_wall(panel, turn((rest, -aside), angle), steps)
+                x, y = rest_in_wall(panel, turn((rest, -aside), angle), base.steps)
                 if not stops_at(panel.name, (x, y), hang, wall):
-                    hole = keyhole_for(plan, up_base, opened, aside, rest, inlet=inlet)
+                    hole = keyhole_for(
+                        plan, base.up_deg, base.opened, aside, rest, inlet=base.inlet
+                    )
                     return replace(
                         place, x=x, y=y, keyhole=hole, stops=(), aside_mm=aside, rest_mm=rest
                     )
@@ -192,43 +161,30 @@ def _heights(
     return sorted(dict.fromkeys(found), reverse=not low_first)
 
 
-def rooms(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    inlets: Mapping[str, int],
-    jumpers: Mapping[str, Sequence[int]] | None = None,
-) -> dict[str, tuple[Room, ...]]:
+def rooms(known: WallToHang) -> dict[str, tuple[Room, ...]]:
     """Panel to where its floor has room for a keyhole, whatever forbids a screw there: upright
     lines in steps over the floor, each an x and the lowest and highest y of a rest, wall frame.
     """
-    free: dict[Base, list[tuple[float, Interval]]] = {}
-    found = {}
-    for panel in layout.panels:
-        steps = inlets.get(panel.name) or 0
-        up = round((90.0 - panel.turn_deg - steps * 360.0 / panel.cell.sides) % 360.0, 9) % 360.0
-        opened = edges_in_base((jumpers or {}).get(panel.name, ()), steps, panel.cell.sides)
-        key = (panel.design, steps, up, panel.name in inlets, opened)
-        plan = plans[panel.design].mounted(steps)
-        if key not in free:
-            offset = plan.params.hanger.offset
-            count = int(plan.rings.base_inner.facet / ASIDE_MM) if offset is None else 0
-            free[key] = [
-                (ASIDE_MM * k, span if offset is None else (offset, offset))
-                for k in range(-count, count + 1)
-                for span in rest_spans(plan, up, opened, ASIDE_MM * k, inlet=key[3])
-                if offset is None or span[0] - 1e-9 <= offset <= span[1] + 1e-9
-            ]
-        found[panel.name] = tuple(
-            (panel.x + aside, (panel.y + low, panel.y + high)) for aside, (low, high) in free[key]
+
+    @cache
+    def free(base: MountedBase) -> list[tuple[float, Interval]]:
+        plan = known.mounted(base)
+        offset = plan.params.hanger.offset
+        count = int(plan.rings.base_inner.facet / ASIDE_MM) if offset is None else 0
+        return [
+            (ASIDE_MM * k, span if offset is None else (offset, offset))
+            for k in range(-count, count + 1)
+            for span in rest_spans(plan, base.up_deg, base.opened, ASIDE_MM * k, inlet=base.inlet)
+            if offset is None or span[0] - 1e-9 <= offset <= span[1] + 1e-9
+        ]
+
+    return {
+        panel.name: tuple(
+            (panel.x + aside, (panel.y + low, panel.y + high))
+            for aside, (low, high) in free(known.base_of(panel))
         )
-    return found
-
-
-def located(hang: HangParams, layout: Layout) -> HangParams:
-    """The hanging with its studs in the wall frame, wherever their x was counted from."""
-    x0, _, x1, _ = layout.box
-    start = {"origin": 0.0, "left": x0, "middle": (x0 + x1) / 2}[hang.studs_from]
-    return replace(hang, studs=tuple(start + stud for stud in hang.studs), studs_from="origin")
+        for panel in known.layout.panels
+    }
 
 
 def lowest(panel: PlacedPanel, plan: Plan) -> float:
@@ -238,13 +194,6 @@ def lowest(panel: PlacedPanel, plan: Plan) -> float:
     """
     feet = [panel.to_wall(spot)[1] for spot in feet_at(plan)]
     return min(feet) if feet else min(y for _, y in panel.corners)
-
-
-def edges_in_base(edges: Sequence[int], steps: int, sides: int) -> tuple[int, ...]:
-    """Return edges of a panel as edges of its base, which is mounted `steps` edges round,
-    sorted.
-    """
-    return tuple(sorted((edge - steps) % sides for edge in edges))
 
 
 def rest_in_wall(panel: PlacedPanel, rest: Point, steps: int) -> Point:

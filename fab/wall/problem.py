@@ -22,16 +22,12 @@ Loads are reckoned twice: of a rigid wall here, and of a frame of panels whose j
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from fab.layout.model import Layout
 from fab.outlines.contour import Point, turn
-from fab.params.job import HangParams
-from fab.params.shop import WallType
-from fab.parts.plan import Plan
-from fab.wall.model import ALONE_MM, CENTRE_MARGIN_MM, JointStrength, PanelMass, Place, newtons
+from fab.wall.model import ALONE_MM, CENTRE_MARGIN_MM, Place, newtons
 from fab.wall.places import lowest
 from fab.wall.statics import (
     Loads,
@@ -41,6 +37,7 @@ from fab.wall.statics import (
     row_loads,
     uneven_loads,
 )
+from fab.wall.to_hang import WallToHang
 
 SLACK = 1e-9
 
@@ -156,28 +153,21 @@ class HangGroup:
         return frozenset(k for k, pull in enumerate(self.tipping) if pull > self.lift_limit + SLACK)
 
 
-def groups_of(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    masses: Mapping[str, PanelMass],
-    places: Sequence[Place],
-    hang: HangParams,
-    wall: WallType,
-    joint: JointStrength,
-) -> tuple[HangGroup, ...]:
+def groups_of(known: WallToHang, places: Sequence[Place]) -> tuple[HangGroup, ...]:
     """The layout's groups with their weights, in the layout's order."""
+    layout, hang, wall, joint = known.layout, known.hang, known.wall, known.joint
     by_place = {place.panel: place for place in places}
     found = []
     for names in layout.groups:
         index = {name: k for k, name in enumerate(names)}
         weights, centres = [], []
         for name in names:
-            mass, panel = masses[name], layout.by_name[name]
+            mass, panel = known.masses[name], layout.by_name[name]
             x, y = panel.to_wall((mass.x, mass.y))
             weights.append(newtons(mass.grams))
-            centres.append((x, y, mass.z + plans[panel.design].params.base.feet))
+            centres.append((x, y, mass.z + known.plan_of(name).params.base.feet))
         tipping = [
-            tipping_pull(layout, plans, name, w, c[2])
+            tipping_pull(known, name, w, c[2])
             for name, w, c in zip(names, weights, centres, strict=True)
         ]
         links = tuple(
@@ -204,21 +194,18 @@ def groups_of(
     return tuple(found)
 
 
-def tipping_pull(
-    layout: Layout, plans: Mapping[str, Plan], name: str, weight_n: float, z: float
-) -> float:
+def tipping_pull(known: WallToHang, name: str, weight_n: float, z: float) -> float:
     """Pull on each hook of the highest joint when a panel without a screw leans off the wall: W z /
     arm / hooks there.
 
     The panel turns about its lowest corner, or its lowest foot; the arm reaches up to its highest
     clips. Infinite without a joint.
     """
-    panel = layout.by_name[name]
-    plan = plans[panel.design]
+    panel, plan = known.layout.by_name[name], known.plan_of(name)
     low = lowest(panel, plan)
     inset = plan.cell.apothem - plan.clip.leg_in_u
     arm, hooks = 0.0, 1
-    for edge, _, _ in layout.neighbours[name]:
+    for edge, _, _ in known.layout.neighbours[name]:
         spots = [
             panel.to_wall(turn((inset, at), 2 * math.pi * edge / panel.cell.sides))[1] - low
             for at in plan.clip.places

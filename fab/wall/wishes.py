@@ -16,16 +16,14 @@ import math
 from collections.abc import Mapping
 
 from fab.layout.model import Layout, PlacedPanel
-from fab.params.job import HangParams
 from fab.wall.model import PanelMass
 from fab.wall.places import Wish
+from fab.wall.to_hang import WallToHang
 
 
-def wishes(
-    layout: Layout, masses: Mapping[str, PanelMass], hang: HangParams
-) -> tuple[Wish | None, ...]:
+def wishes(known: WallToHang) -> tuple[Wish | None, ...]:
     """The ways to try, the plainest first."""
-    centre = _centres(layout, masses)
+    centre, hang = _centres(known.layout, known.masses), known.hang
 
     def outwards(panel: PlacedPanel, x: float) -> float:
         return (centre[panel.name] - x) * (1 if panel.x >= centre[panel.name] else -1)
@@ -38,7 +36,7 @@ def wishes(
 
     if not hang.studs:
         return (None, Wish(outwards))
-    low = _low_half(layout)
+    low = _low_half(known.layout)
     return (
         None,
         Wish(outwards),

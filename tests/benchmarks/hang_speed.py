@@ -15,6 +15,7 @@ from fab.params.shop import Paper, WallType
 from fab.wall.choose import choose
 from fab.wall.order import assemble, hanging_order
 from fab.wall.template import template
+from fab.wall.to_hang import WallToHang
 from tests.wall.walls import masses, plan_of, wall
 
 BOUND_S = {1_024: 10.0}
@@ -41,7 +42,7 @@ def main() -> int:
         layout = wall(6, [(q - r // 2, r) for r in range(side) for q in range(side)])
         mass = masses(layout)
         begin = time.perf_counter()
-        hung = choose(layout, plans, mass, HangParams(), WallType())
+        hung = choose(WallToHang(layout, plans, mass, HangParams(), WallType()))
         chosen = time.perf_counter()
         assembly = assemble(layout, plans)
         hanging_order(layout, plans, assembly, hung, {name: m.grams for name, m in mass.items()})

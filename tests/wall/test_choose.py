@@ -20,7 +20,7 @@ from fab.errors import InputError
 from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.parts.keyhole import keyhole_for
-from fab.wall.choose import _broken, _score, choose, hung_on, wall_type
+from fab.wall.choose import _broken, _score, choose, hung_on
 from fab.wall.frame import FrameModel, clips_of
 from fab.wall.model import JointStrength, PanelMass
 from fab.wall.places import places
@@ -28,6 +28,7 @@ from fab.wall.problem import groups_of
 from fab.wall.programme import by_programme
 from fab.wall.search import by_search
 from fab.wall.statics import row_loads, uneven_loads
+from fab.wall.to_hang import WallToHang, wall_type
 from tests.cases import few
 
 from .walls import allowed, hung_as_forced, independent_frame, masses, plan_of, random_cells, wall
@@ -66,7 +67,9 @@ def test_fewest_equals_brute_force(seed: int) -> None:
     hang = HangParams(reach=rng.choice([1, 1, 2, 3]), factor=rng.choice([2.0, 4.0]), drill_mm=0.0)
     strength = JointStrength(across_n=rng.choice([0.8, 3.0, 30.0]), lift_n=1e9)
     least = brute_force(layout, plans, mass, hang, WallType(), strength)
-    hung = hung_as_forced(least, lambda: choose(layout, plans, mass, hang, WallType(), strength))
+    hung = hung_as_forced(
+        least, lambda: choose(WallToHang(layout, plans, mass, hang, WallType(), strength))
+    )
     if hung is None or least is None:
         return
     assert len(hung.hangers) == hung.least == least
@@ -80,9 +83,9 @@ def test_fewest_equals_brute_force_on_many(seed: int) -> None:
 
 
 def group_and_model(layout: Any, plans: Any, mass: Any, hang: Any, kind: Any, strength: Any) -> Any:
-    spots = places(layout, plans, hang, kind, {})
-    group = groups_of(layout, plans, mass, spots, hang, kind, strength)[0]
-    return group, FrameModel(group, clips_of(layout, plans, group), strength)
+    known = WallToHang(layout, plans, mass, hang, kind, strength)
+    group = groups_of(known, places(known))[0]
+    return group, FrameModel(group, clips_of(known, group), strength)
 
 
 @pytest.mark.parametrize("seed", few(range(8), 0))
@@ -96,7 +99,7 @@ def test_programme_and_search_are_true_to_their_gap(seed: int) -> None:
     mass = masses(layout, 300.0, rng=rng)
     hang = HangParams(reach=rng.choice([1, 2]), factor=4.0, drill_mm=0.0)
     group, model = group_and_model(layout, plans, mass, hang, WallType(), SOFT_JOINT)
-    best = choose(layout, plans, mass, hang, WallType(), SOFT_JOINT)
+    best = choose(WallToHang(layout, plans, mass, hang, WallType(), SOFT_JOINT))
     for method in (by_programme, by_search):
         found = method(group, model, group.open_to(), frozenset())
         found = found[0] if method is by_programme else found
@@ -162,7 +165,9 @@ def balance_of(group: Any, model: Any, chosen: Any, frame: Any, k: Any) -> Any:
 def test_two_panels_side_by_side_share_their_weight() -> None:
     """Two alike beside each other: half of the weight each, by symmetry."""
     layout = wall(6, [(0, 0), (1, 0)])
-    hung = choose(layout, {"panel": plan_of(6)}, masses(layout, 350.0), HangParams(), WallType())
+    hung = choose(
+        WallToHang(layout, {"panel": plan_of(6)}, masses(layout, 350.0), HangParams(), WallType())
+    )
     assert [h.panel for h in hung.hangers] == ["A", "B"]
     assert [h.shear_n for h in hung.hangers] == pytest.approx(
         [3.4323, 3.4323], abs=1e-4
@@ -171,7 +176,9 @@ def test_two_panels_side_by_side_share_their_weight() -> None:
 
 def test_a_single_panel_hangs_on_one_screw() -> None:
     layout = wall(6, [(0, 0)])
-    hung = choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
+    hung = choose(
+        WallToHang(layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
+    )
     assert len(hung.hangers) == 1
     assert hung.hangers[0].y > layout.panels[0].y
     assert hung.groups[0].tilt_deg == pytest.approx(0.0, abs=1e-9)
@@ -181,11 +188,13 @@ def test_a_lopsided_single_panel_is_told() -> None:
     """The centre of mass 5 mm beside and 48.3 mm under the screw: it turns by atan(5 / 48.3)."""
     layout = wall(6, [(0, 0)])
     hung = choose(
-        layout,
-        {"panel": plan_of(6)},
-        {"A": PanelMass(250.0, 5.0, 0.0, 15.0)},
-        HangParams(),
-        WallType(),
+        WallToHang(
+            layout,
+            {"panel": plan_of(6)},
+            {"A": PanelMass(250.0, 5.0, 0.0, 15.0)},
+            HangParams(),
+            WallType(),
+        )
     )
     over = hung.hangers[0].y - layout.panels[0].y
     assert hung.groups[0].tilt_deg == pytest.approx(math.degrees(math.atan(5.0 / over)), abs=1e-9)
@@ -193,7 +202,9 @@ def test_a_lopsided_single_panel_is_told() -> None:
 
 def test_a_column_hangs_on_two_screws_over_each_other() -> None:
     layout = wall(4, [(0, 0), (0, 1), (0, 2)])
-    hung = choose(layout, {"panel": plan_of(4)}, masses(layout), HangParams(), WallType())
+    hung = choose(
+        WallToHang(layout, {"panel": plan_of(4)}, masses(layout), HangParams(), WallType())
+    )
     assert hung.groups[0].upright
     assert len(hung.hangers) == 2
     assert not hung.broken
@@ -202,17 +213,22 @@ def test_a_column_hangs_on_two_screws_over_each_other() -> None:
 def test_must_and_avoid_are_kept() -> None:
     layout = wall(6, [(0, 0), (1, 0), (2, 0), (0, 1), (1, 1)])
     plans, mass = {"panel": plan_of(6)}, masses(layout)
-    free = choose(layout, plans, mass, HangParams(), WallType())
+    free = choose(WallToHang(layout, plans, mass, HangParams(), WallType()))
     taken = free.hangers[0].panel
-    without = choose(layout, plans, mass, HangParams(avoid=(taken,)), WallType())
+    without = choose(WallToHang(layout, plans, mass, HangParams(avoid=(taken,)), WallType()))
     assert taken not in without.by_panel
     everyone = tuple(panel.name for panel in layout.panels)
-    assert len(choose(layout, plans, mass, HangParams(must=everyone), WallType()).hangers) == 5
+    assert (
+        len(choose(WallToHang(layout, plans, mass, HangParams(must=everyone), WallType())).hangers)
+        == 5
+    )
 
 
 def test_separate_groups_are_hung_each_for_itself() -> None:
     layout = wall(6, [(0, 0), (1, 0), (10, 0), (11, 0)], groups="separate")
-    hung = choose(layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
+    hung = choose(
+        WallToHang(layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
+    )
     assert len(hung.groups) == 2
     assert len(hung.hangers) == 4
 
@@ -224,12 +240,14 @@ def test_a_panel_that_would_tip_gets_its_own_screw() -> None:
     layout = wall(4, [(0, 0), (1, 0), (0, 1)], edge=120.0)
     plans = {"panel": plan_of(4, 120.0)}
     weak = choose(
-        layout,
-        plans,
-        masses(layout, 600.0, 20.0),
-        HangParams(),
-        WallType(),
-        JointStrength(lift_n=0.5),
+        WallToHang(
+            layout,
+            plans,
+            masses(layout, 600.0, 20.0),
+            HangParams(),
+            WallType(),
+            JointStrength(lift_n=0.5),
+        )
     )
     assert "A" in weak.by_panel  # A is on top
 
@@ -239,7 +257,7 @@ def wanting(*given: Any) -> Any:
     check that fails.
     """
     try:
-        hung = choose(*given)
+        hung = choose(WallToHang(*given))
     except InputError as refused:
         return str(refused)
     assert hung.hangers
@@ -288,11 +306,13 @@ def test_studs_that_meet_nothing_are_refused_with_a_move_that_works(studs: Any, 
     assert (told[1] == "left") == (shift > 0)
     moved = tuple(tuple((x + shift, y) for x, y in zone) for zone in zones)
     hung = choose(
-        layout,
-        plans,
-        masses(layout),
-        HangParams(studs=tuple(s + shift for s in studs), zones=moved),
-        WallType(),
+        WallToHang(
+            layout,
+            plans,
+            masses(layout),
+            HangParams(studs=tuple(s + shift for s in studs), zones=moved),
+            WallType(),
+        )
     )
     assert len(hung.hangers) >= 2
 
@@ -315,7 +335,9 @@ def test_screws_of_a_grid_of_studs_and_battens_meet_both() -> None:
     every = {
         h.panel: h
         for h in choose(
-            layout, plans, masses(layout), HangParams(must=tuple(layout.by_name)), WallType()
+            WallToHang(
+                layout, plans, masses(layout), HangParams(must=tuple(layout.by_name)), WallType()
+            )
         ).hangers
     }
     xs, ys = (
@@ -323,7 +345,7 @@ def test_screws_of_a_grid_of_studs_and_battens_meet_both() -> None:
         sorted({round(h.y, 3) for h in every.values()}),
     )
     hang = HangParams(studs=(xs[0], xs[2] + 5.0), rails=(ys[3], ys[1] - 5.0), reach=3)
-    hung = choose(layout, plans, masses(layout), hang, WallType())
+    hung = choose(WallToHang(layout, plans, masses(layout), hang, WallType()))
     for hanger in hung.hangers:
         assert (
             min(abs(hanger.x - stud) for stud in hang.studs)
@@ -338,7 +360,10 @@ def test_screws_of_a_grid_of_studs_and_battens_meet_both() -> None:
 def test_battens_that_meet_nothing_are_refused_with_a_move_that_works() -> None:
     height = keyhole_for(plan_of(4), 90.0, inlet=False).rest[1]
     layout, plans = wall(4, [(0, 0), (1, 0), (2, 0)]), {"panel": plan_of(4, offset=height)}
-    rail = choose(layout, plans, masses(layout), HangParams(), WallType()).hangers[0].y - 31.0
+    rail = (
+        choose(WallToHang(layout, plans, masses(layout), HangParams(), WallType())).hangers[0].y
+        - 31.0
+    )
     told_text = wanting(layout, plans, masses(layout), HangParams(rails=(rail,)), WallType())
     assert re.search(
         r"hang\.rails: makes it impossible .* is 19\.0 mm beside its batten\. Hung", told_text
@@ -347,7 +372,9 @@ def test_battens_that_meet_nothing_are_refused_with_a_move_that_works() -> None:
         r"Hung 20\.0 mm further down it would work: add ([+-][\d.]+) to every batten", told_text
     )
     assert choose(
-        layout, plans, masses(layout), HangParams(rails=(rail + float(told[1]),)), WallType()
+        WallToHang(
+            layout, plans, masses(layout), HangParams(rails=(rail + float(told[1]),)), WallType()
+        )
     ).hangers
 
 
@@ -370,7 +397,7 @@ def test_studs_of_any_spacing_are_met_with_the_keyhole_aside(spacing: float, sta
     layout, plans = wall(6, [(q, 0) for q in range(9)]), {"panel": plan_of(6)}
     studs = tuple(start + spacing * k for k in range(-1, 5))
     hang = HangParams(studs=studs, studs_from="left", stud_half=19.0, reach=4)
-    hung = choose(layout, plans, masses(layout), hang, WallType())
+    hung = choose(WallToHang(layout, plans, masses(layout), hang, WallType()))
     assert not hung.lacking
     left = layout.box[0]
     for hanger in hung.hangers:
@@ -393,7 +420,7 @@ def test_a_comb_with_one_side_forbidden_gets_no_more_screws_than_help() -> None:
     zone = ((x0 - 9, y0 - 9), (x0 + 150.0, y0 - 9), (x0 + 150.0, y1 + 9), (x0 - 9, y1 + 9))
     hang, kind = HangParams(zones=(zone,)), WallType(shear_n=80, pull_n=30)
     group, model = group_and_model(layout, plans, masses(layout), hang, kind, SOFT_JOINT)
-    hung = choose(layout, plans, masses(layout), hang, kind, SOFT_JOINT)
+    hung = choose(WallToHang(layout, plans, masses(layout), hang, kind, SOFT_JOINT))
     chosen = tuple(k for k, name in enumerate(group.names) if name in hung.by_panel)
     everywhere = group.open_to()
     assert _score(group, model, chosen)[0] <= _score(group, model, everywhere)[0]
@@ -437,11 +464,13 @@ def test_names_that_no_panel_has_are_refused_all_at_once() -> None:
     layout = wall(6, [(0, 0), (1, 0)])
     with pytest.raises(InputError) as caught:
         choose(
-            layout,
-            {"panel": plan_of(6)},
-            masses(layout),
-            HangParams(must=("X",), avoid=("Y",)),
-            WallType(),
+            WallToHang(
+                layout,
+                {"panel": plan_of(6)},
+                masses(layout),
+                HangParams(must=("X",), avoid=("Y",)),
+                WallType(),
+            )
         )
     assert [fault.key for fault in caught.value.faults] == ["hang.must", "hang.avoid"]
 
@@ -450,11 +479,13 @@ def test_a_panel_both_asked_for_and_forbidden() -> None:
     layout = wall(6, [(0, 0), (1, 0)])
     with pytest.raises(InputError, match=r'hang\.avoid: panel "A" is in hang\.must too'):
         choose(
-            layout,
-            {"panel": plan_of(6)},
-            masses(layout),
-            HangParams(must=("A",), avoid=("A",)),
-            WallType(),
+            WallToHang(
+                layout,
+                {"panel": plan_of(6)},
+                masses(layout),
+                HangParams(must=("A",), avoid=("A",)),
+                WallType(),
+            )
         )
 
 
@@ -465,7 +496,11 @@ def test_must_in_a_zone_is_refused() -> None:
     with pytest.raises(
         InputError, match=r'hang\.must: panel "A" must have a hanger, but its screw at .* in a zone'
     ):
-        choose(layout, fixed, masses(layout), HangParams(must=("A",), zones=(zone,)), WallType())
+        choose(
+            WallToHang(
+                layout, fixed, masses(layout), HangParams(must=("A",), zones=(zone,)), WallType()
+            )
+        )
 
 
 def test_one_avoided_side_leaves_the_weight_outside() -> None:
@@ -486,11 +521,13 @@ def test_no_room_for_a_keyhole_is_told() -> None:
         InputError, match=r"panel\.hanger: no room for the keyhole in the base of panel A"
     ):
         choose(
-            layout,
-            {"panel": plan_of(3, 69.3, travel=40.0)},
-            masses(layout),
-            HangParams(),
-            WallType(),
+            WallToHang(
+                layout,
+                {"panel": plan_of(3, 69.3, travel=40.0)},
+                masses(layout),
+                HangParams(),
+                WallType(),
+            )
         )
 
 
@@ -505,7 +542,9 @@ def test_unknown_kind_of_wall_is_refused_with_those_there_are() -> None:
 
 def test_a_wall_too_heavy_uses_every_place_and_says_so() -> None:
     layout = wall(6, [(0, 0), (1, 0), (0, 1)])
-    hung = choose(layout, {"panel": plan_of(6)}, masses(layout, 4000.0), HangParams(), WallType())
+    hung = choose(
+        WallToHang(layout, {"panel": plan_of(6)}, masses(layout, 4000.0), HangParams(), WallType())
+    )
     assert len(hung.hangers) == 3
     assert "screw-load" in hung.broken
 
@@ -513,7 +552,8 @@ def test_a_wall_too_heavy_uses_every_place_and_says_so() -> None:
 def test_hung_on_reckons_any_choice() -> None:
     layout = wall(6, [(0, 0), (1, 0), (2, 0)])
     hung = hung_on(
-        layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType(), ["A", "B"]
+        WallToHang(layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType()),
+        ["A", "B"],
     )
     assert "centre" in hung.broken or hung.groups[0].margin >= 10.0
     assert sum(h.shear_n for h in hung.hangers) == pytest.approx(hung.groups[0].weight_n, abs=1e-9)
@@ -523,7 +563,7 @@ def test_hung_on_reckons_any_choice() -> None:
 def test_same_answer_twice() -> None:
     layout = wall(6, random_cells(random.Random(3), 6, 14))
     args = (layout, {"panel": plan_of(6)}, masses(layout), HangParams(), WallType())
-    assert choose(*args) == choose(*args)
+    assert choose(WallToHang(*args)) == choose(WallToHang(*args))
 
 
 def test_the_room_starts_light() -> None:

@@ -19,6 +19,7 @@ from fab.params.shop import WallType
 from fab.parts.keyhole import rest_spans
 from fab.wall.choose import choose
 from fab.wall.model import JointStrength
+from fab.wall.to_hang import WallToHang
 from tests.cases import few
 
 from .walls import allowed, hung_as_forced, masses, plan_of, random_cells, rest_of, wall
@@ -74,7 +75,9 @@ def test_fewest_with_forbidden_zones_equals_brute_force(seed: int) -> None:
     )
     strength = JointStrength(across_n=rng.choice([3.0, 30.0]), lift_n=1e9)
     least = least_by_force(layout, plans, mass, hang, strength)
-    hung = hung_as_forced(least, lambda: choose(layout, plans, mass, hang, WallType(), strength))
+    hung = hung_as_forced(
+        least, lambda: choose(WallToHang(layout, plans, mass, hang, WallType(), strength))
+    )
     assert hung is None or least is None or len(hung.hangers) == least
 
 
@@ -94,7 +97,9 @@ def test_a_keyhole_that_may_stand_aside_never_costs_a_screw(seed: int) -> None:
     hang = HangParams(reach=rng.choice([1, 2]), zones=zones_over(rng, layout), drill_mm=0.0)
     strength = JointStrength(lift_n=1e9)
     least = least_by_force(layout, plans, mass, hang, strength)
-    hung = hung_as_forced(least, lambda: choose(layout, plans, mass, hang, WallType(), strength))
+    hung = hung_as_forced(
+        least, lambda: choose(WallToHang(layout, plans, mass, hang, WallType(), strength))
+    )
     if hung is None:
         return
     assert least is None or len(hung.hangers) <= least
@@ -147,7 +152,7 @@ def refused_truly(spacing: float, cells: Any, step: int) -> None:
         hang = HangParams(studs=studs)
         rests = on_studs(layout, plan, studs, half)
         try:
-            hung = choose(layout, {"panel": plan}, mass, hang, WallType(), strength)
+            hung = choose(WallToHang(layout, {"panel": plan}, mass, hang, WallType(), strength))
         except InputError:
             assert not rests
             continue
@@ -168,7 +173,9 @@ def refused_truly(spacing: float, cells: Any, step: int) -> None:
         if "add " in words:
             shift = float(words.split("add ")[1].split(" ")[0])
             moved = HangParams(studs=tuple(stud + shift for stud in studs))
-            assert not choose(layout, {"panel": plan}, mass, moved, WallType(), strength).lacking
+            assert not choose(
+                WallToHang(layout, {"panel": plan}, mass, moved, WallType(), strength)
+            ).lacking
 
 
 @pytest.mark.slow
@@ -193,7 +200,7 @@ def test_a_single_stud_carries_by_screws_over_each_other() -> None:
     mass = masses(layout, 150.0)
     stud = layout.box[0] + 130.0
     hang = HangParams(studs=(stud,))
-    hung = choose(layout, plans, mass, hang, WallType(), JointStrength(lift_n=1e9))
+    hung = choose(WallToHang(layout, plans, mass, hang, WallType(), JointStrength(lift_n=1e9)))
     assert not hung.lacking
     assert hung.groups[0].upright
     weight, count = hung.groups[0].weight_n, len(hung.hangers)
@@ -249,7 +256,7 @@ def test_one_stud_is_refused_only_where_no_two_rests_hold(cells: Any, aside: flo
     able = held_by_one_stud(layout, plan, stud, hang.reach)
     mass, strength = masses(layout, 150.0), JointStrength(lift_n=1e9)
     try:
-        hung = choose(layout, {"panel": plan}, mass, hang, WallType(), strength)
+        hung = choose(WallToHang(layout, {"panel": plan}, mass, hang, WallType(), strength))
     except InputError:
         assert not able
         return

@@ -22,6 +22,7 @@ from fab.wall.order import assemble, hanging_order
 from fab.wall.places import places
 from fab.wall.strength import joint_strength, keyhole_use, safe_stress
 from fab.wall.template import template
+from fab.wall.to_hang import WallToHang
 
 from .walls import masses, plan_of, wall
 
@@ -38,13 +39,13 @@ def verdicts(
     **more: Any,
 ) -> Any:
     hang, kind = hang or HangParams(), kind or WallType()
-    hung = hung or choose(layout, plans, mass, hang, kind, more.get("joint"))
+    joint = more.pop("joint", None) or JointStrength()
+    known = WallToHang(layout, plans, mass, hang, kind, joint)
+    hung = hung or choose(known)
     found = {}
     grams = {name: one.grams for name, one in mass.items()}
     order = hanging_order(layout, plans, assemble(layout, plans), hung, grams)
-    for verdict in hang_checks(
-        layout, plans, hung, mass, hang, kind, Filament(), order=order, **more
-    ):
+    for verdict in hang_checks(known, hung, Filament(), order=order, **more):
         if verdict.id not in found or verdict.verdict != "pass":
             found[verdict.id] = verdict
     return found
@@ -99,10 +100,10 @@ def test_a_screw_that_would_be_lifted_off_fails() -> None:
     """Five squares in a row on the first three: the far ones lever the first one up."""
     layout, plans = wall(4, [(k, 0) for k in range(5)], edge=100.0), {"panel": plan_of(4, 100.0)}
     mass = masses(layout)
-    hung = hung_on(layout, plans, mass, HangParams(), WallType(), ["A", "B", "C"])
+    hung = hung_on(WallToHang(layout, plans, mass, HangParams(), WallType()), ["A", "B", "C"])
     found = verdicts(layout, plans, mass, hung=hung)
     assert found["hang.centre"].verdict == "fail"
-    hung = hung_on(layout, plans, mass, HangParams(), WallType(), ["A", "B"])
+    hung = hung_on(WallToHang(layout, plans, mass, HangParams(), WallType()), ["A", "B"])
     found = verdicts(layout, plans, mass, hung=hung)
     assert found["hang.uplift"].verdict == "fail"
     assert "lift off its screw" in found["hang.uplift"].says
@@ -116,7 +117,7 @@ def test_a_weak_joint_fails_and_a_shorter_reach_cures_it() -> None:
     mass, kind = masses(layout, 300.0), WallType(shear_n=500.0, pull_n=200.0)
     weak = JointStrength(across_n=4.0, along_n=30.0, lift_n=1e6)
     hang = HangParams(reach=3)
-    hung = hung_on(layout, plans, mass, hang, kind, ["A", "G"])
+    hung = hung_on(WallToHang(layout, plans, mass, hang, kind), ["A", "G"])
     found = verdicts(layout, plans, mass, hang, kind, hung=hung, joint=weak)["hang.joint"]
     assert found.verdict == "fail"
     reach = int(re.search(r"hang\.reach = (\d)", found.remedy).group(1))
@@ -162,7 +163,7 @@ def test_no_room_for_keyholes_is_a_warning_with_a_travel_that_fits() -> None:
     plans = {"panel": plan_of(3, 120.0, offset=60.0)}
     mass = masses(layout)
     good = {"panel": plan_of(3, 120.0)}
-    hung = choose(layout, good, mass, HangParams(), WallType())
+    hung = choose(WallToHang(layout, good, mass, HangParams(), WallType()))
     found = verdicts(layout, plans, mass, hung=hung)["hang.keyhole-room"]
     assert found.verdict == "warn"
     low, high = map(
@@ -171,7 +172,9 @@ def test_no_room_for_keyholes_is_a_warning_with_a_travel_that_fits() -> None:
     assert low < high
     fixed = {"panel": plan_of(3, 120.0, offset=high)}
     assert next(
-        p for p in places(layout, fixed, HangParams(), WallType(), {}) if p.keyhole is not None
+        p
+        for p in places(WallToHang(layout, fixed, {}, HangParams(), WallType()))
+        if p.keyhole is not None
     )
 
 
@@ -181,7 +184,7 @@ def test_keyhole_stresses_by_hand() -> None:
     """
     plan = plan_of(6)
     layout = wall(6, [(0, 0)])
-    (place,) = places(layout, {"panel": plan}, HangParams(), WallType(), {})
+    (place,) = places(WallToHang(layout, {"panel": plan}, {}, HangParams(), WallType()))
     use = keyhole_use(plan, place.keyhole, 12.0, 6.0)  # type: ignore[arg-type]
     assert use.bearing == pytest.approx(1.0)
     rim = plan.rings.body_apothem / 0.8660254037844387  # up is towards a corner here
@@ -214,7 +217,7 @@ def test_boards_that_nothing_joins() -> None:
 @pytest.mark.slow
 def test_template_check_passes_and_can_fail() -> None:
     layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
-    hung = choose(layout, plans, masses(layout), HangParams(), WallType())
+    hung = choose(WallToHang(layout, plans, masses(layout), HangParams(), WallType()))
     tiling = template(layout, plans, hung, Paper(), WallType()).tiling
     assert template_checks(tiling)[0].verdict == "pass"
     assert template_checks(replace(tiling, on_seams=("B",)))[0].verdict == "warn"
@@ -223,7 +226,7 @@ def test_template_check_passes_and_can_fail() -> None:
 def test_the_jig_steps_from_screw_to_screw() -> None:
     """Hexagons upright on a flat: neighbours are 120.03 mm to the right, and at 60 degrees."""
     layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
-    spots = places(layout, plans, HangParams(), WallType(), {})
+    spots = places(WallToHang(layout, plans, {}, HangParams(), WallType()))
     pitch = 2 * plans["panel"].cell.apothem
     steps = jig_steps(layout, spots)
     assert (pytest.approx(pitch, abs=1e-3), 0.0) in steps or all(

@@ -18,6 +18,7 @@ from fab.outlines.contour import turn
 from fab.outlines.shapes import cut_corner_points
 from fab.parts.keyhole import entry_diameter, keyhole_for, rest_spans
 from fab.wall.places import places
+from fab.wall.to_hang import WallToHang
 from tests.cases import few
 
 from .walls import plan_of, wall
@@ -155,7 +156,7 @@ def test_screw_marks_are_the_slot_ends_of_the_solids(
 
     plan = plan_of(sides, edge)
     layout = wall(sides, [(0, 0), (1, 0)], turn_deg, edge=edge)
-    spots = places(layout, {"panel": plan}, HangParams(), WallType(), inlets)
+    spots = places(WallToHang(layout, {"panel": plan}, {}, HangParams(), WallType(), inlets=inlets))
     uses = base_uses(layout, inlets, {spot.panel: spot.up_deg for spot in spots})
     for spot, use in zip(spots, uses, strict=True):
         panel = layout.by_name[spot.panel]

@@ -28,6 +28,7 @@ from fab.wall.order import (
     stands,
 )
 from fab.wall.pushes import swept_overlap
+from fab.wall.to_hang import WallToHang
 
 from .walls import masses, plan_of, random_cells, wall
 
@@ -46,7 +47,9 @@ def ordered(
     plans = {"panel": plan_of(sides, edge, **hanger)}
     mass = masses(layout, grams)
     hung = choose(
-        layout, plans, mass, HangParams(factor=1.0), WallType(shear_n=900.0, pull_n=900.0)
+        WallToHang(
+            layout, plans, mass, HangParams(factor=1.0), WallType(shear_n=900.0, pull_n=900.0)
+        )
     )
     assembly = assemble(layout, plans, wanted)
     order = hanging_order(layout, plans, assembly, hung, {n: m.grams for n, m in mass.items()})
@@ -246,7 +249,7 @@ def test_a_long_wall_of_squares_goes_up_in_rows_when_the_way_down_is_long_enough
     kind, hang = WallType(), HangParams()
     long = {"panel": plan_of(4, 120.0, travel=12.0)}
     everyone = [panel.name for panel in layout.panels]
-    hung = hung_on(layout, long, mass, hang, kind, everyone)
+    hung = hung_on(WallToHang(layout, long, mass, hang, kind), everyone)
     assert not handy(layout, grams)
     assert can_part(layout, long)
     assembly = assemble(layout, long, pieces=True)
@@ -264,7 +267,7 @@ def test_a_long_wall_of_squares_goes_up_in_rows_when_the_way_down_is_long_enough
     assert len(check_pushes(layout, long, order)) == 2
     short = {"panel": plan_of(4, 120.0)}  # 8 mm down: the pins reach further
     assert not can_part(layout, short)
-    hung = hung_on(layout, short, mass, hang, kind, everyone)
+    hung = hung_on(WallToHang(layout, short, mass, hang, kind), everyone)
     order = hanging_order(layout, short, assemble(layout, short), hung, grams)  # type: ignore[assignment]
     assert order.mode == "one"
     assert "hanger.travel = 9.6 mm would let headers mate on the wall" in order.says

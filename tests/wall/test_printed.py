@@ -17,6 +17,7 @@ from fab.params.job import HangParams
 from fab.params.shop import Paper, WallType
 from fab.wall.choose import choose
 from fab.wall.template import template
+from fab.wall.to_hang import WallToHang
 
 from .walls import masses, plan_of, wall
 
@@ -78,7 +79,7 @@ def read_page(page: Any) -> Any:
 def test_pages_joined_by_their_crosses_put_the_marks_in_place(size: str, turn_deg: float) -> None:
     layout = wall(6, NOOK, turn_deg)
     plans = {"panel": plan_of(6)}
-    hung = choose(layout, plans, masses(layout), HangParams(), WallType())
+    hung = choose(WallToHang(layout, plans, masses(layout), HangParams(), WallType()))
     made = template(layout, plans, hung, Paper(size=size), WallType())
     document = pypdfium2.PdfDocument(pdf(made.pages, "t"))
     tiles = made.tiling.tiles

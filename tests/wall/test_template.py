@@ -37,6 +37,7 @@ from fab.wall.marks import LEVEL, SCREW, arm
 from fab.wall.paper import sheets
 from fab.wall.template import MARK_CLEAR_MM, page_shift, template
 from fab.wall.tiling import cuts, tile
+from fab.wall.to_hang import WallToHang
 from tests.cases import few
 
 from .walls import masses, plan_of, random_cells, rest_of, wall
@@ -50,7 +51,11 @@ def hung_wall(
 ) -> Any:
     layout = wall(sides, cells, turn_deg, edge=edge)
     plans = {"panel": plan_of(sides, edge)}
-    return layout, plans, choose(layout, plans, masses(layout, grams), HangParams(), WallType())
+    return (
+        layout,
+        plans,
+        choose(WallToHang(layout, plans, masses(layout, grams), HangParams(), WallType())),
+    )
 
 
 def read_dxf(drawing: Any) -> Any:
