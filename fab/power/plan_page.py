@@ -9,7 +9,7 @@ colour blindness; it also prints well in grey.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 
 from fab.layout.joint_table import JointRow
 from fab.layout.model import Joint, Layout, PlacedPanel
@@ -312,15 +312,3 @@ def _legend(low: float, top: float, width: float, *, cables: bool, jumpers: bool
         )
     )
     return items
-
-
-def legend_words() -> Mapping[str, str]:
-    """The meaning of the signs, for those who read instead of look."""
-    return {
-        "black bar": "header with all pins",
-        "white bar": "header without supply pins: data and ground stay",
-        "bar with two rings": "jumper, a cable from the back",
-        "wedge": "inlet",
-        "dashed line": "cable on the wall",
-        "thick line": "border of two zones; the supply does not cross it",
-    }

@@ -110,10 +110,6 @@ class SheetFill:
         """Lay a shape; that its place is free is the caller's word."""
         self.laid.append(item)
 
-    def has_room(self, shape: Shape) -> bool:
-        """True when the shape can still lie somewhere on the sheet."""
-        return not self.free(shape).is_empty
-
 
 def _shift(dx: float, dy: float) -> Any:
     import numpy as np

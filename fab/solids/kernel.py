@@ -386,13 +386,3 @@ def overlap_mm3(a: Solid, b: Solid) -> float:
 def distance_mm(a: Solid, b: Solid) -> float:
     """Least distance between two shapes."""
     return float(a.distance(b))
-
-
-def section_area(solid: Solid, z: float) -> float:
-    """Area of the cut through the solid at height z."""
-    cq = kernel()
-    b = solid.BoundingBox()
-    plane = cq.Face.makePlane(
-        4 * b.xlen + 10, 4 * b.ylen + 10, cq.Vector(b.center.x, b.center.y, z), cq.Vector(0, 0, 1)
-    )
-    return float(plane.intersect(solid).Area())

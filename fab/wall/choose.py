@@ -138,20 +138,6 @@ class _Found:
         return self.pick is not None and self.holds and len(self.pick.chosen) <= least
 
 
-def hung_on(asked: WallToHang, panels: Sequence[str]) -> Hung:
-    """The wall on screws in exactly these `panels` (at least one in every group), whatever rules
-    that breaks.
-    """
-    known = asked.under(located(asked.hang, asked.layout))
-    groups = groups_of(known, places(known))
-    models = [FrameModel(group, clips_of(known, group), known.joint) for group in groups]
-    picks = []
-    for group in groups:
-        chosen = tuple(k for k, name in enumerate(group.names) if name in set(panels))
-        picks.append(Pick(chosen, 1, "exhaustive", state(group, chosen).broken))
-    return loaded(known.layout, groups, models, picks)
-
-
 def _fewest(
     group: HangGroup, model: FrameModel, ignored: frozenset[str]
 ) -> tuple[Pick | None, bool]:

@@ -28,6 +28,7 @@ from fab.parts.coupons.snap import pocket_piece, with_snap
 from fab.parts.planning import plan
 from fab.solids import kernel
 from fab.solids.meshing import is_closed, mesh
+from tests.sections import section_area
 
 SHOP = Shop(stock={"opal-3": Stock()})
 
@@ -94,7 +95,7 @@ def test_the_ring_has_the_stated_gap_and_the_real_walls(usual: Any) -> None:
     # half way up, the ring's section is that of four base walls
     side, wall = fit.LAP, usual.params.base.wall
     corner = (4 - math.pi) * (fit.LAP_RADIUS**2 - (fit.LAP_RADIUS - wall) ** 2)
-    area = kernel.section_area(flat, 2 * fit.FLANGE + 3.0)
+    area = section_area(flat, 2 * fit.FLANGE + 3.0)
     assert area == pytest.approx(side**2 - (side - 2 * wall) ** 2 - corner, rel=1e-6)
 
 

@@ -36,6 +36,7 @@ from fab.parts.shell import shell
 from fab.solids import kernel
 from fab.solids.meshing import mesh
 from tests.book.overlaps import on_each_other, struck
+from tests.sections import section_area
 
 SHOP = Shop(stock={"opal-3": Stock()})
 KIND = BaseKind("inlet-hanger-A", "panel", True, 90.0, "A")
@@ -71,16 +72,14 @@ def test_flat_parts_are_their_outlines(square: Plan) -> None:
             square.heights.board_top_z,
         ),
     ):
-        assert kernel.section_area(solid, (low + high) / 2) == pytest.approx(
-            outline.area_mm2, rel=1e-9
-        )
+        assert section_area(solid, (low + high) / 2) == pytest.approx(outline.area_mm2, rel=1e-9)
         assert kernel.volume(solid) == pytest.approx(outline.area_mm2 * (high - low), rel=1e-9)
         assert kernel.box_of(solid)[2::3] == pytest.approx((low, high), abs=1e-3)
 
 
 def test_the_clip_is_its_profile(square: Plan) -> None:
     solid, outline = clip(square), clip_outline(square)
-    assert kernel.section_area(solid, square.params.clip.width / 2) == pytest.approx(
+    assert section_area(solid, square.params.clip.width / 2) == pytest.approx(
         outline.area_mm2, rel=1e-9
     )
     assert (
@@ -116,7 +115,7 @@ def test_the_clip_s_profile_is_symmetric_and_sound(
 def test_the_shell_between_corners_and_ledge_is_a_ring(square: Plan, made: Any) -> None:
     z = (square.heights.corner_top_z + square.heights.ledge_foot_z) / 2 - square.floor.shell_z
     assert z > square.heights.port_top_z - square.floor.shell_z
-    assert kernel.section_area(made.shell, z) == pytest.approx(
+    assert section_area(made.shell, z) == pytest.approx(
         square.rings.body.area_mm2 - square.rings.rebate.area_mm2, rel=1e-6
     )
 
@@ -124,10 +123,10 @@ def test_the_shell_between_corners_and_ledge_is_a_ring(square: Plan, made: Any) 
 def test_the_shell_at_its_rim_and_on_its_ledge(square: Plan, made: Any) -> None:
     rim = (square.heights.ledge_z + square.heights.rim_z) / 2 - square.floor.shell_z
     ledge = square.heights.ledge_z - square.heights.ledge_lip / 2 - square.floor.shell_z
-    assert kernel.section_area(made.shell, rim) == pytest.approx(
+    assert section_area(made.shell, rim) == pytest.approx(
         square.rings.body.area_mm2 - square.rings.rebate.area_mm2, rel=1e-6
     )
-    assert kernel.section_area(made.shell, ledge) == pytest.approx(
+    assert section_area(made.shell, ledge) == pytest.approx(
         square.rings.body.area_mm2 - square.rings.window.area_mm2, rel=1e-6
     )
 
@@ -138,7 +137,7 @@ def test_the_base_between_window_and_clips_is_wall_and_posts(square: Plan, made:
     """
     z = square.heights.wall_top_z - 0.1
     ring = Outline(square.rings.base_outer.contour(), (square.rings.base_inner.contour(),))
-    assert kernel.section_area(made.base, z) == pytest.approx(ring.area_mm2, rel=1e-6)
+    assert section_area(made.base, z) == pytest.approx(ring.area_mm2, rel=1e-6)
 
 
 def test_the_floor_of_a_plain_base(square: Plan) -> None:
@@ -155,7 +154,7 @@ def test_the_floor_of_a_plain_base(square: Plan) -> None:
         * (square.params.screw_d / 2 + square.fit("lap")) ** 2
     )
     pilots = len(square.fixings.board_holes) * math.pi * (square.params.pilot_d / 2) ** 2
-    assert kernel.section_area(solid, z) == pytest.approx(
+    assert section_area(solid, z) == pytest.approx(
         square.rings.body.area_mm2 - pockets - screws, rel=1e-4, abs=pilots
     )
 
@@ -164,20 +163,20 @@ def test_the_cap_is_plate_and_plug(square: Plan) -> None:
     solid = cap(square)
     seat = square.params.shell.wall + square.fit("lap")
     notch = PRY_W * PRY_BEHIND  # near the plate's back
-    assert kernel.section_area(solid, seat / 2 + 0.3) == pytest.approx(
+    assert section_area(solid, seat / 2 + 0.3) == pytest.approx(
         plate_contour(square).area_mm2 - notch, rel=1e-6
     )
     low, high = plug_z(square)
     width = square.edge.window_w - 2 * square.fit("cap-port")
-    assert kernel.section_area(solid, seat + 0.02) == pytest.approx((high - low) * width, rel=1e-6)
+    assert section_area(solid, seat + 0.02) == pytest.approx((high - low) * width, rel=1e-6)
 
 
 def test_a_footed_prism_is_narrower_below(square: Plan) -> None:
     from fab.outlines.shapes import regular
 
     solid = footed(regular(4, 9.7), regular(4, 10.0), 0.3, 0.0, 5.0)
-    assert kernel.section_area(solid, 4.0) == pytest.approx(400.0)
-    assert kernel.section_area(solid, 0.15) == pytest.approx(4 * 9.85**2)
+    assert section_area(solid, 4.0) == pytest.approx(400.0)
+    assert section_area(solid, 0.15) == pytest.approx(4 * 9.85**2)
     assert kernel.volume(solid) == pytest.approx(
         400 * 4.7 + 0.3 / 6 * 4 * (9.7**2 + 4 * 9.85**2 + 10.0**2), rel=1e-6
     )
@@ -317,10 +316,10 @@ def test_a_cut_that_gets_lost_is_noticed() -> None:
     )
     solid = shell(design)
     z = (design.heights.corner_top_z + design.heights.ledge_foot_z) / 2
-    assert kernel.section_area(solid, z) == pytest.approx(
+    assert section_area(solid, z) == pytest.approx(
         design.rings.body.area_mm2 - design.rings.rebate.area_mm2, rel=1e-6
     )
-    assert kernel.section_area(solid, design.heights.ledge_foot_z + 0.01) < 1.1 * (
+    assert section_area(solid, design.heights.ledge_foot_z + 0.01) < 1.1 * (
         design.rings.body.area_mm2 - design.rings.rebate.area_mm2
     )
     with pytest.raises(BrokenGeometry, match="it must have"):

@@ -118,7 +118,7 @@ def test_a_part_finds_its_place_in_a_bay() -> None:
     found = board.best([shape(panel(4, 40, 1))], "right")
     assert found is not None
     assert (found.x, found.y) == pytest.approx((25 + GAP + 20, 25 + GAP + 20), abs=0.02)
-    assert not board.has_room(shape(panel(4, 300, 1, name="large")))
+    assert board.free(shape(panel(4, 300, 1, name="large"))).is_empty
 
 
 def test_a_sheet_in_a_hurry_takes_one_part_and_no_more() -> None:

@@ -15,6 +15,7 @@ from fab.solids.cuts import across_edge, area_of, beside_edge, cut_at, flats, lo
 from fab.solids.mesh import Mesh
 from fab.solids.meshing import is_closed, mesh
 from fab.solids.step import step
+from tests.sections import section_area
 
 PLATE = Outline(
     rectangle(40.0, 20.0, (0.0, 0.0), 3.0),
@@ -25,7 +26,7 @@ PLATE = Outline(
 def test_a_prism_has_the_outline_s_area_at_every_height() -> None:
     solid = kernel.prism(PLATE, 1.0, 6.0)
     assert kernel.volume(solid) == pytest.approx(PLATE.area_mm2 * 5.0, rel=1e-9)
-    assert kernel.section_area(solid, 3.3) == pytest.approx(PLATE.area_mm2, rel=1e-9)
+    assert section_area(solid, 3.3) == pytest.approx(PLATE.area_mm2, rel=1e-9)
     assert kernel.box_of(solid) == pytest.approx((-20.0, -10.0, 1.0, 20.0, 10.0, 6.0), abs=1e-3)
 
 

@@ -20,7 +20,7 @@ from fab.errors import InputError
 from fab.params.job import HangParams
 from fab.params.shop import WallType
 from fab.parts.keyhole import keyhole_for
-from fab.wall.choose import _broken, _score, choose, hung_on
+from fab.wall.choose import _broken, _score, choose
 from fab.wall.frame import FrameModel, clips_of
 from fab.wall.model import JointStrength, PanelMass
 from fab.wall.places import places
@@ -31,7 +31,16 @@ from fab.wall.statics import row_loads, uneven_loads
 from fab.wall.to_hang import WallToHang, wall_type
 from tests.cases import few
 
-from .walls import allowed, hung_as_forced, independent_frame, masses, plan_of, random_cells, wall
+from .walls import (
+    allowed,
+    hung_as_forced,
+    hung_on,
+    independent_frame,
+    masses,
+    plan_of,
+    random_cells,
+    wall,
+)
 
 SOFT_JOINT = JointStrength(lift_n=1e9)  # the tipping rule has its own test
 

@@ -15,7 +15,7 @@ from fab.checks.hang_order import template_checks
 from fab.layout.joint_table import joint_table
 from fab.params.job import HangParams
 from fab.params.shop import Filament, Paper, WallType
-from fab.wall.choose import choose, hung_on
+from fab.wall.choose import choose
 from fab.wall.jig import jig, jig_steps
 from fab.wall.model import JointStrength, PanelMass
 from fab.wall.order import assemble, hanging_order
@@ -24,7 +24,7 @@ from fab.wall.strength import joint_strength, keyhole_use, safe_stress
 from fab.wall.template import template
 from fab.wall.to_hang import WallToHang
 
-from .walls import masses, plan_of, wall
+from .walls import hung_on, masses, plan_of, wall
 
 NOOK = [(0, 0), (1, 0), (2, 0), (-1, 1), (0, 1), (1, 1), (-1, 2), (0, 2), (0, -1)]
 

@@ -15,7 +15,7 @@ from shapely.geometry import MultiPoint, Polygon
 
 from fab.params.job import HangParams
 from fab.params.shop import WallType
-from fab.wall.choose import choose, hung_on
+from fab.wall.choose import choose
 from fab.wall.header_bound import most_headers
 from fab.wall.order import (
     Assembly,
@@ -30,7 +30,7 @@ from fab.wall.order import (
 from fab.wall.pushes import swept_overlap
 from fab.wall.to_hang import WallToHang
 
-from .walls import masses, plan_of, random_cells, wall
+from .walls import hung_on, masses, plan_of, random_cells, wall
 
 
 def ordered(

@@ -19,7 +19,13 @@ from fab.params.shop import Shop, Stock, WallType
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
 from fab.parts.planning import plan
+from fab.wall.frame import FrameModel, clips_of
+from fab.wall.loaded import loaded
 from fab.wall.model import Hung, JointStrength, PanelMass
+from fab.wall.pick import Pick
+from fab.wall.places import places
+from fab.wall.problem import groups_of, state
+from fab.wall.to_hang import WallToHang, located
 
 G = 9.80665e-3  # N per gram
 
@@ -233,3 +239,17 @@ def allowed(
             <= 1 + 1e-7
         ).all()
     )
+
+
+def hung_on(asked: WallToHang, panels: Sequence[str]) -> Hung:
+    """The wall on screws in exactly these `panels` (at least one in every group), whatever rules
+    that breaks.
+    """
+    known = asked.under(located(asked.hang, asked.layout))
+    groups = groups_of(known, places(known))
+    models = [FrameModel(group, clips_of(known, group), known.joint) for group in groups]
+    picks = []
+    for group in groups:
+        chosen = tuple(k for k, name in enumerate(group.names) if name in set(panels))
+        picks.append(Pick(chosen, 1, "exhaustive", state(group, chosen).broken))
+    return loaded(known.layout, groups, models, picks)

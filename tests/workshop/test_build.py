@@ -233,7 +233,7 @@ def test_the_outline_is_the_section_of_the_solid(built: dict[str, Path], job: st
     """The diffuser's solid is extruded from the contour that is cut."""
     import cadquery as cq
 
-    from fab.solids.kernel import section_area
+    from tests.sections import section_area
 
     folder = built[job]
     design = design_of(load(ROOT / "params" / f"{job}.toml"), open_store())
