@@ -10,11 +10,12 @@ from fab.errors import InputError
 from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes, json_bytes
 from fab.outlines.contour import circle
+from fab.outlines.inks import BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILION, WHITE
 from fab.outlines.page import Fill, Item, Page, Text, line, polyline
 from fab.sweep import columns
 from fab.units import some
 
-COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9")  # Okabe-Ito
+COLOURS = (BLUE, VERMILION, GREEN, PURPLE, ORANGE, SKY)  # Okabe-Ito
 
 
 def table_bytes(rows: Sequence[Mapping[str, Any]], suffix: str) -> bytes:
@@ -98,7 +99,7 @@ def plot_svg(rows: Sequence[Mapping[str, Any]], axes: Sequence[str], show: str) 
         for x, y, good in own:
             items.append(Fill((circle(at(x, y), 1.0),), colour))
             if not good:
-                items.append(Fill((circle(at(x, y), 0.6),), "#ffffff"))
+                items.append(Fill((circle(at(x, y), 0.6),), WHITE))
         if others:
             items.append(
                 Text(

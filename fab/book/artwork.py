@@ -4,16 +4,15 @@ front.
 
 from __future__ import annotations
 
-from fab.book.pictures import INK
 from fab.design import Design
 from fab.files.document import Block, Figure
 from fab.outlines import clip2d
 from fab.outlines.contour import Contour, Point, polygon
+from fab.outlines.inks import INK, ORANGE, SKY, SOFT_INK
 from fab.outlines.page import Fill, Item, Page, Text, ring
 from fab.parts.art import on_sheets, placed, sheet_art
 
-ENGRAVED, CUT_OUT = "#56b4e9", "#e69f00"
-SOFT_INK = "#4a5260"
+ENGRAVED, CUT_OUT = SKY, ORANGE
 FINE_MM = 0.1  # on paper; the cut files are exact
 
 

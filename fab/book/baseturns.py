@@ -9,16 +9,17 @@ from __future__ import annotations
 import math
 
 from fab.book.datalines import arrow_to
-from fab.book.pictures import INK, inlet_mark
+from fab.book.pictures import inlet_mark
 from fab.design import Design
 from fab.files.document import Block, Figure, Step
 from fab.layout.model import PlacedPanel
 from fab.outlines.contour import Point, polygon
 from fab.outlines.figures import size_to_fit_mm
+from fab.outlines.inks import BLUE, INK, SOFT_INK
 from fab.outlines.page import Fill, Group, Item, Page, Text, ring
 
 WIDTH, HIGH, NUMBER_MM = 56.0, 56.0, 3.0
-FLOOR, MARK, SOFT_INK = "#d3dbe6", "#0072b2", "#4a5260"
+FLOOR, MARK = "#d3dbe6", BLUE
 MOST = 40  # pictures; the address table has all
 STEPS = 3  # with their texts: the others are turned alike
 

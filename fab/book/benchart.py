@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fab.outlines.contour import polygon
+from fab.outlines.inks import BLUE, INK
 from fab.outlines.page import Fill, Item, Page, Stroke, Text, polyline
 
 WIDE_MM, HIGH_MM = 72.0, 56.0
 WORD_MM = 2.9
-INK, RED, BLACK, BLUE = "#1b1f24", "#b33c00", "#1b1f24", "#0072b2"
+RED, BLACK = "#b33c00", INK
 DEVICE, BOARD = "#e4e7ee", "#cfe6d8"
 
 

@@ -9,6 +9,7 @@ from fab.design import Design
 from fab.files.document import Block, Step, Table
 from fab.layout.model import Layout
 from fab.outlines.contour import Point
+from fab.outlines.inks import BLUE, VERMILION
 from fab.outlines.page import HAIR_MM, Item, Page, Text, polyline
 from fab.units import fixed, names_of, some
 from fab.wall.carrier import BLOCK_H, BLOCK_W, BOARD_T, Carrier, carrier
@@ -123,14 +124,14 @@ def board_page(made: Carrier, layout: Layout) -> Page:
     for name in made.panels:
         panel = layout.by_name[name]
         items.append(
-            polyline([seen(corner) for corner in panel.corners], HAIR_MM, "#0072b2", closed=True)
+            polyline([seen(corner) for corner in panel.corners], HAIR_MM, BLUE, closed=True)
         )
         x, y = seen((panel.x, panel.y))
         size = min(max(LEAST_MM, panel.cell.apothem * scale / 3), panel.cell.apothem * scale)
         items.append(Text(x, y - size / 3, name, size, "middle"))
     for block in made.blocks:
         items.append(
-            polyline([seen(corner) for corner in block.corners], 0.3, "#d55e00", closed=True)
+            polyline([seen(corner) for corner in block.corners], 0.3, VERMILION, closed=True)
         )
     says = (
         f"Carrying board of {fixed(made.size[0], 0)} by {fixed(made.size[1], 0)} mm with"

@@ -9,10 +9,11 @@ from collections.abc import Callable
 
 from fab.design import Design
 from fab.outlines.contour import Point, circle, polygon
+from fab.outlines.inks import BLUE, GREY, INK, SOFT_INK, VERMILION, WHITE
 from fab.outlines.page import Fill, Item, Page, Text, line, ring
 
-INK, SOFT_INK, DATA, WIRE = "#1b1f24", "#4a5260", "#0072b2", "#d55e00"
-BLANK = "#999999"
+DATA, WIRE = BLUE, VERMILION
+BLANK = GREY
 MARGIN = 8.0
 LEAST_MM = 1.2  # smaller letters are left out
 
@@ -117,7 +118,7 @@ def route_page(design: Design, width: float = 180.0, most_height: float = 150.0)
         x, y = at((panel.x, panel.y))
         size = min(panel.cell.apothem * scale * 0.32, 4.0)
         items += [
-            Fill((circle((x, y), max(size * 0.85, 0.8)),), "#ffffff"),
+            Fill((circle((x, y), max(size * 0.85, 0.8)),), WHITE),
             ring(circle((x, y), max(size * 0.85, 0.8)), 0.3, DATA),
         ]
         if size >= LEAST_MM:

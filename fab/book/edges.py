@@ -6,14 +6,14 @@ import math
 
 from fab.book.drawings import cap_page, capped
 from fab.book.facts import BookFacts
-from fab.book.pictures import BLANK, INK, cap_mark, inlet_mark, inlet_places
+from fab.book.pictures import BLANK, cap_mark, inlet_mark, inlet_places
 from fab.design import Design
 from fab.files.document import Block, Figure, Step, Table
 from fab.outlines.contour import Point, polygon
+from fab.outlines.inks import INK, SOFT_INK
 from fab.outlines.page import Fill, Item, Page, Text, ring
 from fab.units import some
 
-SOFT_INK = "#4a5260"
 LEAST_MM = 5.0  # apothem in the picture from which the edges' numbers can be read
 
 

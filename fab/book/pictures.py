@@ -16,15 +16,27 @@ from fab.layout.kinds import file_word
 from fab.layout.model import PlacedPanel
 from fab.outlines.contour import Point, circle, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
+from fab.outlines.inks import (
+    BLUE,
+    GREEN,
+    GREY,
+    INK,
+    ORANGE,
+    PURPLE,
+    SKY,
+    SOFT_INK,
+    VERMILION,
+    YELLOW,
+)
 from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text, line, polyline, ring
 from fab.prints.model import Plate
 from fab.solids.hiddenline import LineArt
 from fab.units import some
 
 # Okabe-Ito, published as safe for the colour-blind; used as light tints with names beside them.
-BLANK = "#999999"  # panels without electronics
-TINTS = ("#56b4e9", "#e69f00", "#009e73", "#cc79a7", "#f0e442", "#0072b2", "#d55e00")
-INK, SOFT, HIDDEN = "#1b1f24", "#8a8f98", "#b8bcc4"
+BLANK = GREY  # panels without electronics
+TINTS = (SKY, ORANGE, GREEN, PURPLE, YELLOW, BLUE, VERMILION)
+SOFT, HIDDEN = "#8a8f98", "#b8bcc4"
 
 
 def shown_panel(design: Design) -> PlacedPanel:
@@ -216,7 +228,7 @@ def cap_mark(at: Point, facing_deg: float, length: float) -> Stroke:
     """A bar along an edge whose middle is `at`."""
     angle = math.radians(facing_deg)
     dx, dy = -math.sin(angle) * length / 2, math.cos(angle) * length / 2
-    return line((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), 1.3, "#cc79a7")
+    return line((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), 1.3, PURPLE)
 
 
 def inlet_places(design: Design) -> list[tuple[Point, float]]:
@@ -246,7 +258,7 @@ def inlet_mark(at: Point, facing_deg: float) -> list[Item]:
         at,
         (at[0] + dx * 2.2 + dy * 1.1, at[1] + dy * 2.2 - dx * 1.1),
     ]
-    return [line(tail, at, 0.6, "#d55e00"), Fill((polygon(wing),), "#d55e00")]
+    return [line(tail, at, 0.6, VERMILION), Fill((polygon(wing),), VERMILION)]
 
 
 TINTED = "tints: zones"
@@ -287,9 +299,9 @@ def _legend(x: float, y: float, table: JointTable, *, hung: bool) -> list[Item]:
     items: list[Item] = []
     for marks, width, word in legend(table, hung=hung):
         items += marks(x, y)
-        items.append(Text(x + width + 1.5, y - 1.1, word, 3.0, colour="#4a5260"))
+        items.append(Text(x + width + 1.5, y - 1.1, word, 3.0, colour=SOFT_INK))
         x += width + 4.5 + text_width_mm(word, 3.0)
-    items.append(Text(x, y - 1.1, TINTED, 3.0, colour="#4a5260"))
+    items.append(Text(x, y - 1.1, TINTED, 3.0, colour=SOFT_INK))
     return items
 
 
@@ -332,7 +344,7 @@ def plate_page(plate: Plate, outlines: Mapping[str, Sequence[Point]], width: flo
                     (spot.x, spot.y + d),
                 )
             ]
-        items += [Fill((polygon(corners),), "#56b4e9", 0.3), ring(polygon(corners), 0.2, INK)]
+        items += [Fill((polygon(corners),), SKY, 0.3), ring(polygon(corners), 0.2, INK)]
     listed = ", ".join(f"{count} x {name}" for name, count in plate.counts)
     return Page(
         width,

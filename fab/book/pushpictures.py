@@ -12,15 +12,16 @@ import math
 from collections.abc import Callable, Collection, Sequence
 
 from fab.book.datalines import arrow_to
-from fab.book.pictures import BLANK, INK, SOFT, inlet_mark, inlet_places
+from fab.book.pictures import BLANK, SOFT, inlet_mark, inlet_places
 from fab.design import Design
 from fab.layout.model import Joint, PlacedPanel
 from fab.outlines.contour import Point, circle, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
+from fab.outlines.inks import BLUE, INK, SOFT_INK
 from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text, line, ring
 from fab.wall.pushes import Push
 
-MOVING, RESTING, WAY, CLIP = "#f6c77d", "#e4e8ee", "#c04a00", "#0072b2"
+MOVING, RESTING, WAY, CLIP = "#f6c77d", "#e4e8ee", "#c04a00", BLUE
 SMALL_MM, WIDE_MM, HIGH_MM = 74.0, 150.0, 74.0
 MANY = 10  # panels from which a picture takes the width of the page
 APART = 0.75  # how far the moving piece is drawn off, in lengths of an edge
@@ -182,7 +183,7 @@ def _panel(design: Design, panel: PlacedPanel, tint: str, scale: float, at: At) 
         if small >= READ_MM:
             beside = (spot[0] - math.sin(angle) * small, spot[1] + math.cos(angle) * small)
             low = beside[1] - small * 0.36
-            items.append(Text(beside[0], low, "0", small, "middle", colour="#4a5260"))
+            items.append(Text(beside[0], low, "0", small, "middle", colour=SOFT_INK))
     hanger = design.hung.by_panel.get(panel.name)
     if hanger is not None and room > 4.0:
         items += _keyhole(at((hanger.x, hanger.y)), max(room * 0.06, 0.5))
@@ -305,6 +306,6 @@ def _legend(design: Design) -> list[Item]:
     ]
     for draw, word, there in entries:
         if there:
-            items += [*draw(x), Text(x + 6.5, y - 1.1, word, 3.0, colour="#4a5260")]
+            items += [*draw(x), Text(x + 6.5, y - 1.1, word, 3.0, colour=SOFT_INK)]
             x += 10.0 + text_width_mm(word, 3.0)
     return items

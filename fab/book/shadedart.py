@@ -12,11 +12,11 @@ from typing import Any
 
 from fab.files.png import few_colours
 from fab.outlines.contour import Point, circle
+from fab.outlines.inks import INK
 from fab.outlines.page import Fill, Image, Item, Page, Text, line
 from fab.solids.mesh import Mesh
 from fab.solids.shaded import Shaded, ShadedShape
 
-INK = "#1b1f24"
 WORD_MM, LINE_MM, MARGIN = 3.2, 5.0, 3.0
 WORDS_MM = 34.0  # room for the words beside a picture
 

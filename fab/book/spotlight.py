@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from fab.book.pictures import BLANK, INK, inlet_mark, inlet_places, screw_mark
+from fab.book.pictures import BLANK, inlet_mark, inlet_places, screw_mark
 from fab.book.pushpictures import HIGH_MM, MOVING, RESTING, SMALL_MM, fitted
 from fab.design import Design
 from fab.outlines.contour import polygon
 from fab.outlines.figures import size_to_fit_mm
+from fab.outlines.inks import INK
 from fab.outlines.page import Fill, Item, Page, Text, ring
 
 LIGHT = "#f7e08a"  # panels of a zone that is lit

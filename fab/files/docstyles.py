@@ -10,8 +10,9 @@ from typing import Any
 
 from fab.files.pdf import FONT, PT_PER_MM
 from fab.files.pdftags import Marker, Tag, paragraph_class
+from fab.outlines.inks import SOFT_INK
 
-SOFT = "#4a5260"
+SOFT = SOFT_INK
 
 
 @dataclass(frozen=True)

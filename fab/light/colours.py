@@ -4,6 +4,8 @@ colour-blind.
 
 from __future__ import annotations
 
+from fab.outlines.inks import BLACK, BLUE, GREEN, VERMILION, WHITE
+
 # Dark blue over grey to yellow, lightness rising evenly, as published for readers with any kind of
 # colour vision (J. Nunez, C. Anderton, R. Renslow, PLoS ONE 13(7), 2018); six of its colours from
 # memory, straight between them.
@@ -15,8 +17,8 @@ _STOPS = (
     (202, 185, 105),
     (255, 234, 70),
 )
-LINES = ("#000000", "#0072b2", "#d55e00", "#009e73")  # black and three of the Okabe-Ito palette
-INK, DIM, PAPER = "#1b1f24", "#b8bcc4", "#ffffff"
+LINES = (BLACK, BLUE, VERMILION, GREEN)  # black and three of the Okabe-Ito palette
+DIM, PAPER = "#b8bcc4", WHITE
 
 
 def ramp(share: float) -> str:

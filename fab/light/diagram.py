@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from fab.light.colours import DIM, INK
+from fab.light.colours import DIM
 from fab.outlines.contour import Point
+from fab.outlines.inks import INK
 from fab.outlines.page import Item, Text, line, ring
 from fab.outlines.shapes import rectangle
 from fab.units import fixed

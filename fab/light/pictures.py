@@ -13,14 +13,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fab.files.png import Pixels, png
-from fab.light.colours import INK, LINES, PAPER, ramp
+from fab.light.colours import LINES, PAPER, ramp
 from fab.light.diagram import Axes
 from fab.light.face import Face
 from fab.light.levels import region
 from fab.light.png import Png, stamp_height, stamped
 from fab.light.solve import Curve
 from fab.outlines.contour import Arc, Contour, Line, Point, Segment, circle, polygon
-from fab.outlines.inks import ink
+from fab.outlines.inks import INK, ink
 from fab.outlines.page import DASHED, Fill, Item, Page, Text, line, polyline, ring
 from fab.outlines.shapes import rectangle
 from fab.params.job import LightParams

@@ -15,13 +15,14 @@ from fab.files.pagesvg import page_fragment
 from fab.layout.model import Layout, PlacedPanel
 from fab.outlines.contour import Box, Point, polygon
 from fab.outlines.figures import dimension
+from fab.outlines.inks import BLUE
 from fab.outlines.page import Fill, Group, Item, Page, line, ring
 from fab.params.job import HangParams
 from fab.units import fixed, some
 from fab.wall.to_hang import located
 
 WIDE_MM, HIGH_MM = 176.0, 150.0
-NEW, GONE = "#0072b2", "#b34700"  # Okabe-Ito blue and vermilion, the second darkened for white
+NEW, GONE = BLUE, "#b34700"  # Okabe-Ito blue and vermilion, the second darkened for white
 POSE = 6  # so many signs tell design and place of a panel; those after them its wiring
 ROOM, KEEP_FREE = "#6b4e9e", "#efe9f7"  # of the room: studs, rails, places without screws
 KEY_HIGH_MM = 4.0  # of a mark in the legend

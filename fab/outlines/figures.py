@@ -6,7 +6,8 @@ import math
 
 from fab.errors import BrokenGeometry
 from fab.outlines.contour import Point, polygon
-from fab.outlines.page import BLACK, HAIR_MM, LINE_MM, Anchor, Fill, Group, Item, Text, line
+from fab.outlines.inks import BLACK
+from fab.outlines.page import HAIR_MM, LINE_MM, Anchor, Fill, Group, Item, Text, line
 from fab.units import JOIN_TOL_MM, fixed
 
 # Advance widths of the characters space to ~ in the shipped font, in 1/2048 em; a test holds them

@@ -1,10 +1,14 @@
-"""Letters that can be read on what is below them: relative luminance and contrast as WCAG 2.2
-defines them.
+"""The colours of drawings, and letters that can be read on what is below them: relative luminance
+and contrast as WCAG 2.2 defines them.
 """
 
 from __future__ import annotations
 
-BLACK, WHITE = "#000000", "#ffffff"
+BLACK, WHITE, GREY = "#000000", "#ffffff", "#999999"
+INK, SOFT_INK = "#1b1f24", "#4a5260"  # lines and words; words that stand back
+# the palette of Okabe and Ito, published, safe for the colour-blind
+ORANGE, SKY, GREEN, YELLOW = "#e69f00", "#56b4e9", "#009e73", "#f0e442"
+BLUE, VERMILION, PURPLE = "#0072b2", "#d55e00", "#cc79a7"
 
 
 def luminance(colour: str) -> float:

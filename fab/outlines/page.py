@@ -16,11 +16,11 @@ from typing import Literal
 
 from fab.errors import BrokenGeometry
 from fab.outlines.contour import Box, Contour, Line, Point, Segment
+from fab.outlines.inks import BLACK
 from fab.units import JOIN_TOL_MM
 
 Anchor = Literal["start", "middle", "end"]
 
-BLACK = "#000000"
 HAIR_MM = 0.13  # thinnest line that any office printer shows, common practice
 LINE_MM = 0.25  # ISO 128 line group 0.25: narrow lines
 DASHED = (2.0, 1.0)  # hidden edges

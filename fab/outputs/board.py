@@ -8,6 +8,7 @@ from fab.files.dxf import dxf
 from fab.files.readback import check_dxf, refuse
 from fab.files.table import csv_bytes
 from fab.outlines.drawing import Drawing, Layer
+from fab.outlines.inks import BLACK, BLUE, GREEN
 from fab.outputs.model import OutFile
 from fab.parts.board_outline import board_outline
 from fab.parts.board_source import board_layout, edge_of
@@ -88,8 +89,8 @@ def outline_drawing(plan: Plan) -> Drawing:
     x0, y0, x1, y1 = (round(value, PLACES) + 0.0 for value in outline.box)
     moved = outline.moved(-x0, -y0)
     layers = (
-        Layer("HOLES", "#0072b2", 5, moved.holes),
-        Layer("OUTLINE", "#000000", 7, (moved.edge,)),
+        Layer("HOLES", BLUE, 5, moved.holes),
+        Layer("OUTLINE", BLACK, 7, (moved.edge,)),
     )
     notes = (
         "front view, not mirrored",
@@ -111,7 +112,7 @@ def mark_drawing(plan: Plan, outline: Drawing) -> Drawing | None:
     curves = tuple(curve.moved(-x0, -y0) for curve in board_mark(layout))
     if not curves:
         return None
-    layers = (Layer("MARK", "#009e73", 3, curves),)
+    layers = (Layer("MARK", GREEN, 3, curves),)
     notes = ("front view, not mirrored", "printing on the LED side: the arrow points to edge 0")
     return Drawing(outline.width, outline.height, layers, f"mark of {plan.params.name}", notes)
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 
 from fab.outlines.contour import Arc, Line, Point, Segment, circle, polygon, turn
+from fab.outlines.inks import BLUE, GREEN, INK, ORANGE, PURPLE, SKY, SOFT_INK, VERMILION
 from fab.outlines.page import Fill, Item, Page, Stroke, Text, line, polyline
 from fab.parts.board_source import BoardItem, BoardLayout, edge_of
 from fab.parts.boardmark import board_mark
@@ -16,14 +17,14 @@ from fab.units import some
 
 WIDE_MM = 130.0  # width of the drawing on its page
 MARGIN = 6.0
-INK, SOFT_INK, LINE = "#1b1f24", "#4a5260", "#0072b2"
+LINE = BLUE
 LOOKS = (
-    ("LED", "#e69f00"),
-    ("socket, on the back", "#56b4e9"),
-    ("switch", "#cc79a7"),
-    ("tall part", "#d55e00"),
+    ("LED", ORANGE),
+    ("socket, on the back", SKY),
+    ("switch", PURPLE),
+    ("tall part", VERMILION),
 )
-ROW = ("pin row of a jumper, on the back", "#009e73")
+ROW = ("pin row of a jumper, on the back", GREEN)
 
 
 def board_page(plan: Plan, layout: BoardLayout, *, rows: bool = False) -> Page:
@@ -147,7 +148,7 @@ def pins_page(plan: Plan, width: float = 130.0) -> Page:
         y = top - pitch * (k + 0.5)
         other = nets[len(nets) - 1 - k]
         pulled = net == SUPPLY
-        items.append(line((left - 6.0, y), (right + 6.0, y), 0.9, "#d55e00" if pulled else INK))
+        items.append(line((left - 6.0, y), (right + 6.0, y), 0.9, VERMILION if pulled else INK))
         items += [
             Text(left - 8.0, y - 1.1, f"{_told(net)}  {k + 1}", 3.0, "end", colour=INK),
             Text(right + 8.0, y - 1.1, f"{len(nets) - k}  {_told(other)}", 3.0, colour=INK),

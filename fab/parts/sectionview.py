@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from fab.outlines.contour import Contour, Line, Point, circle
 from fab.outlines.figures import CAP_HEIGHT, arrow_head, size_to_fit_mm
+from fab.outlines.inks import BLUE, GREEN, GREY, ORANGE, PURPLE, SKY, VERMILION, WHITE, YELLOW
 from fab.outlines.page import HAIR_MM, Fill, Group, Item, Stroke, Text, line, polyline
 from fab.parts.assembly import Named
 from fab.solids.cuts import cut_at, loops_of
@@ -18,26 +19,26 @@ from fab.units import JOIN_TOL_MM, fixed
 
 # Okabe and Ito's colours, told apart also by the colour-blind
 COLOURS = {
-    "base": "#E69F00",
-    "shell": "#56B4E9",
-    "diffuser": "#F0E442",
-    "board": "#009E73",
-    "clip": "#D55E00",
-    "cap": "#CC79A7",
-    "header": "#0072B2",
-    "socket": "#999999",
+    "base": ORANGE,
+    "shell": SKY,
+    "diffuser": YELLOW,
+    "board": GREEN,
+    "clip": VERMILION,
+    "cap": PURPLE,
+    "header": BLUE,
+    "socket": GREY,
     "led": "#F7F3C0",
-    "switch": "#999999",
+    "switch": GREY,
     "plunger": "#555555",
     "shell screw": "#777777",
     "board screw": "#777777",
     "wall screw": "#777777",
     "receptacle": "#777777",
-    "inlet board": "#009E73",
-    "pin row": "#0072B2",
+    "inlet board": GREEN,
+    "pin row": BLUE,
     "tail": "#555555",
-    "jumper plug": "#D55E00",
-    "wire": "#CC79A7",
+    "jumper plug": VERMILION,
+    "wire": PURPLE,
 }
 WORDS = {"led": "LED"}
 TEXT_MM = 2.6
@@ -166,7 +167,7 @@ def _gap(key: str, gap: Gap, spot: Callable[[Point], Point]) -> list[Item]:
         *([line(middle, rim, HAIR_MM, DIM)] if reach else []),
         arrow_head(a, tail_a, 1.1, DIM),
         arrow_head(b, tail_b, 1.1, DIM),
-        Fill((disc,), "#FFFFFF"),
+        Fill((disc,), WHITE),
         Stroke(disc.segments, HAIR_MM, DIM),
         Text(at[0], at[1] - TEXT_MM * CAP_HEIGHT / 2, key, TEXT_MM, "middle", colour=DIM_TEXT),
     ]

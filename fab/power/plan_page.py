@@ -15,8 +15,8 @@ from fab.layout.joint_table import JointRow
 from fab.layout.model import Joint, Layout, PlacedPanel
 from fab.outlines.contour import Point, circle, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
-from fab.outlines.inks import ink
-from fab.outlines.page import BLACK, DASHED, Fill, Group, Item, Page, Text, line, polyline, ring
+from fab.outlines.inks import BLACK, BLUE, VERMILION, WHITE, ink
+from fab.outlines.page import DASHED, Fill, Group, Item, Page, Text, line, polyline, ring
 from fab.power.cables import CableRun
 from fab.power.model import Wired
 from fab.units import fixed, some
@@ -33,7 +33,7 @@ CIVIDIS = (
     "#e1cc55",
     "#fee838",
 )
-CABLE, INLET, GREY, WHITE = "#0072b2", "#d55e00", "#8a8f98", "#ffffff"  # the first two: Okabe-Ito
+CABLE, INLET, GREY = BLUE, VERMILION, "#8a8f98"
 MARGIN_MM = 6.0
 TITLE_MM = 10.0
 LEGEND_MM = 34.0

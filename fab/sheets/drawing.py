@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fab.outlines.contour import Point
 from fab.outlines.drawing import Drawing, Layer
+from fab.outlines.inks import BLUE, GREEN, GREY, ORANGE, PURPLE, VERMILION
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Operation, Stock
 from fab.sheets.model import Layup, Piece, Sheet
@@ -14,11 +15,11 @@ from fab.units import fixed
 # Okabe and Ito's colour-blind safe palette (Color Universal Design, 2008): purple, blue, bluish
 # green, vermillion; beside each the nearest of the basic colour indices of DXF.
 USUAL: dict[Work, tuple[str, str, int]] = {
-    "engrave": ("ENGRAVE", "#CC79A7", 6),
-    "mark": ("MARK", "#0072B2", 5),
-    "inner": ("CUT-INNER", "#009E73", 3),
-    "outer": ("CUT-OUTER", "#D55E00", 1),
-    "rest": ("CUT-REST", "#E69F00", 2),
+    "engrave": ("ENGRAVE", PURPLE, 6),
+    "mark": ("MARK", BLUE, 5),
+    "inner": ("CUT-INNER", GREEN, 3),
+    "outer": ("CUT-OUTER", VERMILION, 1),
+    "rest": ("CUT-REST", ORANGE, 2),
 }
 
 NOT_CUT = "SHEET-NOT-CUT"  # how the sheet is laid
@@ -78,7 +79,7 @@ def _to_lay(sheet: Sheet) -> list[Layer]:
     loops = [(*loop, loop[0]) for loop in (sheet.outline, *sheet.holes)] if sheet.offcut else []
     m, arm = sheet.margin / 2, min(_ARM_MM, sheet.width / 4, sheet.height / 4)
     corner = ((m, m + arm), (m, m), (m + arm, m))
-    return [Layer(NOT_CUT, "#999999", 8, (), (*loops, corner, *_grain(sheet)))]
+    return [Layer(NOT_CUT, GREY, 8, (), (*loops, corner, *_grain(sheet)))]
 
 
 def _grain(sheet: Sheet) -> list[tuple[Point, ...]]:

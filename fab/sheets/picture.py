@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from fab.outlines.contour import Arc, Contour, Line, Point, Segment, circle, polygon
 from fab.outlines.figures import arrow, dimension, size_to_fit_mm
+from fab.outlines.inks import BLUE, GREEN, VERMILION
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.page import DASHED, DOTTED, HAIR_MM, Fill, Group, Item, Page, Text, line, ring
 from fab.params.shop import Stock
@@ -27,7 +28,7 @@ _SIDE_MM = 14.0  # room for the dimensions
 _HEAD_MM = 12.0  # room for the title
 _LINE_MM = 4.4  # one line of text under the sheet
 _LIST_LINE_MM = 3.4  # one line of the list of small parts
-_QUIET, _REST, _WAY = "#6B6B6B", "#009E73", "#D55E00"
+_QUIET, _REST, _WAY = "#6B6B6B", GREEN, VERMILION
 _REST_TEXT = "#00533C"  # dark enough to be read on the tints (WCAG 2.2: 4.5 to 1)
 _TINTS = (
     "#CFE3F1",
@@ -211,7 +212,7 @@ def _parts(drawn: _Scaled, layup: Layup, pieces: Sequence[Piece], kerf_mm: float
         )
         edges += [ring(loop, 0.18, _INK) for loop in loops]
         marks += [
-            line(drawn(item.point(a)), drawn(item.point(b)), HAIR_MM, "#0072B2")
+            line(drawn(item.point(a)), drawn(item.point(b)), HAIR_MM, BLUE)
             for mark in (*piece.marks, *piece.engraved)
             for a, b in pairwise(mark)
             if a != b

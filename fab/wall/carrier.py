@@ -24,6 +24,7 @@ from dataclasses import dataclass
 from fab.layout.model import Layout
 from fab.outlines.contour import Contour, Point, circle, polygon
 from fab.outlines.drawing import Drawing, Layer
+from fab.outlines.inks import BLACK
 from fab.outlines.strokes import strokes
 from fab.units import fixed
 from fab.wall.marks import LEVEL, OUTLINE, SCREW
@@ -176,7 +177,7 @@ def drawing(made: Carrier, layout: Layout, title: str = "") -> Drawing:
         Layer("CARRIER-PANELS", LEVEL, 5, bodies),
         Layer("CARRIER-BLOCKS", OUTLINE, 8, blocks),
         Layer("CARRIER-SCREW", SCREW, 30, tuple(circle(at, SCREW_D / 2) for at in spots)),
-        Layer("TEMPLATE-TEXT", "#000000", 7, (), tuple(words)),
+        Layer("TEMPLATE-TEXT", BLACK, 7, (), tuple(words)),
     )
     notes = (
         "carrying board, 1:1, BACK view as the panels lie face down",

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from fab.layout.model import Layout
 from fab.outlines.contour import Point, circle
 from fab.outlines.drawing import Drawing, Layer
+from fab.outlines.inks import BLACK
 from fab.outlines.strokes import strokes
 from fab.parts.plan import Plan
 from fab.units import fixed
@@ -53,7 +54,7 @@ def full_size(
         Layer("TEMPLATE-LEVEL", LEVEL, 5, (), tuple(_levels(wide, high, origin, clear))),
         Layer(
             "TEMPLATE-TEXT",
-            "#000000",
+            BLACK,
             7,
             (),
             tuple(_words(layout, table, (wide, high), (dx, dy), origin)) + tuple(arrows),

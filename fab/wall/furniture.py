@@ -12,7 +12,8 @@ from functools import cached_property
 
 from fab.outlines.contour import Box, Point, polygon
 from fab.outlines.figures import CAP_HEIGHT, text_width_mm
-from fab.outlines.page import BLACK, DASHED, HAIR_MM, Fill, Group, Item, Text, line, polyline, ring
+from fab.outlines.inks import BLACK
+from fab.outlines.page import DASHED, HAIR_MM, Fill, Group, Item, Text, line, polyline, ring
 from fab.outlines.shapes import rectangle
 from fab.units import fixed
 from fab.wall.tiling import Tile

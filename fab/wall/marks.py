@@ -12,14 +12,15 @@ from functools import cached_property
 
 from fab.layout.model import Layout, PlacedPanel
 from fab.outlines.contour import Box, Contour, Point, circle
+from fab.outlines.inks import BLUE, VERMILION
 from fab.outlines.page import CHAIN, HAIR_MM, Group, Item, Text, line, polyline, ring
 from fab.params.shop import WallType
 from fab.parts.plan import Plan
 from fab.units import fixed, inches, tool_size
 from fab.wall.holes import Hole
 
-SCREW = "#d55e00"  # Okabe-Ito palette
-LEVEL = "#0072b2"
+SCREW = VERMILION  # Okabe-Ito palette
+LEVEL = BLUE
 OUTLINE = "#555555"
 TICK_MM = 100.0
 SQUARE_MM = 200.0  # grid that panels are looked up in

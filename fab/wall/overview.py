@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from fab.layout.model import Layout
 from fab.outlines.contour import Box, Point, polygon
 from fab.outlines.figures import CAP_HEIGHT, text_width_mm
+from fab.outlines.inks import WHITE
 from fab.outlines.page import HAIR_MM, Fill, Group, Item, Text, line, polyline
 from fab.wall.furniture import PageMap
 from fab.wall.marks import OUTLINE, SCREW
@@ -59,7 +60,7 @@ def overview(room: Box, maps: PageMap, layout: Layout, hung: Hung) -> tuple[Item
     sheets = [
         polyline(_corners(maps.small(tile.box, room)), HAIR_MM, closed=True) for tile in maps.tiles
     ]
-    plates = [Fill((polygon(_corners(_box(text))),), "#ffffff") for text in pages]
+    plates = [Fill((polygon(_corners(_box(text))),), WHITE) for text in pages]
     crosses = [
         item
         for x, y in screws.values()

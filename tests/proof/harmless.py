@@ -128,7 +128,7 @@ HARMLESS: tuple[tuple[str, Callable[[Path], None]], ...] = (
         "line width of an SVG",
         lambda f: e.change(f, f"{SHEET}.svg", 'stroke-width="0.1"', 'stroke-width="0.3"'),
     ),
-    ("colour of an SVG", lambda f: e.change(f, f"{SHEET}.svg", "#D55E00", "#ff0000")),
+    ("colour of an SVG", lambda f: e.change(f, f"{SHEET}.svg", "#d55e00", "#ff0000")),
     (
         "a comment in an SVG",
         lambda f: e.change(f, f"{SHEET}.svg", "<title>", "<!-- by hand --><title>"),

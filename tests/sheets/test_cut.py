@@ -304,8 +304,8 @@ def test_layers_are_the_shop_s_own_when_it_says_so() -> None:
         Piece("coupon", coupon(1).outline, 1, "opal", marks=(((0, 0), (5, 0)),)), laser, STOCK
     )
     assert [(layer.name, layer.colour, layer.aci) for layer in drawing.layers] == [
-        ("MARK", "#0072B2", 5),
-        ("CUT-INNER", "#009E73", 3),
+        ("MARK", "#0072b2", 5),
+        ("CUT-INNER", "#009e73", 3),
         ("Through", "#112233", 4),
     ]
     assert drawing.width == pytest.approx(80 + KERF)

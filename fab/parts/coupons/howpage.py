@@ -6,13 +6,14 @@ from collections.abc import Sequence
 
 from fab.outlines.contour import Point
 from fab.outlines.figures import text_width_mm
+from fab.outlines.inks import BLACK, BLUE, VERMILION
 from fab.outlines.page import HAIR_MM, Group, Item, Page, Text, line, polyline
 from fab.parts.coupons.howto import HowTo
 
 WIDE = 190.0  # prints on A4 and Letter alike
 EDGE = 8.0
 BODY_MM, TITLE_MM, LEAD = 3.6, 7.0, 1.5
-RED, BLUE = "#d55e00", "#0072b2"  # Okabe-Ito
+RED = VERMILION
 
 Picture = tuple[str, Item, Point]  # caption, drawing with its lower left corner at (0, 0), size
 
@@ -59,7 +60,7 @@ def page(howto: HowTo, pictures: Sequence[Picture]) -> Page:
 
 
 def _paragraph(
-    items: list[Item], text: str, y: float, left: float = EDGE, colour: str = "#000000"
+    items: list[Item], text: str, y: float, left: float = EDGE, colour: str = BLACK
 ) -> float:
     """Text broken to the page's width; returns the height of its last line."""
     room = WIDE - EDGE - left - 2.0

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from fab.outlines.contour import Box, Contour, Point, polygon
 from fab.outlines.figures import dimension
+from fab.outlines.inks import BLUE
 from fab.outlines.page import HAIR_MM, Group, Item, Text, polyline, ring
 from fab.parts.coupons.bed import ARM, POST, BedSize
 from fab.parts.coupons.fit import DEEP, edge_reach
@@ -17,7 +18,6 @@ from fab.solids import kernel
 from fab.solids.hiddenline import line_art
 from fab.solids.kernel import Solid
 
-BLUE = "#0072b2"  # Okabe-Ito
 WORDS_MM = 2.8
 _ABOVE = (-0.3, -0.8, 1.2)  # where the eye stands
 
