@@ -9,7 +9,7 @@ import math
 from fab.checks.supply import shifted
 from fab.design import Design
 from fab.outputs.inlets import inlets
-from fab.outputs.line import PartsLine
+from fab.outputs.line import PartsLine, bought
 from fab.parts.board_outline import socket_places
 from fab.parts.board_source import board_layout
 from fab.parts.leds import led_grid
@@ -109,7 +109,7 @@ def _boards(design: Design) -> list[PartsLine]:
             )
         )
         lines += [
-            PartsLine(f"{item}{tail}", part, name, boards * each, "buy", note=says, sold=item)
+            bought(f"{item}{tail}", part, boards * each, says, design=name, sold=item)
             for item, part, each, says in buy
             if each
         ]
@@ -125,42 +125,32 @@ def _control(design: Design) -> list[PartsLine]:
     count = boards if power.control == "each" else 1
     where = "one in every panel" if power.control == "each" else f"at panel {design.route.order[0]}"
     lines = [
-        PartsLine(
+        bought(
             "controller",
             "controller",
-            "",
             count,
-            "buy",
-            note=(
-                f"{where}, data pin of {power.logic_v:g} V, fed with {power.supply_v:g} V; "
-                f"{CHOICE}: module and program"
-            ),
+            f"{where}, data pin of {power.logic_v:g} V, fed with {power.supply_v:g} V; "
+            f"{CHOICE}: module and program",
         )
     ]
     if shifted(design.wired, power, design.route):
         lines.append(
-            PartsLine(
+            bought(
                 "level shifter",
                 "level shifter",
-                "",
                 count,
-                "buy",
-                note=(
-                    f"one gate fed with {power.supply_v:g} V whose input takes {power.logic_v:g} "
-                    "V as high"
-                ),
+                f"one gate fed with {power.supply_v:g} V whose input takes {power.logic_v:g} "
+                "V as high",
             )
         )
     if wires:
         metres = math.ceil(sum(hop.length_mm for hop in wires) * SLACK / 100) / 10
         lines.append(
-            PartsLine(
+            bought(
                 "data wire, green",
                 "wire",
-                "",
                 len(wires),
-                "buy",
-                note=f"0.14 mm2 or more, {metres:g} m in all, see the data line in the book",
+                f"0.14 mm2 or more, {metres:g} m in all, see the data line in the book",
                 metres=metres,
             )
         )
@@ -168,13 +158,11 @@ def _control(design: Design) -> list[PartsLine]:
         if ground:
             metres = math.ceil(sum(hop.length_mm for hop in ground) * SLACK / 100) / 10
             lines.append(
-                PartsLine(
+                bought(
                     "ground wire, black",
                     "wire",
-                    "",
                     len(ground),
-                    "buy",
-                    note=f"0.14 mm2 or more, {metres:g} m in all, beside the data wire",
+                    f"0.14 mm2 or more, {metres:g} m in all, beside the data wire",
                     metres=metres,
                 )
             )
@@ -191,12 +179,10 @@ def _joints(design: Design) -> list[PartsLine]:
     header = design.plans[lit].params.header
     what = f"{header.pins} pins, pitch {header.pitch:g} mm, {header.pin:g} mm of pin each way"
     if full:
-        lines.append(PartsLine("header, all pins", "header", "", full, "buy", note=what))
+        lines.append(bought("header, all pins", "header", full, what))
     if without:
         pulled = what + "; between zones: data and ground only"
-        lines.append(
-            PartsLine("header, supply pins pulled", "header", "", without, "buy", note=pulled)
-        )
+        lines.append(bought("header, supply pins pulled", "header", without, pulled))
     for (one, _, wire, supply), count in design.cables.items():
         jumper, pins = design.plans[one].params.jumper, header.pins
         note = (
@@ -208,12 +194,12 @@ def _joints(design: Design) -> list[PartsLine]:
         if not supply:
             note += "; between zones: supply wires left out, data and ground only"
         item = f"jumper cable {wire:g} mm" + ("" if supply else ", no supply wires")
-        lines.append(PartsLine(item, "jumper", "", count, "buy", note=note))
+        lines.append(bought(item, "jumper", count, note))
     if design.cables:
         rows = 2 * sum(design.cables.values())
         note = (
             f"{header.pins} pins, pitch {design.plans[lit].params.jumper.pitch:g} mm, shrouded, "
             "upright, under the board"
         )
-        lines.append(PartsLine("pin row for a jumper", "pin row", "", rows, "buy", note=note))
+        lines.append(bought("pin row for a jumper", "pin row", rows, note))
     return lines

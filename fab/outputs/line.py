@@ -47,5 +47,19 @@ class PartsLine:
         )
 
 
+def bought(
+    item: str,
+    part: str,
+    count: int,
+    note: str = "",
+    *,
+    design: str = "",
+    sold: str = "",
+    metres: float | None = None,
+) -> PartsLine:
+    """Return the line of a thing that is bought as it is."""
+    return PartsLine(item, part, design, count, "buy", note=note, sold=sold, metres=metres)
+
+
 def _cut(value: float | None, places: int) -> float | None:
     return None if value is None else round(value, places)

@@ -13,7 +13,7 @@ from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.art import diffusers, note
 from fab.outputs.electrics import electrics
 from fab.outputs.inlets import cables
-from fab.outputs.line import PartsLine
+from fab.outputs.line import PartsLine, bought
 from fab.outputs.model import OutFile
 from fab.outputs.orders import priced
 from fab.parts.plan import Plan
@@ -155,17 +155,17 @@ def _screws(design: Design, plans: Mapping[str, Plan], size: str) -> list[PartsL
     clamps = fed.count("usb-c")
     if board:
         note = f"board to base; {_board_screw_mm(plans):g} mm long"
-        lines.append(PartsLine(f"screw {size}, pan head", "screw", "", board, "buy", note=note))
+        lines.append(bought(f"screw {size}, pan head", "screw", board, note))
     if clamps:
         note = "for an inlet's board; pan head, 6 to 8 mm long"
-        lines.append(PartsLine(f"screw {size} with washer", "clamp", "", clamps, "buy", note=note))
+        lines.append(bought(f"screw {size} with washer", "clamp", clamps, note))
     if shell:
         note = "from the back into the shell; 10 to 12 mm long"
-        lines.append(PartsLine(f"screw {size}, countersunk", "screw", "", shell, "buy", note=note))
+        lines.append(bought(f"screw {size}, countersunk", "screw", shell, note))
     if melted:
         inserts = sum(plan.fixings.board_screws * count[name] for name, plan in melted)
         note = f"hole {melted[0][1].params.insert_d:g} mm"
-        lines.append(PartsLine(f"heat-set insert {size}", "insert", "", inserts, "buy", note=note))
+        lines.append(bought(f"heat-set insert {size}", "insert", inserts, note))
     return lines
 
 
@@ -184,37 +184,29 @@ def _hardware(design: Design, hangers: int) -> list[PartsLine]:
             f"; {math.ceil(wall.depth + stand)} mm long under the head" if first.base.feet else ""
         )
         lines.append(
-            PartsLine(
+            bought(
                 "wall screw",
                 "hanger",
-                "",
                 hangers,
-                "buy",
-                note=f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most{long}",
+                f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most{long}",
             )
         )
         drill = tool_size(wall.drill, in_inches=design.job.shop.units == "in")
         lines.append(
-            PartsLine(
+            bought(
                 "wall plug",
                 "hanger",
-                "",
                 hangers,
-                "buy",
-                note=f"for {design.job.hang.wall}, drill {drill}; {wall.note}".rstrip("; "),
+                f"for {design.job.hang.wall}, drill {drill}; {wall.note}".rstrip("; "),
             )
         )
     lines.append(
-        PartsLine(
+        bought(
             "clear adhesive",
             "glue",
-            "",
             design.counts.diffusers,
-            "buy",
-            note=(
-                f"a few dots under each diffuser, {GLUE_G:g} g, so"
-                f" {design.counts.diffusers * GLUE_G:g} g in all; try it on an offcut first"
-            ),
+            f"a few dots under each diffuser, {GLUE_G:g} g, so"
+            f" {design.counts.diffusers * GLUE_G:g} g in all; try it on an offcut first",
         )
     )
     return lines
