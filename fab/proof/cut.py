@@ -31,7 +31,6 @@ ROUNDED_MM = 0.006  # an SVG has four decimals, a DXF six; arcs become chords
 
 def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     """Verdicts on cut/*."""
-    import shapely
 
     found: list[Verdict] = []
     counts: Counter[str] = Counter()
@@ -62,54 +61,11 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         if job.shop.at("laser.common_line", False):
             least = 0.9 * min(one.area for one in nominal.values())
             parts = [part for part in parts if part.area >= least]
-        inner = layers(job)["inner"]
-        stray = [
-            one
-            for one in paths
-            if one.layer == inner
-            and not any(
-                part.contains(shapely.Point(one.segments[-1][:2]))
-                or part.exterior.distance(shapely.Point(one.segments[-1][:2])) < 1e-6
-                for part in (shapely.Polygon(p.exterior) for p in parts)
-            )
-        ]
-        found.append(
-            at_most(
-                "proof.cut-layers",
-                path,
-                float(len(stray) + len(loose)),
-                0.0,
-                "paths",
-                spot(
-                    "cuts inside a part that no edge on the layer of edges surrounds, or edges that"
-                    " do not close",
-                    [*stray, *loose],
-                ),
-            )
+        found.append(_surrounded(path, paths, parts, loose, job))
+        seen, kerfed = _kerfed(
+            path, parts, nominal, name if name not in lines else "", kerf, chords
         )
-        worst, where = 0.0, ""
-        seen: Counter[str] = Counter()
-        for part in parts:
-            item, off = nearest(
-                part.buffer(-kerf / 2, join_style="mitre", mitre_limit=20.0),
-                nominal,
-                name if name not in lines else "",
-            )
-            seen[item] += 1
-            if off > worst:
-                worst, where = off, f"at x {part.centroid.x:.1f}, y {part.centroid.y:.1f}"
-        found.append(
-            at_most(
-                "proof.cut-kerf",
-                path,
-                worst,
-                ALIKE_MM + chords,
-                "mm",
-                f"an outline less half the kerf of {kerf:.3g} mm differs from the nominal part"
-                f" {where}".rstrip(),
-                source="half the kerf on each side of the line",
-            )
-        )
+        found.append(kerfed)
         if name in lines:
             counts += Counter({item: count * times for item, count in seen.items()})
             found += on_sheet(path, lines[name], parts, paths, job, tree)
@@ -120,6 +76,56 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     if lines and lines.keys() <= written:
         found += _counted(tree, job, counts)
     return found
+
+
+def _surrounded(
+    path: str, paths: Sequence[CutPath], parts: Sequence[Any], loose: Sequence[Any], job: JobValues
+) -> Verdict:
+    """Cuts inside a part are on their own layer, and edges close round them."""
+    import shapely
+
+    inner = layers(job)["inner"]
+    filled = [shapely.Polygon(part.exterior) for part in parts]
+
+    def surrounded(cut: CutPath) -> bool:
+        start = shapely.Point(cut.segments[-1][:2])
+        return any(part.contains(start) or part.exterior.distance(start) < 1e-6 for part in filled)
+
+    stray = [one for one in paths if one.layer == inner and not surrounded(one)]
+    says = (
+        "cuts inside a part that no edge on the layer of edges surrounds,"
+        " or edges that do not close"
+    )
+    amiss = [*stray, *loose]
+    return at_most("proof.cut-layers", path, float(len(amiss)), 0.0, "paths", spot(says, amiss))
+
+
+def _kerfed(
+    path: str,
+    parts: Sequence[Any],
+    nominal: dict[str, Any],
+    named: str,
+    kerf: float,
+    chords: float,
+) -> tuple[Counter[str], Verdict]:
+    """How often each item lies here, and the worst difference of an outline from its item."""
+    worst, where = 0.0, ""
+    seen: Counter[str] = Counter()
+    for part in parts:
+        bare = part.buffer(-kerf / 2, join_style="mitre", mitre_limit=20.0)
+        item, off = nearest(bare, nominal, named)
+        seen[item] += 1
+        if off > worst:
+            worst, where = off, f" at x {part.centroid.x:.1f}, y {part.centroid.y:.1f}"
+    return seen, at_most(
+        "proof.cut-kerf",
+        path,
+        worst,
+        ALIKE_MM + chords,
+        "mm",
+        f"an outline less half the kerf of {kerf:.3g} mm differs from the nominal part{where}",
+        source="half the kerf on each side of the line",
+    )
 
 
 def _drawn(tree: Tree, job: JobValues, known: dict[str, Any]) -> dict[str, Any]:

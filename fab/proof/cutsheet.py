@@ -16,6 +16,7 @@ from fab.proof.paths import CutPath
 from fab.proof.tree import Tree, Unreadable, sheet_and_times
 
 ALIKE_MM = 0.01
+OVERLAP_MM2 = 1e-3  # what two parts share beyond this is no touch of their edges
 
 
 def on_sheet(
@@ -27,77 +28,10 @@ def on_sheet(
     tree: Tree,
 ) -> list[Verdict]:
     """Gaps, margin, number and rests of one sheet; lead-ins and piercings count as cuts."""
-    import shapely
-
-    names = set(layers(job).values())
-    cuts = [shapely.LineString(one.points) for one in paths if one.layer in names]
-    stock = job.shop.values["stock"][line["stock"]]
-    margin, wanted = float(stock.get("margin", 0.0)), float(job.shop.at("laser.part_gap"))
-    if job.shop.at("laser.common_line", False):
-        wanted = 0.0
-    index = shapely.STRtree(parts)
-    least, where = math.inf, ""
-    for k, part in enumerate(parts):
-        for other in index.query(part, predicate="dwithin", distance=wanted + 1.0):
-            if other > k:
-                gap = (
-                    0.0
-                    if part.intersects(parts[other]) and part.intersection(parts[other]).area > 1e-3
-                    else part.distance(parts[other])
-                )
-                gap = (
-                    -1.0
-                    if gap == 0.0 and wanted == 0.0 and part.intersection(parts[other]).area > 1e-3
-                    else gap
-                )
-                if gap < least:
-                    least, where = gap, f" at x {part.centroid.x:.1f}, y {part.centroid.y:.1f}"
+    area = math.fsum(part.area for part in parts)
     found = [
-        at_least(
-            "proof.cut-gap",
-            path,
-            min(least, 1e6),
-            wanted,
-            "mm",
-            f"least distance of two cut paths{where}",
-            tolerance=ALIKE_MM,
-        )
-    ]
-    inside = _sheets(job, line)
-    all_cuts = shapely.union_all(cuts) if cuts else shapely.Point(0, 0)
-    room = (
-        max(
-            (all_cuts.distance(sheet.boundary) if sheet.buffer(1e-6).contains(all_cuts) else -1.0)
-            for sheet in inside
-        )
-        if inside
-        else -1.0
-    )
-    off = next(
-        (
-            cut
-            for cut in cuts
-            if not any(
-                sheet.buffer(1e-6).contains(cut)
-                and cut.distance(sheet.boundary) >= margin - ALIKE_MM
-                for sheet in inside
-            )
-        ),
-        None,
-    )
-    spot = "" if off is None else f"; at x {off.centroid.x:.1f}, y {off.centroid.y:.1f}"
-    found.append(
-        at_least(
-            "proof.cut-margin",
-            path,
-            room,
-            margin,
-            "mm",
-            f"least distance of a cut from the edge of its sheet or a bad spot{spot}",
-            tolerance=ALIKE_MM,
-        )
-    )
-    found.append(
+        _gap(path, parts, job),
+        _margin(path, line, paths, job),
         at_most(
             "proof.cut-count",
             path,
@@ -105,10 +39,7 @@ def on_sheet(
             0.0,
             "parts",
             f"parts drawn: {len(parts)}, counted in the manifest: {line['parts']}",
-        )
-    )
-    area = math.fsum(part.area for part in parts)
-    found.append(
+        ),
         at_most(
             "proof.cut-area",
             path,
@@ -117,11 +48,68 @@ def on_sheet(
             "",
             "share by which the area inside the paths differs from the manifest's",
             tolerance=0.0,
-        )
-    )
+        ),
+    ]
     if "lists/offcuts.toml" in tree:
-        found += _rests(path, parts, inside, tree)
+        found += _rests(path, parts, _sheets(job, line), tree)
     return found
+
+
+def _gap(path: str, parts: Sequence[Any], job: JobValues) -> Verdict:
+    """The least distance of two parts; under what is wanted where they overlap."""
+    import shapely
+
+    shared = bool(job.shop.at("laser.common_line", False))
+    wanted = 0.0 if shared else float(job.shop.at("laser.part_gap"))
+    index = shapely.STRtree(parts)
+    least, where = math.inf, ""
+    for k, part in enumerate(parts):
+        for other in index.query(part, predicate="dwithin", distance=wanted + 1.0):
+            if other <= k:
+                continue
+            gap = part.distance(parts[other])
+            if gap == 0.0 and part.intersection(parts[other]).area > OVERLAP_MM2:
+                gap = -1.0 if shared else 0.0
+            if gap < least:
+                least, where = gap, f" at x {part.centroid.x:.1f}, y {part.centroid.y:.1f}"
+    return at_least(
+        "proof.cut-gap",
+        path,
+        min(least, 1e6),
+        wanted,
+        "mm",
+        f"least distance of two cut paths{where}",
+        tolerance=ALIKE_MM,
+    )
+
+
+def _margin(path: str, line: dict[str, Any], paths: Sequence[CutPath], job: JobValues) -> Verdict:
+    """The least distance of a cut from the edge of the sheet, of the best of those it may be."""
+    import shapely
+
+    names = set(layers(job).values())
+    cuts = [shapely.LineString(one.points) for one in paths if one.layer in names]
+    margin = float(job.shop.values["stock"][line["stock"]].get("margin", 0.0))
+    sheets = _sheets(job, line)
+
+    def room(cut: Any, sheet: Any) -> float:
+        inside = sheet.buffer(1e-6).contains(cut)
+        return float(cut.distance(sheet.boundary)) if inside else -1.0
+
+    everything = shapely.union_all(cuts) if cuts else shapely.Point(0, 0)
+    least = max((room(everything, sheet) for sheet in sheets), default=-1.0)
+    near = margin - ALIKE_MM
+    off = next((cut for cut in cuts if all(room(cut, one) < near for one in sheets)), None)
+    spot = "" if off is None else f"; at x {off.centroid.x:.1f}, y {off.centroid.y:.1f}"
+    return at_least(
+        "proof.cut-margin",
+        path,
+        least,
+        margin,
+        "mm",
+        f"least distance of a cut from the edge of its sheet or a bad spot{spot}",
+        tolerance=ALIKE_MM,
+    )
 
 
 def rectangle(job: JobValues, line: dict[str, Any]) -> tuple[float, float] | None:
