@@ -24,6 +24,7 @@ from fab.workfolder import Signs, entries, sign
 MOST_TOLD = 8  # names in one message
 # found nests, which stand beside a job file: ours, never listed, kept in silence
 LOCKS = (".nest.json",)
+NO_SECONDS = b'\n  "seconds": {}'
 
 
 @dataclass(frozen=True)
@@ -55,27 +56,27 @@ def listing_bytes(listing: Mapping[str, Any]) -> bytes:
     """
     still = {**listing, "seconds": {}} if "seconds" in listing else listing
     whole = sealed(json_bytes({**still, "seal": OPEN}))
-    return json_bytes({**listing, "seal": json.loads(whole)["seal"]})
+    return whole.replace(NO_SECONDS, _seconds(listing), 1)
 
 
 def is_listing(data: bytes, tool: str) -> bool:
-    """True when this is a listing of ours as it was written.
+    """True when this is a listing of ours as it was written."""
+    return _read(data, tool) is not None
 
-    One of before there were seals has none.
-    """
+
+def _read(data: bytes, tool: str) -> dict[str, Any] | None:
     try:
-        found = json.loads(data)
-        if (
-            found["tool"] != tool
-            or json_bytes(found) != data
-            or not isinstance(found["files"], list)
-        ):
-            return False
-        if "seal" not in found:
-            return True
-        return is_sealed(json_bytes({**found, "seconds": {}} if "seconds" in found else found))
+        found: dict[str, Any] = json.loads(data)
+        if found["tool"] != tool or not isinstance(found["files"], list):
+            return None
+        return found if is_sealed(data.replace(_seconds(found), NO_SECONDS, 1)) else None
     except (ValueError, KeyError, TypeError, RecursionError):
-        return False
+        return None
+
+
+def _seconds(listing: Mapping[str, Any]) -> bytes:
+    """The lines of a listing that its seal leaves out: no other line begins so."""
+    return json_bytes({"seconds": listing.get("seconds", {})})[1:-3]
 
 
 def standing(folder: Path, name: str, tool: str) -> Standing:
@@ -189,8 +190,7 @@ def read_listing(path: Path, tool: str) -> Mapping[str, Any]:
     if path.is_symlink() or not path.is_file():
         return {}
     try:
-        data = path.read_bytes()
-        found: dict[str, Any] = json.loads(data) if is_listing(data, tool) else {}
+        found = _read(path.read_bytes(), tool) or {}
         _ = [(entry["path"] + "", entry["sha256"] + "") for entry in found.get("files", ())]
     except (OSError, ValueError, KeyError, TypeError):
         return {}

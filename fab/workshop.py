@@ -10,8 +10,6 @@ one that holds the store.
 
 from __future__ import annotations
 
-import hashlib
-import json
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -20,6 +18,7 @@ from fab import __version__
 from fab.built import CHECKS, KINDS, LISTING, TOOL, Built, entry, older, summary, unchanged
 from fab.checks.model import Verdict, stop_on_failure, told
 from fab.errors import CheckFailed, refused
+from fab.graph.product import digest
 from fab.graph.program import program, versions
 from fab.graph.run import Run, Told
 from fab.graph.store import Store, default_folder
@@ -157,7 +156,7 @@ def build(
 
     folder, kept = out / loaded.job.job, lock_path(loaded.sources[0], out)
     wanted = [kind for kind in KINDS if not only or kind in only]
-    key = _digest([loaded.inputs_sha256, sorted(allow), program()])
+    key = digest([loaded.inputs_sha256, sorted(allow), program()])
     if loaded.job.nest.seconds > 0:
         refuse_strange(kept)
     refuse_strangers(folder, LISTING, TOOL, WORKS)
@@ -191,7 +190,7 @@ def _build(
     keep_search(kept, nested)
     verdicts = recipe.checks
     stop_on_failure(verdicts, allow, "build")
-    made_of = _digest([loaded.inputs_sha256, program(), nested.digests])
+    made_of = digest([loaded.inputs_sha256, program(), nested.digests])
     before = older(there, wanted, made_of)
     files = [file for kind in wanted if kind != "book" for file in recipe.files(kind)]
     manifest: dict[str, Any] = {
@@ -270,10 +269,6 @@ def book_facts(
         listed.orders,
         listed.stages,
     )
-
-
-def _digest(values: Sequence[Any]) -> str:
-    return hashlib.sha256(json.dumps(values).encode()).hexdigest()
 
 
 def without(design: Design) -> dict[str, list[str]]:

@@ -17,7 +17,6 @@ from fab.outlines.contour import Point
 from fab.params.allowed_paths import NamedFiles, of_file
 from fab.params.artparams import ArtParams
 from fab.params.convert import Converter
-from fab.params.merge import replaced
 from fab.params.quoting import show, show_key
 from fab.params.tree import Leaf, Node, TableNode, Tables
 from fab.params.values import MOST_CORNERS
@@ -34,15 +33,10 @@ Path_ = tuple[str | int, ...]
 class ArtFiles(NamedFiles):
     """Fills the art tables of a panel or a job; collects faults and the files that were read."""
 
-    def all(self, owner: TableNode, path: tuple[str, ...]) -> TableNode:
-        """A panel's or a job's table with its art filled in."""
-        art = owner.items.get("art")
-        if not isinstance(art, Tables):
-            return owner
-        rows = tuple(
-            self._one(table, (*path, "art", place)) for place, table in enumerate(art.items)
-        )
-        return replaced(owner, "art", Tables(rows, art.where))
+    def all(self, art: Tables, path: tuple[str, ...]) -> Tables:
+        """The art of a panel or a job, filled in."""
+        rows = tuple(self._one(table, (*path, place)) for place, table in enumerate(art.items))
+        return Tables(rows, art.where)
 
     def _one(self, table: TableNode, at: Path_) -> TableNode:
         converter = Converter()

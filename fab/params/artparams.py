@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from fab.params.boardparams import MOST_PATH
-from fab.params.spec import FAR_MM, choice, count, curves, flag, length, names, number, pair, text
+from fab.params.spec import (
+    FAR_MM,
+    Table,
+    choice,
+    count,
+    curves,
+    flag,
+    length,
+    names,
+    number,
+    pair,
+    text,
+)
 
 WORKS = ("engrave", "stencil", "raised", "sunk")
 
 
-@dataclass(frozen=True, kw_only=True)
-class ArtParams:
+class ArtParams(Table):
     """One graphic: its middle in the panel frame; at the top of a job in the wall frame."""
 
     file: str = text(

@@ -46,11 +46,8 @@ Path_ = tuple[str, ...]
 class BoardFiles(NamedFiles):
     """Fills the board tables of a job; collects faults and the files that were read."""
 
-    def panel(self, panel: TableNode, path: Path_) -> TableNode:
-        """A panel's table with its board filled in from the files that it names."""
-        board = panel.items.get("board")
-        if not isinstance(board, TableNode) or not {"file", "positions"} & board.items.keys():
-            return panel
+    def panel(self, panel: TableNode, board: TableNode, path: Path_) -> TableNode:
+        """A panel's table with its board filled in from the files that the board names."""
         values = _converted(board, (*path, "board"))
         if values is None:
             return panel  # told where it is converted

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from fab.params.spec import (
     FAR_MM,
+    Table,
     choice,
     curves,
     flag,
@@ -22,8 +21,7 @@ PART_KINDS = ("hole", "socket", "jumper", "led", "switch", "part")
 MOST_PATH = 300
 
 
-@dataclass(frozen=True, kw_only=True)
-class BoardColumns:
+class BoardColumns(Table):
     """The columns of a positions file; those of size and turn may be missing."""
 
     kind: str = text("kind", "kind of the part", most=60)
@@ -36,8 +34,7 @@ class BoardColumns:
     side: str = text("side", "face of the board: front or back", most=60)
 
 
-@dataclass(frozen=True, kw_only=True)
-class BoardWords:
+class BoardWords(Table):
     """Words that name a kind, alone or with a number (D12); every other word is a part."""
 
     hole: str = text("hole", "a mounting hole", most=30)
@@ -47,8 +44,7 @@ class BoardWords:
     switch: str = text("switch", "an edge switch", most=30)
 
 
-@dataclass(frozen=True, kw_only=True)
-class BoardPart:
+class BoardPart(Table):
     """One thing on a board in the panel frame: origin in its centre, edge 0 to +X, front view."""
 
     kind: str = choice("part", PART_KINDS, "kind of the part")
@@ -64,8 +60,7 @@ class BoardPart:
     name: str = text("", "its name on the board", most=60)
 
 
-@dataclass(frozen=True, kw_only=True)
-class BoardParams:
+class BoardParams(Table):
     """The circuit board's mechanical side."""
 
     none: bool = flag(False, "a blank cover: no board, no LEDs, no sockets, no supply")

@@ -7,10 +7,10 @@ from typing import Any
 
 from fab.errors import Fault
 from fab.params.job import Job
-from fab.params.keys import defaults, may_extend, nearest
+from fab.params.keys import may_extend, nearest
 from fab.params.quoting import clean, short, show, show_key
 from fab.params.shop import Shop
-from fab.params.spec import Spec, specs
+from fab.params.spec import Spec, defaults, specs
 from fab.params.trade import nearest_name, trade_of
 from fab.params.tree import Leaf, Node, TableNode, Tables, Where
 from fab.params.values import Bad, convert, label, name_like

@@ -6,13 +6,20 @@ over the wall. On the floor of a base it is [x, y] in the panel frame, front vie
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from fab.params.spec import (
+    Table,
+    choice,
+    count,
+    flag,
+    length,
+    number,
+    pair,
+    points,
+    text,
+)
 
-from fab.params.spec import choice, count, flag, length, number, pair, points, text
 
-
-@dataclass(frozen=True, kw_only=True)
-class OpeningParams:
+class OpeningParams(Table):
     """A hole through the base's floor, or through the wall of base or shell at an edge."""
 
     part: str = choice(
@@ -42,8 +49,7 @@ class OpeningParams:
     name: str = text("", "purpose, a note for people", most=60)
 
 
-@dataclass(frozen=True, kw_only=True)
-class AdditionParams:
+class AdditionParams(Table):
     """Something on the floor of the base, or on the wall of base or shell at an edge."""
 
     kind: str = choice(

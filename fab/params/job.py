@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from fab.params.artparams import ArtParams
 from fab.params.designs import is_main
 from fab.params.panel import PanelParams
 from fab.params.shop import Shop
 from fab.params.spec import (
+    Table,
     cell,
     cells,
     choice,
@@ -35,8 +34,7 @@ MAP_DOC = (
 MAP_EXAMPLE = "  A B\n C D E\n  F G"
 
 
-@dataclass(frozen=True, kw_only=True)
-class PlacedParams:
+class PlacedParams(Table):
     """One panel that is given a name, a design, or a place on another's edge."""
 
     name: str = text("", "name; left out: A, B, C ... in reading order", most=24)
@@ -51,8 +49,7 @@ class PlacedParams:
     sheet: str = text("", "stock of its diffuser; left out: that of its design", most=60)
 
 
-@dataclass(frozen=True, kw_only=True)
-class LayoutParams:
+class LayoutParams(Table):
     """The places of the panels."""
 
     map: str = drawing("", MAP_DOC, MAP_EXAMPLE)
@@ -68,8 +65,7 @@ class LayoutParams:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class JointParams:
+class JointParams(Table):
     """The connectors between the boards of two panels."""
 
     jumper: str = choice(
@@ -84,8 +80,7 @@ class JointParams:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class PowerParams:
+class PowerParams(Table):
     """Supply and inlets."""
 
     supply_v: float = number(5.0, "supply", 1.0, 60.0, unit="V")
@@ -136,8 +131,7 @@ class PowerParams:
     ambient_c: float = number(40.0, "warmest temperature of the room", -20.0, 80.0, unit="degC")
 
 
-@dataclass(frozen=True, kw_only=True)
-class HangParams:
+class HangParams(Table):
     """Hangers."""
 
     wall: str = text("plaster", "kind of wall, a name in the shop", most=60)
@@ -193,8 +187,7 @@ class HangParams:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class LightParams:
+class LightParams(Table):
     """The limits of evenness."""
 
     dots: float = number(
@@ -230,8 +223,7 @@ class LightParams:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class NestParams:
+class NestParams(Table):
     """Cutting out."""
 
     seconds: float = number(
@@ -240,16 +232,14 @@ class NestParams:
     spares: int = count(0, "spare parts of each kind", 0, 10_000)
 
 
-@dataclass(frozen=True, kw_only=True)
-class SummaryParams:
+class SummaryParams(Table):
     """The page for a customer, book/summary.pdf."""
 
     price: float | None = number(None, "price on the page; left out: none", 0.0, 1e9, unit="money")
     note: str = text("", "your own line on the page", most=200)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Job:
+class Job(Table):
     """Everything about one wall, read, checked and frozen."""
 
     job: str = text(

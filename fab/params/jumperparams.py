@@ -7,16 +7,17 @@ catalogues; measure yours.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from fab.params.spec import length, number
+from fab.params.spec import (
+    Table,
+    length,
+    number,
+)
 
 CATALOGUE = "crimp connectors of 2.0 mm pitch, wire to board, upright; from memory"
 WIRE = "24-gauge stranded wire, insulation 0.23 mm; from memory"
 
 
-@dataclass(frozen=True, kw_only=True)
-class JumperParams:
+class JumperParams(Table):
     """Pin row, plug and wires of a jumper; it has as many poles as `header.pins`."""
 
     pitch: float = length(2.0, "pitch of row and plug", 0.8, 5.08, source=CATALOGUE)

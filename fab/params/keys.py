@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
 from typing import Any
 
 from fab.params.job import Job
 from fab.params.quoting import show_key
-from fab.params.spec import Spec, specs
+from fab.params.spec import Spec, defaults, specs
 
 ANY_NAME = "<name>"  # stands for a name that the maker chooses
 
@@ -28,18 +28,6 @@ class Key:
     def dotted(self) -> str:
         """The key as a maker writes it: "shop.stock.<name>.kerf"."""
         return ".".join(self.path)
-
-
-@cache
-def defaults(model: type) -> dict[str, Any]:
-    """Key to default of one dataclass. Not to be changed by the caller."""
-    found: dict[str, Any] = {}
-    for item in fields(model):
-        if item.default is not MISSING:
-            found[item.name] = item.default
-        elif item.default_factory is not MISSING:
-            found[item.name] = item.default_factory()
-    return found
 
 
 def keys(model: type = Job, at: tuple[str, ...] = ()) -> Iterator[Key]:

@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from fab.params.artparams import ArtParams
 from fab.params.boardparams import BoardParams
 from fab.params.features import AdditionParams, OpeningParams
 from fab.params.jumperparams import JumperParams
-from fab.params.spec import choice, count, flag, length, number, points, section, sections, text
+from fab.params.spec import (
+    Table,
+    choice,
+    count,
+    flag,
+    length,
+    number,
+    points,
+    section,
+    sections,
+    text,
+)
 
 
-@dataclass(frozen=True, kw_only=True)
-class BaseParams:
+class BaseParams(Table):
     """The printed back."""
 
     floor: float = length(3.0, "thickness of the floor", 0.4, 30.0)
@@ -45,8 +53,7 @@ class BaseParams:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class ShellParams:
+class ShellParams(Table):
     """The printed front."""
 
     wall: float = length(
@@ -85,8 +92,7 @@ class ShellParams:
     roll: str = text("", "roll of filament for the shell; left out: the shop's filament", most=60)
 
 
-@dataclass(frozen=True, kw_only=True)
-class DiffuserParams:
+class DiffuserParams(Table):
     """The sheet part."""
 
     stock: str = text("opal-3", "name of the stock in the shop", most=60)
@@ -98,8 +104,7 @@ class DiffuserParams:
     spares: int = count(0, "spare diffusers to cut", 0, 10_000)
 
 
-@dataclass(frozen=True, kw_only=True)
-class LedParams:
+class LedParams(Table):
     """The LED grid."""
 
     pattern: str = choice(
@@ -155,8 +160,7 @@ class LedParams:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class HeaderParams:
+class HeaderParams(Table):
     """The straight double-ended pin header of a joint, and the sockets on the board it enters."""
 
     pins: int = count(
@@ -187,8 +191,7 @@ class HeaderParams:
     ground_pins: int = count(2, "pins that carry return", 1, 40)
 
 
-@dataclass(frozen=True, kw_only=True)
-class ClipParams:
+class ClipParams(Table):
     """The printed bridge across a joint, pushed in from the back."""
 
     width: float = length(
@@ -229,8 +232,7 @@ class ClipParams:
     root_radius: float = length(0.4, "radius at the root of a leg", 0.0, 5.0)
 
 
-@dataclass(frozen=True, kw_only=True)
-class HangerParams:
+class HangerParams(Table):
     """The keyhole slot in a base and the screw it hangs on."""
 
     screw_d: float = length(4.0, "shank of the wall screw", 1.0, 12.0)
@@ -254,8 +256,7 @@ class HangerParams:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class InletParams:
+class InletParams(Table):
     """The power connector of a base that feeds a zone; it leaves through an open edge."""
 
     kind: str = choice(
@@ -292,8 +293,7 @@ class InletParams:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class SwitchParams:
+class SwitchParams(Table):
     """Press edges: a rib of the shell over an edge switch of the board."""
 
     on: bool = flag(False, "one switch per edge")
@@ -310,8 +310,7 @@ class SwitchParams:
     inset: float = length(3.6, "distance of the plunger's centre from the board's edge", 1.0, 60.0)
 
 
-@dataclass(frozen=True, kw_only=True)
-class PanelParams:
+class PanelParams(Table):
     """One design of light panel."""
 
     name: str = text("panel", "name of the design", most=40, pattern=r"[A-Za-z0-9][A-Za-z0-9_\-]*")

@@ -11,12 +11,11 @@ from dataclasses import is_dataclass
 from typing import Any
 
 from fab.params.job import Job
-from fab.params.keys import defaults
 from fab.params.lengths import LENGTH_PATTERN, MOST_CHARS
 from fab.params.merge import EITHER
 from fab.params.panel import PanelParams
 from fab.params.shop import Shop
-from fab.params.spec import Spec, specs
+from fab.params.spec import Spec, defaults, specs
 from fab.params.trade import TRADE
 from fab.params.values import allowed
 from fab.seal import OPEN, sealed

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from fab.params.spec import (
+    Table,
     choice,
     count,
     flag,
@@ -22,8 +21,7 @@ from fab.params.spec import (
 from fab.params.workparams import Minutes
 
 
-@dataclass(frozen=True, kw_only=True)
-class Clearance:
+class Clearance(Table):
     """Clearance per side of each class of fit, as a coupon shows it."""
 
     sliding: float = length(
@@ -35,8 +33,7 @@ class Clearance:
     snap: float = length(0.15, "around a snap's hook when it rests", 0.0, 2.0)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Printer:
+class Printer(Table):
     """A filament printer."""
 
     bed: tuple[float, float] = pair((220.0, 220.0), "printable width and depth", 1.0, 5_000.0)
@@ -74,8 +71,7 @@ class Printer:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Filament:
+class Filament(Table):
     """The material of the printed parts."""
 
     material: str = choice("PETG", ("PLA", "PETG", "ASA", "ABS", "PA", "PC"), "kind of filament")
@@ -107,8 +103,7 @@ class Filament:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Roll:
+class Roll(Table):
     """A further roll of the same kind of filament, in another colour."""
 
     colour: str = text("#808080", "colour in pictures, #rrggbb", most=7, pattern=r"#[0-9a-fA-F]{6}")
@@ -120,8 +115,7 @@ class Roll:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Stock:
+class Stock(Table):
     """A kind of sheet in the rack, measured on the bench, not as sold."""
 
     material: str = choice(
@@ -175,8 +169,7 @@ class Stock:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Offcut:
+class Offcut(Table):
     """A rest on the rack: any polygon, perhaps with holes or bad spots."""
 
     stock: str = text("", "stock of the offcut", most=60)
@@ -188,8 +181,7 @@ class Offcut:
     name: str = text("", "name written on the offcut", most=60)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Operation:
+class Operation(Table):
     """The looks of one laser operation in a file."""
 
     layer: str = text(
@@ -203,8 +195,7 @@ class Operation:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Reading:
+class Reading(Table):
     """The meaning of a layer or colour of a drawing."""
 
     layer: str = text("", "name of a layer or group, capitals or not; left out: any", most=100)
@@ -214,8 +205,7 @@ class Reading:
     operation: str = choice("cut", ("cut", "mark", "engrave", "ignore"), "operation for its lines")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Laser:
+class Laser(Table):
     """A laser cutter."""
 
     bed: tuple[float, float] = pair((600.0, 400.0), "cutting width and depth", 1.0, 5_000.0)
@@ -247,8 +237,7 @@ class Laser:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Paper:
+class Paper(Table):
     """The paper that the template is printed on."""
 
     size: str = choice(
@@ -268,8 +257,7 @@ class Paper:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class WallType:
+class WallType(Table):
     """Load of one screw in one kind of wall: take the plug maker's figure, and halve it."""
 
     shear_n: float = number(
@@ -283,8 +271,7 @@ class WallType:
     note: str = text("", "wall plug and screw to use", most=200)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Shop:
+class Shop(Table):
     """Machines, materials and paper of one maker."""
 
     name: str = text("bench", "name of this shop", most=60)

@@ -1,14 +1,14 @@
 """Declaration of a parameter: the metadata of validation, reference page and JSON Schema.
 
-A parameter is a field of a frozen dataclass, made with one of the functions below; its `Spec` says
-what may stand in the file. There is no second list of parameters anywhere.
+A parameter is a field of a `Table`, made with one of the functions below; its `Spec` says what may
+stand in the file. There is no second list of parameters anywhere.
 """
 
 from __future__ import annotations
 
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, FrozenInstanceError, dataclass, field, fields
 from functools import cache
-from typing import Any
+from typing import Any, NoReturn, dataclass_transform
 
 FAR_MM = 100_000.0  # no point of a wall or a sheet lies further out: 100 m
 FAR_CELLS = 100_000  # nor any lattice cell
@@ -37,9 +37,41 @@ class Spec:
     example: str = ""  # rows of a text that takes several
 
 
+@dataclass_transform(frozen_default=True, kw_only_default=True)
+class Table:
+    """A frozen dataclass whose fields are parameters, each with a default.
+
+    Its methods stand here once: generated for each table they cost a third of a refused file's
+    time.
+    """
+
+    def __init_subclass__(cls) -> None:
+        dataclass(init=False, repr=False, eq=False)(cls)
+
+    def __init__(self, **given: Any) -> None:
+        usual = defaults(type(self))
+        if strange := given.keys() - usual.keys():
+            raise TypeError(f"{type(self).__name__} has no {', '.join(sorted(strange))}")
+        vars(self).update(usual | given)
+
+    def __repr__(self) -> str:
+        values = ", ".join(f"{name}={value!r}" for name, value in vars(self).items())
+        return f"{type(self).__name__}({values})"
+
+    def __eq__(self, other: object) -> bool:
+        return type(self) is type(other) and vars(self) == vars(other)
+
+    def __hash__(self) -> int:
+        return hash(tuple(vars(self).values()))
+
+    def __setattr__(self, name: str, value: Any) -> NoReturn:
+        raise FrozenInstanceError(f"cannot assign to field {name!r}")
+
+    def __delattr__(self, name: str) -> NoReturn:
+        raise FrozenInstanceError(f"cannot delete field {name!r}")
+
+
 def _field(spec: Spec, default: Any) -> Any:
-    if default is MISSING:
-        return field(metadata={"spec": spec})
     return field(default=default, metadata={"spec": spec})
 
 
@@ -179,3 +211,12 @@ def named(made_of: type, doc: str) -> Any:
 def specs(model: type) -> dict[str, Spec]:
     """Key to Spec of one dataclass, in the order of declaration. The caller changes nothing."""
     return {item.name: item.metadata["spec"] for item in fields(model) if "spec" in item.metadata}
+
+
+@cache
+def defaults(model: type) -> dict[str, Any]:
+    """Key to default of one dataclass. The caller changes nothing."""
+    return {
+        item.name: item.default if item.default_factory is MISSING else item.default_factory()
+        for item in fields(model)
+    }

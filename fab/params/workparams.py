@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from fab.params.spec import number
+from fab.params.spec import (
+    Table,
+    number,
+)
 
 PRACTICE = "common practice, no source: measure your own time and write it here"
 MOST_MIN = 10_000.0
@@ -15,8 +16,7 @@ def _minutes(default: float, doc: str) -> float:
     return value
 
 
-@dataclass(frozen=True, kw_only=True)
-class Minutes:
+class Minutes(Table):
     """Minutes of hands a piece, machines' time not counted."""
 
     measure: float = _minutes(60.0, "print, cut and measure the coupons, once a job")
