@@ -21,6 +21,7 @@ from fab.outlines.contour import box_of
 
 # a million corners have some 20 MB; to read this takes the time of a nest
 MOST_SVG = 40 * 1024 * 1024
+_MOST_ATTRIBUTES = 1_000_000  # kept in 500 MB
 
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _PATH = re.compile(r"[MmLlHhVvCcSsQqTtAaZz\d\s.,eE+-]*")
@@ -52,6 +53,9 @@ def svg_drawn(data: bytes, flat_mm: float, most: int) -> tuple[list[Drawn], list
     if (elements := svg_elements(data)) > MOST_ELEMENTS:
         says = f"the SVG has {elements:,} elements; at most {MOST_ELEMENTS:,} are read."
         raise refused(says, "Join its lines to paths, or simplify the drawing.")
+    if (attributes := data.count(b'="') + data.count(b"='")) > _MOST_ATTRIBUTES:
+        says = f"the SVG has {attributes:,} attributes; at most {_MOST_ATTRIBUTES:,} are read."
+        raise refused(says, "Simplify the drawing.")
     try:
         root = parsed(data)
     except DeclaresEntities:
@@ -63,9 +67,15 @@ def svg_drawn(data: bytes, flat_mm: float, most: int) -> tuple[list[Drawn], list
     try:
         matrix, viewport, notes = _page(root)
         tree = SvgWalk(root)
-        shapes = list(tree.shown(root, matrix, viewport))
-        if (least := sum(max(_steps(shape), 0) for shape in shapes)) > most:
-            raise too_many(least, most, at_least=True)
+        shapes, steps, least = [], dict[int, int](), 0
+        for shape in tree.shown(root, matrix, viewport):
+            shapes.append(shape)
+            key = id(shape.element)  # clones show one element often
+            if key not in steps:
+                steps[key] = max(_steps(shape), 0)
+            least += steps[key]
+            if least > most:
+                raise too_many(least, most, at_least=True)
         for shape in shapes:
             turtle = _drawn(shape, flat_mm, most)
             if turtle.segments:

@@ -26,7 +26,7 @@ STYLED = {
     "d",
     *PAINT,
 }
-_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
+_MOST_STYLE = 2 * 1024 * 1024  # characters of all style sheets
 _SELECTOR = re.compile(r"(\*|[\w-]+)?(#[\w-]+)?((?:\.[\w-]+)*)")
 
 # weight, tag, id, classes, values
@@ -53,12 +53,24 @@ def declared(text: str) -> dict[str, str]:
 
 def rules_of(root: ET.Element) -> Iterator[Rule]:
     """The rules of all style sheets that touch what is read here."""
+    total = 0
     for element in root.iter():
         if tag_of(element) != "style":
             continue
-        text = re.sub(r"/\*.*?\*/|<!--|-->", "", "".join(element.itertext()), flags=re.DOTALL)
-        text = re.sub(r"@(namespace|charset)[^;{]*;|@font-face\s*\{[^}]*\}", "", text)
-        for selectors, body in _RULE.findall(text):
+        text = "".join(element.itertext())
+        if (total := total + len(text)) > _MOST_STYLE:
+            raise refused(
+                f"its style sheets have more than {_MOST_STYLE // 2**20} MB.",
+                "Save it as plain SVG with style attributes.",
+            )
+        # patterns that go over the text once, whatever it is
+        text = re.sub(r"/\*.*?(?:\*/|\Z)|<!--|-->", "", text, flags=re.DOTALL)
+        text = re.sub(r"@(namespace|charset)[^;{@]*;|@font-face\s*\{[^}]*(?:\}|\Z)", "", text)
+        for part in text.split("}")[:-1]:
+            head, _, body = part.rpartition("{")
+            selectors = head.rpartition("{")[2]
+            if not selectors:
+                continue
             values = {key: value for key, value in declared(body).items() if key in STYLED}
             if values:
                 yield from _selected(selectors.split(","), values)

@@ -21,6 +21,7 @@ from fab.files.svg_values import hexed, length, transform, view_box
 SHAPES = {"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 # with all clones drawn: a few lines can ask for clones of clones without end
 MOST_ELEMENTS = 100_000
+_MOST_MATCHES = 1_000_000  # of elements with rules of style sheets
 
 _HOLDERS = {"svg", "g", "a", "switch"}
 _SHOWN_ONLY = {"text", "image", "foreignobject"}
@@ -61,7 +62,7 @@ class SvgWalk:
 
     def __init__(self, root: ET.Element) -> None:
         self.left: Counter[str] = Counter()
-        self.count = 0
+        self.count = self.matches = 0
         self.ids = {name: element for element in root.iter() if (name := element.get("id"))}
         # by the word that an element must have, with their order: a picture may have thousands
         self.rules: dict[str, list[tuple[int, Rule]]] = {}
@@ -102,7 +103,7 @@ class SvgWalk:
         self._refuse(element, tag, own)
         place = self._inside(element, tag, own, place)
         if tag == "use":
-            yield from self._clone(element, place, depth)
+            yield from self._clone(element, own, place, depth)
         elif tag in SHAPES:
             yield from self._shape(element, tag, own, place)
         else:
@@ -123,9 +124,17 @@ class SvgWalk:
     def _own(self, element: ET.Element, tag: str) -> dict[str, str]:
         """The element's style: attributes, style sheets by weight, then its `style`."""
         own = {key: value.strip() for key, value in element.attrib.items() if key in STYLED}
+        if not self.rules:
+            return own | declared(element.get("style", ""))
         classes = set(element.get("class", "").split())
         keys = (f"#{element.get('id')}", *(f".{name}" for name in classes), tag, "*")
         found = [pair for key in keys for pair in self.rules.get(key, ())]
+        self.matches += len(found)
+        if self.matches > _MOST_MATCHES:
+            raise refused(
+                f"its style sheets have more than {_MOST_MATCHES:,} rules for its elements.",
+                "Save it as plain SVG with style attributes.",
+            )
         for _, (_, kind, _, wanted, values) in sorted(found, key=lambda pair: pair[0]):
             if kind in ("", "*", tag) and wanted <= classes:
                 own |= values
@@ -156,7 +165,8 @@ class SvgWalk:
         self, element: ET.Element, tag: str, own: Mapping[str, str], place: _Place
     ) -> _Place:
         """The place that the element makes for itself and its children."""
-        matrix = transform(own.get("transform", "")) * place.matrix
+        moved = own.get("transform", "none") or "none"
+        matrix = place.matrix if moved == "none" else transform(moved) * place.matrix
         layers = place.layers
         name = element.get(_LABEL) or element.get("id")
         if tag in ("g", "svg", "use") and name:
@@ -176,7 +186,7 @@ class SvgWalk:
         width = length(given.get("width", "100%"), wide)
         height = length(given.get("height", "100%"), high)
         view = view_box(element)
-        matrix, viewport = Matrix(f"translate({x!r}, {y!r})") * place.matrix, (width, height)
+        matrix, viewport = Matrix(1, 0, 0, 1, x, y) * place.matrix, (width, height)
         if view:
             fit = Viewbox.viewbox_transform(
                 x, y, width, height, *view, element.get("preserveAspectRatio", "xMidYMid")
@@ -193,7 +203,9 @@ class SvgWalk:
             frame = place.frame if place.frame else (-1e9, -1e9, 1e9, 1e9)
         return replace(place, matrix=matrix, viewport=viewport, frame=frame)
 
-    def _clone(self, element: ET.Element, place: _Place, depth: int) -> Iterator[Shown]:
+    def _clone(
+        self, element: ET.Element, own: Mapping[str, str], place: _Place, depth: int
+    ) -> Iterator[Shown]:
         """The elements that a <use> shows."""
         from svgelements import Matrix
 
@@ -206,8 +218,8 @@ class SvgWalk:
             raise refused(f"the clone of {name} contains itself.", "Unlink the clones.")
         x = length(element.get("x", "0"), place.viewport[0])
         y = length(element.get("y", "0"), place.viewport[1])
-        style = _styled(place, self._own(element, "use")).style
-        at = Matrix(f"translate({x!r}, {y!r})") * place.matrix
+        style = _styled(place, own).style
+        at = Matrix(1, 0, 0, 1, x, y) * place.matrix
         inner = replace(place, matrix=at, style=style, within=(*place.within, name))
         if tag_of(target) != "symbol":
             yield from self._walk(target, inner, depth + 1)

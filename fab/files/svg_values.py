@@ -15,6 +15,7 @@ _CALLS = re.compile(
 _LENGTH = re.compile(
     r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|q|%|)\s*", re.IGNORECASE
 )
+_LONGEST = 100  # characters of a length; a pattern that fails on a long row of digits takes hours
 # CSS; the library's own factors are rounded to six figures
 _UNITS = {
     "mm": 96 / 25.4,
@@ -60,7 +61,7 @@ def transform(text: str) -> Any:
 
 def length(text: str, of: float) -> float:
     """A length in user units. Raises ValueError for what is none, and for units of a font."""
-    found = _LENGTH.fullmatch(text)
+    found = _LENGTH.fullmatch(text) if len(text) <= _LONGEST else None
     if not found:
         raise ValueError(f"length {text[:20]!r}")
     return float(found[1]) * (of / 100 if found[2] == "%" else _UNITS[found[2].lower()])

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fab.errors import Fault, InputError
-from fab.outlines.contour import Arc, Outline, Point, Segment
+from fab.outlines.contour import Arc, Line, Outline, Point, Segment
 from fab.outlines.loops import JOIN_MM, join
 from fab.sheets.model import Piece, Turns
 from fab.units import FLAT_TOL_MM, JOIN_TOL_MM, fixed, some
@@ -205,9 +205,31 @@ def _same(a: Outline, b: Outline) -> bool:
         a.length_mm - b.length_mm
     ) > 0.01 * len(a.edge.segments):
         return False
+    if _drawn_alike(a, b):
+        return True
     import shapely
 
     from fab.outlines.facets import to_shapely
 
     one, other = to_shapely(a), to_shapely(b)
     return bool(shapely.hausdorff_distance(one, other) < 0.05)
+
+
+def _drawn_alike(a: Outline, b: Outline) -> bool:
+    """The same lines and arcs one after another, as copies have them: cheaper than a distance."""
+    return [len(loop.segments) for loop in a.contours] == [
+        len(loop.segments) for loop in b.contours
+    ] and all(
+        _equal(one, other)
+        for loop, its in zip(a.contours, b.contours, strict=True)
+        for one, other in zip(loop.segments, its.segments, strict=True)
+    )
+
+
+def _equal(a: Segment, b: Segment) -> bool:
+    """The same start, and for two arcs the same centre and sense, within a hundredth."""
+    if math.dist(a.start, b.start) > 0.01:
+        return False
+    if isinstance(a, Arc) and isinstance(b, Arc):
+        return math.dist(a.centre, b.centre) <= 0.01 and a.sweep_rad * b.sweep_rad > 0
+    return isinstance(a, Line) and isinstance(b, Line)

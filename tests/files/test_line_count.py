@@ -166,3 +166,28 @@ def test_an_svg_of_too_many_elements_is_refused_unread() -> None:
         InputError, match=rf"has {MOST_ELEMENTS + 1:,} elements; at most {MOST_ELEMENTS:,} are read"
     ):
         read_outline(flood, "x.svg")
+
+
+@pytest.mark.parametrize(
+    ("inner", "says"),
+    [
+        (f"<style>{'@namespace ' * 100_000}</style>", "rules with @"),
+        (f"<style>{'@font-face{' * 100_000}</style>", ""),
+        (f"<style>{'/*' * 500_000}</style>", ""),
+        (f"<style>{'a' * 1_000_000}</style>", ""),
+        (f"<style>{'a{' * 500_000}</style>", ""),
+        (f"<style>{'*{fill:red}' * 200_000}</style>", "more than 2 MB"),
+        (f"<style>{'*{fill:red}' * 1_000}</style>{'<g/>' * 2_000}", "1,000,000 rules for its"),
+        (f'<rect width="{"1" * 1_000_000}x" height="9"/>', "length '1111"),
+        ('<g class=""/>' * 90_000 + '<!-- a="" -->' * 910_001, "1,000,00. attributes"),
+    ],
+    ids="at font comment word braces large rules digits attributes".split(),
+)
+def test_text_that_matches_no_pattern_takes_no_longer(inner: str, says: str) -> None:
+    """Each took hours, or the memory of the machine, before the patterns were bounded."""
+    data = svg(f'{inner}<path d="M0 0h9v9h-9Z"/>')
+    if says:
+        with pytest.raises(InputError, match=says):
+            read_outline(data, "x.svg")
+    else:
+        assert len(read_outline(data, "x.svg").segments) == 4
