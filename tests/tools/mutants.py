@@ -33,7 +33,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
-from itertools import zip_longest
+from itertools import islice, zip_longest
 from pathlib import Path
 from types import CodeType, FrameType, FunctionType
 from typing import Any
@@ -59,7 +59,7 @@ TURNED: dict[type[ast.AST], type[ast.AST]] = {
     ast.Or: ast.And,
 }
 TEST_S = 20.0  # a test that needs more processor time is left out
-TESTS_S = 30.0  # tests of one mutant, together
+TESTS_S = 10.0  # tests of one mutant, together
 MEMORY_BYTES = 8 << 30  # an endless loop must not take the machine's
 
 Known = dict[str, tuple[float, set[str]]]  # of a test, by its id: processor time, what it calls
@@ -67,21 +67,24 @@ Known = dict[str, tuple[float, set[str]]]  # of a test, by its id: processor tim
 
 @dataclass(frozen=True)
 class Mutant:
-    """A module's broken source; `function` is its outermost function, empty outside of any."""
+    """The `number`-th break of a module; `function` is its outermost function, empty outside."""
 
     path: str
-    line: int
+    number: int
     function: str
-    change: str
-    source: str
+    told: str
 
-    def __str__(self) -> str:
-        return f"{self.path}:{self.line}: {self.change}"
+    def code(self) -> CodeType:
+        """Compile the broken module."""
+        tree, _ = next(islice(breaks(self.path), self.number, None))
+        return compile(tree, str(ROOT / self.path), "exec")
 
 
-def mutants(path: str) -> Iterator[Mutant]:
-    """Yield each mutant of the module at `path`, relative to the root."""
-    tree = ast.parse((ROOT / path).read_text(encoding="utf-8"))
+def breaks(path: str) -> Iterator[tuple[ast.Module, Mutant]]:
+    """Yield the tree of the module at `path`, relative to the root, in each of its broken states;
+    it is sound again when the next one is asked for.
+    """
+    tree, count = ast.parse((ROOT / path).read_text(encoding="utf-8")), 0
     holder: Any  # the list or dict that the broken thing stands in
     name: int | str
     other: Any
@@ -96,9 +99,10 @@ def mutants(path: str) -> Iterator[Mutant]:
             continue
         before, kept = ast.unparse(node), holder[name]
         holder[name] = other
-        change = f"{before}  ->  {ast.unparse(node)}"
-        yield Mutant(path, node.lineno, function, change, ast.unparse(tree))
+        told = f"{path}:{node.lineno}: {before}  ->  {ast.unparse(node)}"
+        yield tree, Mutant(path, count, function, told)
         holder[name] = kept
+        count += 1
 
 
 def _sites(node: ast.AST, name: str, inside: bool) -> Iterator[tuple[ast.AST, str]]:
@@ -223,7 +227,9 @@ def known_calls(tests: list[str], marks: str) -> Known:
         for name in texts
         if Path(name).name.startswith("test_") and any(Path(name).is_relative_to(t) for t in tests)
     ]
-    rest = b"".join(text for name, text in texts.items() if "/test_" not in name)
+    rest = b"".join(
+        text for name, text in texts.items() if "/test_" not in name and "/tools/" not in name
+    )
     keys = {f: hashlib.sha256(rest + texts[f] + marks.encode()).hexdigest() for f in files}
     store = Path(tempfile.gettempdir()) / "panejig-calls.json"
     kept = json.loads(store.read_text()) if store.is_file() else {}
@@ -231,6 +237,7 @@ def known_calls(tests: list[str], marks: str) -> Known:
 
     def measure(session: pytest.Session) -> None:
         found: dict[str, Any] = {keys[file]: {} for file in new}
+        gc.freeze()
         for item in session.items:
             answer, _ = forked(lambda item=item: measured(item), aside=True)
             if answer is None:
@@ -281,31 +288,33 @@ def chosen(mutant: Mutant, known: Known) -> list[str]:
     return some
 
 
-def put_in_place(mutant: Mutant) -> None:
+def functions() -> dict[str, list[FunctionType]]:
+    """Return the functions of `fab` that are loaded, by path:name."""
+    found = defaultdict(list)
+    for thing in gc.get_objects():
+        if type(thing) is FunctionType and thing.__code__.co_filename.startswith(f"{ROOT}/fab/"):
+            path = thing.__code__.co_filename[len(str(ROOT)) + 1 :]
+            found[f"{path}:{thing.__code__.co_qualname}"].append(thing)
+    return found
+
+
+def put_in_place(mutant: Mutant, loaded: dict[str, list[FunctionType]]) -> None:
     """Give the broken code to the function, whoever holds it under whatever name."""
-    path = str(ROOT / mutant.path)
-    inside = [compile(mutant.source, path, "exec")]
+    inside = [mutant.code()]
     for code in inside:
         inside += [const for const in code.co_consts if isinstance(const, CodeType)]
-    broken = [code for code in inside if code.co_qualname == mutant.function]
-    sound = [
-        thing
-        for thing in gc.get_objects()
-        if type(thing) is FunctionType
-        and thing.__code__.co_filename == path
-        and thing.__code__.co_qualname == mutant.function
-    ]
-    assert (len(broken), bool(sound)) == (1, True), f"{mutant}: no such function"
-    for function in sound:
-        function.__code__ = broken[0]
+    (broken,) = [code for code in inside if code.co_qualname == mutant.function]
+    for function in loaded[f"{mutant.path}:{mutant.function}"]:
+        function.__code__ = broken
 
 
 def survives_anew(mutant: Mutant, tests: list[str], known: Known, marks: str) -> bool:
     """Load everything with the broken module in its place; return whether no test fails."""
-    path, sound = str(ROOT / mutant.path), importlib.machinery.SourceFileLoader.get_code
+    path, broken = str(ROOT / mutant.path), mutant.code()
+    sound = importlib.machinery.SourceFileLoader.get_code
 
     def get_code(loader: Any, name: str) -> Any:
-        return compile(mutant.source, path, "exec") if loader.path == path else sound(loader, name)
+        return broken if loader.path == path else sound(loader, name)
 
     importlib.machinery.SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
     place = {test: k for k, test in enumerate(tests)}
@@ -323,10 +332,10 @@ def tried(mutant: Mutant, survives: Callable[[], bool]) -> str:
     """Return what became of a mutant, and print it where no test failed."""
     answer, ended_by = forked(survives, aside=True)
     late = ended_by in (signal.SIGPROF, signal.SIGALRM)
-    assert answer is not None or ended_by, f"no answer from {mutant}"
+    assert answer is not None or ended_by, f"no answer from {mutant.told}"
     word = "timed out" if late else "survived" if answer else "killed"
     if word != "killed":
-        print(f"{word}: {mutant}", flush=True)
+        print(f"{word}: {mutant.told}", flush=True)
     return word
 
 
@@ -345,7 +354,7 @@ def main() -> int:
     settings.register_profile("no shrinking", phases=[Phase.explicit, Phase.generate])
     settings.load_profile("no shrinking")
     paths = [p for m in asked.modules for p in (sorted(Path(m).glob("**/*.py")) or [Path(m)])]
-    found = [m for path in paths for m in mutants(str(path)) if asked.only in str(m)]
+    found = [m for path in paths for _, m in breaks(str(path)) if asked.only in m.told]
     sample = random.Random(asked.seed).sample(found, min(asked.many or len(found), len(found)))
     known = known_calls(asked.tests, asked.marks)
     tests = {mutant: chosen(mutant, known) for mutant in sample}
@@ -354,10 +363,12 @@ def main() -> int:
     def in_forks(session: pytest.Session) -> list[str | None]:
         """Try what the collection did not call: it is in no test's parameters."""
         sys.setprofile(None)
-        items, early = {item.nodeid: item for item in session.items}, calls.named()
+        items = {item.nodeid: item for item in session.items}
+        early, loaded = calls.named(), functions()
+        gc.freeze()  # what no fork touches is not copied
 
         def one(mutant: Mutant) -> bool:
-            put_in_place(mutant)
+            put_in_place(mutant, loaded)
             return passed([items[test] for test in tests[mutant]], known)
 
         return [
