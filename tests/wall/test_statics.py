@@ -18,7 +18,9 @@ from fab.wall.statics import (
     bolt_loads,
     column_uneven,
     pull_loads,
+    pushed_loads,
     row_loads,
+    uneven_loads,
 )
 
 
@@ -89,7 +91,16 @@ def test_pull_of_two_rows_grows_with_height() -> None:
 
 def test_a_screw_at_the_turning_line_holds_no_moment() -> None:
     assert pull_loads([0.0], 5.0, 20.0) == (math.inf,)
+    assert pull_loads([0.0], 0.5, 1.0) == (math.inf,)
     assert pull_loads([0.0], 5.0, 0.0) == (0.0,)
+
+
+def test_a_screw_below_the_turning_line_pulls_nothing() -> None:
+    """All of M is held above it: M = 100 N mm at 80 mm; W 5 N, e 1 mm on a screw 0.5 mm above the
+    line pulls 10 N.
+    """
+    assert pull_loads([80.0, 0.0, -10.0], 10.0, 10.0) == pytest.approx((1.25, 0.0, 0.0), abs=1e-12)
+    assert pull_loads([0.5], 5.0, 1.0) == pytest.approx((10.0,))
 
 
 def test_weight_of_a_mass() -> None:
@@ -153,12 +164,15 @@ def test_bolt_group_against_the_full_stiffness_matrix(points: Any, weight: float
 
 
 @pytest.mark.parametrize(
-    ("count", "off_mm", "most"), [(1, 1.0, 10.0), (2, 0.0, 5.0), (2, 1.0, 7.5), (2, 4.0, 10.0)]
+    ("count", "off_mm", "most"),
+    [(1, 1.0, 10.0), (2, 0.0, 5.0), (2, 1.0, 7.5), (2, 4.0, 10.0), (3, 4.0, 5.0)],
 )
 def test_of_a_column_the_other_screws_carry_what_a_low_one_leaves(
     count: int, off_mm: float, most: float
 ) -> None:
-    """By hand, W 10 N, k 5 N/mm: (10 + 5 g) / 2 once the low one is met, all of it before."""
+    """By hand, W 10 N, k 5 N/mm: of two (10 + 5 g) / 2 once the low one is met, all of it before;
+    of three (10 + 20) / 3 would be more than the two others carry, 10 / 2.
+    """
     assert column_uneven(count, 10.0, 5.0, off_mm) == pytest.approx(most)
 
 
@@ -176,12 +190,62 @@ def test_springs_that_push_balance_the_weight_whichever_way_they_are_solved(seed
     assert math.fsum(f * (x - x_c) for f, x in zip(by_half, xs, strict=True)) == pytest.approx(
         0.0, abs=1e-2
     )
-    assert by_set is None or by_set == pytest.approx(by_half, abs=1e-3)
+    assert by_set == pytest.approx(by_half, abs=1e-3)
     assert _by_halving(xs, gaps, 30.0, xs[-1] + 50.0, 40.0) is None  # weight beyond the last screw
 
 
+@pytest.mark.parametrize(
+    ("off_mm", "outer", "middle"),
+    [(0.0, 10.0, 10.0), (0.5, 35 / 3, 35 / 3), (2.0, 15.0, 50 / 3), (10.0, 15.0, 30.0)],
+)
+def test_a_low_hole_puts_its_load_on_the_others(off_mm: float, outer: float, middle: float) -> None:
+    """By hand: W 30 N over the middle of screws at -100, 0, 100, k 10 N/mm.
+
+    A low middle one leaves (W + k g) / 3 to each outer one, at most W / 2; a low outer one leaves
+    (W + k g) / 3 to the middle one, at most all.
+    """
+    xs = [-100.0, 0.0, 100.0]
+    most = uneven_loads(xs, 30.0, 0.0, 10.0, off_mm)
+    assert most == pytest.approx((outer, middle, outer))
+
+
+def test_where_a_low_hole_changes_nothing() -> None:
+    """Two screws share by the lever rule; all of one x hold a weight beside it with any one."""
+    assert uneven_loads([0.0, 100.0], 10.0, 40.0, 10.0, 2.0) == pytest.approx((6.0, 4.0))
+    assert uneven_loads([5.0, 5.0, 5.0], 10.0, 8.0, 10.0, 2.0) == (10.0, 10.0, 10.0)
+
+
+def test_a_screw_taken_out_comes_back_when_others_sink() -> None:
+    """In balance by hand: 3.93 + 23.33 + 2.73 = 30 N, and their moment is 30 N at 148 mm; the
+    wall is lifted off the two screws on the left.
+    """
+    xs, gaps = [0.0, 50.0, 100.0, 150.0, 200.0], [0.0, 2.0, 0.0, 2.0, 8.0]
+    loads = pushed_loads(xs, gaps, 30.0, 148.0, 10.0)
+    assert loads == pytest.approx((0.0, 0.0, 59 / 15, 70 / 3, 41 / 15))
+
+
+def test_a_light_wall_on_screws_over_each_other_and_a_low_one_aside() -> None:
+    """The two under the weight share it, 0.5 N each; the low one beside them is never met."""
+    loads = pushed_loads([0.0, 0.0, 100.0], [0.0, 0.0, 1.0], 1.0, 0.0, 10.0)
+    assert loads == pytest.approx((0.5, 0.5, 0.0), abs=1e-6)
+
+
 def test_screws_over_each_other_hold_what_hangs_under_them_alone() -> None:
-    even = row_loads([5.0, 5.0], 10.0, 5.0)
+    """By stiffness; half a millimetre beside them is a moment that they cannot hold."""
+    even = row_loads([5.0, 5.0], 10.0, 5.0, stiff=[1.0, 3.0])
     assert even is not None
-    assert even.up == pytest.approx((5.0, 5.0))
-    assert row_loads([5.0, 5.0], 10.0, 8.0) is None
+    assert even.up == even.shear == pytest.approx((2.5, 7.5))
+    assert row_loads([5.0, 5.0], 10.0, 5.5) is None
+    one = bolt_loads([(5.0, 2.0), (5.0, 2.0)], 10.0, 5.0)
+    assert one is not None
+    assert one.up == one.shear == pytest.approx((5.0, 5.0))
+    assert bolt_loads([(5.0, 2.0), (5.0, 2.0)], 10.0, 5.5) is None
+    near = bolt_loads([(-0.5, 0.0), (0.5, 0.0)], 10.0, 0.5)
+    assert near is not None
+    assert near.up == pytest.approx((0.0, 10.0))
+
+
+def test_a_row_is_pushed_upwards_alone() -> None:
+    even = row_loads([0.0, 100.0], 10.0, 40.0)
+    assert even is not None
+    assert even.side == (0.0, 0.0)
