@@ -40,7 +40,7 @@ def plans_of(job: Job) -> dict[str, Plan]:
         known = ", ".join(["panel", *job.designs])
         raise InputError(
             [
-                Fault("", "layout.panel", f'unknown design "{name}"', f"Designs: {known}.")
+                Fault("layout.panel", f'unknown design "{name}"', f"Designs: {known}.")
                 for name in unknown
             ]
         )

@@ -26,12 +26,14 @@ class PanejigError(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong with the input: where, what, why, and what would work."""
+    """One thing wrong with the input: what, why, what would work, and where."""
 
-    where: str  # "job.toml:12" or "--set panel.depth=abc"
     key: str  # dotted key, may be empty
     says: str  # the value, why it can't be
     works: str = ""  # what would work
+    where: str = (
+        ""  # "job.toml:12" or "--set panel.depth=abc"; the reader fills in the line of a key
+    )
 
     def __str__(self) -> str:
         head = ": ".join(part for part in (self.where, self.key) if part)
@@ -47,7 +49,7 @@ class InputError(PanejigError):
 
     def __init__(self, faults: Sequence[Fault] | str) -> None:
         self.faults: tuple[Fault, ...] = (
-            (Fault("", "", faults),) if isinstance(faults, str) else tuple(faults)
+            (Fault("", faults),) if isinstance(faults, str) else tuple(faults)
         )
         self.sources: tuple[Path, ...] = ()  # the files that were read, where a job was
         super().__init__("\n".join(str(fault) for fault in self.faults))
@@ -55,7 +57,7 @@ class InputError(PanejigError):
 
 def refused(says: str, works: str = "", *, where: str = "", key: str = "") -> InputError:
     """The error of a single fault; see `Fault`."""
-    return InputError([Fault(where, key, says, works)])
+    return InputError([Fault(key, says, works, where=where)])
 
 
 class CheckFailed(PanejigError):

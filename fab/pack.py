@@ -97,7 +97,9 @@ def pack(folder: Path) -> bytes:
         except OSError as error:
             why = f"cannot be read: {error.strerror or error}"
         if why:
-            faults.append(Fault(str(folder / path), "", why, "Build the job again, then pack it."))
+            faults.append(
+                Fault("", why, "Build the job again, then pack it.", where=str(folder / path))
+            )
     if faults:
         raise InputError(faults)
     lines = list(manifest["files"])

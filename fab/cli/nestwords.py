@@ -91,27 +91,29 @@ def shapes_of(words: Sequence[str], shop: Shop, usual: str) -> list[DrawingReque
         if not mark or not path or not many.strip().isdecimal():
             faults.append(
                 Fault(
-                    where,
                     "",
                     "has no number of copies.",
                     "Write the file, =, and the number: plate.svg=3.",
+                    where=where,
                 )
             )
         elif not 1 <= int(many) <= MOST_COPIES:
             faults.append(
                 Fault(
-                    where,
                     "",
                     f"{int(many):,} copies are out of range.",
                     f"Allowed: 1 to {MOST_COPIES:,}.",
+                    where=where,
                 )
             )
         elif not stock:
             works = f"Add @STOCK to it, or --stock. This shop has {known}."
-            faults.append(Fault(where, "", "names no stock, and the shop has several.", works))
+            faults.append(
+                Fault("", "names no stock, and the shop has several.", works, where=where)
+            )
         elif stock not in shop.stock:
             faults.append(
-                Fault(where, "", f"{show(stock)} is an unknown stock.", f"It has {known}.")
+                Fault("", f"{show(stock)} is an unknown stock.", f"It has {known}.", where=where)
             )
         else:
             found.append(DrawingRequest(Path(path), int(many), stock))
@@ -175,7 +177,9 @@ def _readings(words: Sequence[str]) -> list[Reading]:
         name, _, operation = given.rpartition("=")
         if not name or operation not in OPERATIONS:
             works = f"Write LAYER=OPERATION; OPERATION is one of: {', '.join(OPERATIONS)}."
-            faults.append(Fault(f"--layer {clean(short(given))}", "", "cannot be read.", works))
+            faults.append(
+                Fault("", "cannot be read.", works, where=f"--layer {clean(short(given))}")
+            )
         elif re.fullmatch("#[0-9a-fA-F]{6}", name):
             found.append(Reading(colour=name, operation=operation))
         else:

@@ -169,10 +169,10 @@ def _one_way(
         if value is not None
     ]
     if len(given) > 1:
-        faults.append(Fault("", given[1], f"cannot be used with {given[0]}.", "Give one of them."))
+        faults.append(Fault(given[1], f"cannot be used with {given[0]}.", "Give one of them."))
     if within is None:
         faults += [
-            Fault("", word, "needs an outline.", "Give it with --within: outline.svg.")
+            Fault(word, "needs an outline.", "Give it with --within: outline.svg.")
             for word, value in only.items()
             if value is not None
         ]

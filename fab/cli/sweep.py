@@ -86,10 +86,10 @@ def sweep(
         raise InputError(
             [
                 Fault(
-                    "--over",
                     key,
                     "is given as an axis twice.",
                     "Write all its values in one --over.",
+                    where="--over",
                 )
                 for key in twice
             ]

@@ -125,7 +125,7 @@ def _region(path: Path, width: str) -> tuple[Any, list[str]]:
         found = join(loose.segments)
     except InputError as error:
         raise InputError(
-            [Fault(name, fault.key, fault.says, fault.works) for fault in error.faults]
+            [Fault(fault.key, fault.says, fault.works, where=name) for fault in error.faults]
         ) from None
     if not found.outlines or found.opens:
         says = "; ".join(str(run) for run in found.opens[:3]) or "there is no closed line in it"
@@ -175,10 +175,10 @@ def _nothing(
     box = f"{fixed(right - left, 1)} x {fixed(high - low, 1)} mm"
     if room.is_empty:
         return Fault(
-            name,
             "",
             f"with a margin of {fixed(margin_mm)} mm nothing is left of the outline of {box}.",
             "Give a smaller --margin.",
+            where=name,
         )
     share = largest(room, cell, turns)
     usual = 2 * cell.apothem if SIZES[shape] == "across_flats" else cell.edge
@@ -187,5 +187,5 @@ def _nothing(
     times = math.ceil(100 / share) / 100 if share > 0 else 0.0
     larger = f"draw it {fixed(times, 2)} times as large" if times else "draw it larger"
     if size >= 5 and fill(room, Cell(cell.sides, cell.apothem * size / usual), turns).cells:
-        return Fault(name, "", says, f"The largest that fits: --size {size}; or {larger}.")
-    return Fault(name, "", says, f"{larger[0].upper()}{larger[1:]}.")
+        return Fault("", says, f"The largest that fits: --size {size}; or {larger}.", where=name)
+    return Fault("", says, f"{larger[0].upper()}{larger[1:]}.", where=name)

@@ -56,7 +56,7 @@ def _in_pieces(
     key = next((first[group[0]].key for group in groups[1:] if first[group[0]].place), "layout")
     works = 'Move them edge to edge, or write groups = "separate" if you want separate groups.'
     return Fault(
-        "", key, f"the wall is in {some(len(groups), 'piece')} that do not touch: {listed}", works
+        key, f"the wall is in {some(len(groups), 'piece')} that do not touch: {listed}", works
     )
 
 
@@ -80,7 +80,7 @@ def _named(placed: Sequence[tuple[Request, PlacedPanel]]) -> tuple[PlacedPanel, 
     if doubles:
         raise InputError(
             [
-                Fault("", "layout.panel", f'the name "{name}" is given twice', "Names must differ.")
+                Fault("layout.panel", f'the name "{name}" is given twice', "Names must differ.")
                 for name in doubles
             ]
         )
@@ -141,7 +141,7 @@ def _refuse_overlaps(panels: Sequence[PlacedPanel]) -> None:
             says = f"panels {a.name} and {b.name} " + (
                 "are in the same place" if same else f"overlap by {depth:.2f} mm"
             )
-            faults.append(Fault("", "layout", says, "Move or remove one of them."))
+            faults.append(Fault("layout", says, "Move or remove one of them."))
     if faults:
         raise InputError(faults[:20])
 

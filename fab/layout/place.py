@@ -40,10 +40,7 @@ def requests(layout: LayoutParams, sides: int) -> tuple[Request, ...]:
     found = read_map(layout.map, sides)
     if found.faults:
         raise InputError(
-            [
-                Fault("", f"layout.map[{fault.row}]", fault.says, fault.works)
-                for fault in found.faults
-            ]
+            [Fault(f"layout.map[{fault.row}]", fault.says, fault.works) for fault in found.faults]
         )
     names = {panel.name for panel in found.panels if panel.name}
     designed = {}
@@ -102,18 +99,15 @@ def place(
         wanted, cell = request.wanted, cell_of(request.wanted.design)
         if wanted.on:
             if wanted.cell is not None:
-                faults.append(
-                    Fault("", request.key, "has both a cell and `on`", "Give one of them.")
-                )
+                faults.append(Fault(request.key, "has both a cell and `on`", "Give one of them."))
             continue
         if wanted.cell is None:
             faults.append(
-                Fault("", request.key, "has no position", "Give it a cell, or `on` and `edge`.")
+                Fault(request.key, "has no position", "Give it a cell, or `on` and `edge`.")
             )
         elif cell.sides not in LATTICE_SIDES:
             faults.append(
                 Fault(
-                    "",
                     request.key,
                     f"a panel with {cell.sides} sides does not fill a lattice",
                     "Place it with `on` and `edge`; only 3, 4 and 6 sides have cells.",
@@ -136,7 +130,6 @@ def place(
 def _origin_fault(asked: tuple[Request, ...]) -> list[Fault]:
     return [
         Fault(
-            "",
             asked[0].key,
             "every panel sits on another panel",
             "Give one panel a cell, for example [0, 0].",
@@ -161,7 +154,6 @@ def _attach(
             near = ", ".join(sorted(by_name)[:12]) or "none; give the other panel a name"
             faults.append(
                 Fault(
-                    "",
                     request.key + ".on",
                     f'unknown panel "{request.wanted.on}"',
                     f"Named panels: {near}.",
@@ -185,7 +177,6 @@ def _attach(
     if not faults:
         faults += [
             Fault(
-                "",
                 request.key + ".on",
                 f'"{request.wanted.on}" has no position itself',
                 "These panels sit on each other in a circle: give one of them a cell.",
@@ -198,21 +189,18 @@ def _edge_fault(request: Request, host: PlacedPanel, cell: Cell) -> Fault | None
     wanted = request.wanted
     if wanted.edge >= host.cell.sides:
         return Fault(
-            "",
             request.key + ".edge",
             f"panel {host.name} has edges 0 to {host.cell.sides - 1}, not {wanted.edge}.",
             f"Write an edge from 0 to {host.cell.sides - 1}.",
         )
     if wanted.own_edge >= cell.sides:
         return Fault(
-            "",
             request.key + ".own_edge",
             f"this panel has edges 0 to {cell.sides - 1}, not {wanted.own_edge}.",
             f"Write an edge from 0 to {cell.sides - 1}.",
         )
     if abs(cell.edge - host.cell.edge) > 1e-6 * host.cell.edge:
         return Fault(
-            "",
             request.key,
             f"its edges are {fixed(cell.edge)} mm long, those of panel {host.name}"
             f" {fixed(host.cell.edge)} mm",

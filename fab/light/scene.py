@@ -174,16 +174,14 @@ def _light_faults(s: Scene) -> list[Fault]:
     ):
         if not 0 <= value <= 1:
             faults.append(
-                Fault(
-                    "", key, f"{value:g} is not a share of the light.", "Give a value from 0 to 1."
-                )
+                Fault(key, f"{value:g} is not a share of the light.", "Give a value from 0 to 1.")
             )
     both = s.sheet_transmission + s.sheet_reflectance
     if not faults and both > 1 + 1e-9:
         passed, back = fixed(s.sheet_transmission), fixed(s.sheet_reflectance)
         says = f"a sheet cannot transmit {passed} and reflect {back} of its light."
         works = f"Lower shop.stock.reflectance to {fixed(1 - s.sheet_transmission)} or less."
-        faults.append(Fault("", "shop.stock.transmission", says, works))
+        faults.append(Fault("shop.stock.transmission", says, works))
     return faults
 
 
@@ -195,31 +193,28 @@ def _room_faults(s: Scene) -> list[Fault]:
             " the switches."
         )
         faults.append(
-            Fault(
-                "", "panel.led.margin", says, "Make panel.led.margin smaller or the panel larger."
-            )
+            Fault("panel.led.margin", says, "Make panel.led.margin smaller or the panel larger.")
         )
     out = [led for led in s.leds if _reach(s.sides, led) >= s.wall_apothem]
     if out:
         at, far = f"({fixed(out[0][0])}, {fixed(out[0][1])})", fixed(s.wall_apothem)
         says = f"{some(len(out), 'LED')} would be outside the shell's wall, the first at {at}."
         faults.append(
-            Fault("", "panel.led", says, f"Set LEDs within {far} mm of the middle, edge by edge.")
+            Fault("panel.led", says, f"Set LEDs within {far} mm of the middle, edge by edge.")
         )
     if s.throw <= 0:
         says = f"the LEDs would stand {fixed(-s.throw)} mm over the diffuser's back."
         works = f"Make panel.depth more than {fixed(-s.throw)} mm larger."
-        faults.append(Fault("", "panel.depth", says, works))
+        faults.append(Fault("panel.depth", says, works))
     elif s.foot_z <= s.floor_z:
         low = s.floor_z - s.foot_z
         says = f"the slope under the ledge would start {fixed(low)} mm under the board's face."
         faults.append(
-            Fault("", "panel.depth", says, f"Make panel.depth more than {fixed(low)} mm larger.")
+            Fault("panel.depth", says, f"Make panel.depth more than {fixed(low)} mm larger.")
         )
     if s.window_apothem <= 0:
         faults.append(
             Fault(
-                "",
                 "panel.shell.ledge",
                 "the ledges leave no opening for the light.",
                 "Set a narrower ledge.",

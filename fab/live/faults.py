@@ -18,10 +18,10 @@ _PLACE = re.compile(r"(?P<file>.+?):(?P<line>\d+)(:\d+)?")  # file, line, and pe
 
 def rows(error: PanejigError, sources: Sequence[Path]) -> list[dict[str, Any]]:
     """The faults of an error, as many as a page can show; the others are counted."""
-    faults = error.faults if isinstance(error, InputError) else (Fault("", "", str(error)),)
+    faults = error.faults if isinstance(error, InputError) else (Fault("", str(error)),)
     found = [_row(fault, sources) for fault in faults[:MOST_SHOWN]]
     if len(faults) > MOST_SHOWN:
-        left = Fault("", "", f"{some(len(faults) - MOST_SHOWN, 'more error')}.")
+        left = Fault("", f"{some(len(faults) - MOST_SHOWN, 'more error')}.")
         found.append(_row(left, sources))
     return found
 

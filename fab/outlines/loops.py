@@ -68,7 +68,7 @@ def join(segments: Iterable[Segment], tol_mm: float = JOIN_MM) -> Joined:
     for seg in given:
         if not all(math.isfinite(v) for v in (*seg.start, *seg.end)):
             says = f"a line has an end that is not a number: {seg.start} to {seg.end}."
-            raise InputError([Fault("", "", says, "Export the drawing again.")])
+            raise InputError([Fault("", says, "Export the drawing again.")])
     kept = [seg for seg in given if seg.length_mm > JOIN_TOL_MM]
     dust = len(given) - len(kept)
     kept, doubles = _without_doubles(kept, tol_mm)
@@ -162,7 +162,6 @@ def _loop(segments: Sequence[Segment]) -> tuple[Contour, str] | None:
             [
                 Fault(
                     "",
-                    "",
                     says,
                     "Simplify the drawing: a laser follows nothing finer than 0.01 mm.",
                 )
@@ -185,7 +184,7 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
                 f" itself{_crossing(shape)}."
             )
             raise InputError(
-                [Fault("", "", says, "Move its corners there so that no line crosses another.")]
+                [Fault("", says, "Move its corners there so that no line crosses another.")]
             )
     tree = shapely.STRtree(shapes)
     inside: list[list[int]] = [[] for _ in loops]
@@ -198,7 +197,7 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
         elif shapes[i].intersection(shapes[j]).area > 1e-6 * min(shapes[i].area, shapes[j].area):
             at = shapes[i].boundary.intersection(shapes[j].boundary).representative_point()
             says = f"two outlines cross at {_place(at.x, at.y)}."
-            raise InputError([Fault("", "", says, "Combine or separate them in the drawing.")])
+            raise InputError([Fault("", says, "Combine or separate them in the drawing.")])
     holes: list[list[Contour]] = [[] for _ in loops]
     for j, around in enumerate(inside):
         for k in around:

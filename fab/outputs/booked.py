@@ -18,7 +18,6 @@ from fab.sheets.leftover import Rest
 from fab.sheets.lock import Locks
 
 NOT_OURS = Fault(
-    "",
     "--book",
     "this shop is included with panejig and is never changed.",
     "Make your own shop file: `panejig new` copies one, or begin a file with extends = ...",

@@ -228,9 +228,7 @@ def nest_all(shop: Shop, wanted: Mapping[str, Sequence[Piece]], search: Search) 
             one = _one_stock(shop, name, tuple(found), others, replace(search, seconds=share), stop)
             missing = shortage(one.nest, found, one.sheets)
             if missing:
-                short.append(
-                    Fault("", f"shop.stock.{name}.count", missing.removeprefix(f"{name}: "))
-                )
+                short.append(Fault(f"shop.stock.{name}.count", missing.removeprefix(f"{name}: ")))
             stocks.append(one)
         if short:
             raise InputError(short)
@@ -251,7 +249,7 @@ def _refuse_shared(laser: Laser) -> None:
         says = f"shared lines cannot be combined with {keys}: a shared line has no waste side."
         works = " and ".join(f"shop.laser.{key} = 0" for key in both)
         raise InputError(
-            [Fault("", "shop.laser.common_line", says, f"Set {works}, or common_line = false.")]
+            [Fault("shop.laser.common_line", says, f"Set {works}, or common_line = false.")]
         )
 
 

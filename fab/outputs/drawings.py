@@ -155,7 +155,7 @@ def _of_file(fault: Fault, shown: str) -> Fault:
     """The fault with the file that it is in, once."""
     if shown in fault.where or fault.says.startswith(shown):
         return fault
-    return Fault(shown, "", fault.says, fault.works)
+    return Fault("", fault.says, fault.works, where=shown)
 
 
 def _named(note: str, name: str, shown: str) -> str:

@@ -114,7 +114,7 @@ class BoardFiles(NamedFiles):
                     says = f"is {fixed(mine)} mm, but the board's file says {fixed(found)} mm."
                     works = f"Remove {key} here, or correct the file."
                     self.faults.append(
-                        Fault(str(given.where), show_key((*path, table, key)), says, works)
+                        Fault(show_key((*path, table, key)), says, works, where=str(given.where))
                     )
         return panel
 

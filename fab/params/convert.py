@@ -237,7 +237,7 @@ class Converter:
         )
 
     def _refuse(self, where: Where, path: Path, says: str, works: str) -> bool:
-        self.faults.append(Fault(str(where), show_key(path), says, works))
+        self.faults.append(Fault(show_key(path), says, works, where=str(where)))
         return True
 
 

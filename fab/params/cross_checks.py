@@ -38,10 +38,10 @@ def across(job: Job, table: TableNode, faults: Iterable[Fault]) -> list[Fault]:
     if "shop" not in table.items and sound(("shop",)):
         told.append(
             Fault(
-                str(table.where),
                 "shop",
                 "no shop is named.",
                 'Write shop = "metric-bench", or a file of yours.',
+                where=str(table.where),
             )
         )
         bad.append("shop")
@@ -49,7 +49,12 @@ def across(job: Job, table: TableNode, faults: Iterable[Fault]) -> list[Fault]:
         for path, says, works in look(job, sound):
             row = path[:2] == ("layout", "map")  # its fault says the row, and where it stands
             told.append(
-                Fault(str(where_of(table, path)), show_key(path[:2] if row else path), says, works)
+                Fault(
+                    show_key(path[:2] if row else path),
+                    says,
+                    works,
+                    where=str(where_of(table, path)),
+                )
             )
     return told
 

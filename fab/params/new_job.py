@@ -70,11 +70,10 @@ def draft(
     shop_file, panel_file = presets.path_of("shop", shop), presets.path_of("panel", panel)
     if shop_file is None:
         works = f"Shops: {', '.join(presets.names('shop'))}."
-        faults.append(Fault("", "--shop", f"there is no shop preset {show(shop)}.", works))
+        faults.append(Fault("--shop", f"there is no shop preset {show(shop)}.", works))
     if panel_file is None:
         faults.append(
             Fault(
-                "",
                 "--shape",
                 f"the preset {panel} is missing from this installation.",
                 "Install it again.",
@@ -99,9 +98,7 @@ def design_of(shape: str, size: str, folder: Path) -> PanelParams:
     path = folder / name if (folder / name).is_file() else presets.path_of("panel", SHAPES[shape])
     if path is None:
         faults.append(
-            Fault(
-                "", "--shape", f"the preset {SHAPES[shape]} is missing.", "Install panejig again."
-            )
+            Fault("--shape", f"the preset {SHAPES[shape]} is missing.", "Install panejig again.")
         )
     if faults or path is None:
         raise InputError(faults)
@@ -191,11 +188,10 @@ def _name_faults(name: str) -> list[Fault]:
     try:
         convert(specs(Job)["job"], name)
     except Bad as bad:
-        return [Fault("", "NAME", bad.says, bad.works)]
+        return [Fault("NAME", bad.says, bad.works)]
     if name.lower() in RESERVED:
         return [
             Fault(
-                "",
                 "NAME",
                 f"{show(name)} is a reserved name of Windows.",
                 f"For example {name}-wall.",
@@ -208,7 +204,6 @@ def _cell_faults(cells: Sequence[At]) -> list[Fault]:
     if not 1 <= len(cells) <= MOST_PANELS:
         return [
             Fault(
-                "",
                 "--panels",
                 f"{some(len(cells), 'panel')}: out of range.",
                 f"1 to {MOST_PANELS:,} work.",
@@ -217,7 +212,7 @@ def _cell_faults(cells: Sequence[At]) -> list[Fault]:
     try:
         convert(specs(LayoutParams)["cells"], [list(cell) for cell in cells])
     except Bad as bad:
-        return [Fault("", "--cells", bad.says, bad.works)]
+        return [Fault("--cells", bad.says, bad.works)]
     return []
 
 
@@ -227,5 +222,5 @@ def _size_faults(shape: str, size: str) -> list[Fault]:
     try:
         convert(specs(PanelParams)[SIZES[shape]], _number_or_text(size))
     except Bad as bad:
-        return [Fault("", "--size", bad.says, bad.works)]
+        return [Fault("--size", bad.says, bad.works)]
     return []

@@ -88,7 +88,12 @@ def _columns(table: ReadTable, board: BoardParams, shown: str) -> dict[str, int]
             near = f" Did you mean {lower[close[0]]}?" if close else ""
             says = f"has no column {show(wanted)}. Its columns: {', '.join(heads[:12])}.{near}"
             faults.append(
-                Fault(shown, f"board.columns.{name}", says, f'Write columns = {{{name} = "..."}}.')
+                Fault(
+                    f"board.columns.{name}",
+                    says,
+                    f'Write columns = {{{name} = "..."}}.',
+                    where=shown,
+                )
             )
     if faults:
         raise InputError(faults)
@@ -104,7 +109,7 @@ def _part(sheet: _Sheet, line: int, cells: tuple[str, ...]) -> BoardPart:
         return cells[place] if 0 <= place < len(cells) else ""
 
     def told(name: str, says: str, works: str = "") -> float:
-        faults.append(Fault(where, getattr(columns, name), says, works))
+        faults.append(Fault(getattr(columns, name), says, works, where=where))
         return 0.0
 
     def number(name: str, read: Callable[[str], float], *, needed: bool = False) -> float:

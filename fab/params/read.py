@@ -81,5 +81,5 @@ def _told(faults: list[Fault], files: list[File]) -> list[Fault]:
         return told
     return [
         *told[:MOST_FAULTS],
-        Fault("", "", f"... and {some(len(told) - MOST_FAULTS, 'more error')}."),
+        Fault("", f"... and {some(len(told) - MOST_FAULTS, 'more error')}."),
     ]

@@ -196,11 +196,11 @@ def _bare(part: str) -> str:
 
 def _by_hand(shown: str, key: Key, wanted: float | str) -> Fault:
     return Fault(
-        shown,
         show_key(key),
         "this file cannot be changed without losing comments or layout.",
         f"Write it by hand: {_bare(key[-1])} = {show(wanted)} in"
         f" [{'.'.join(_bare(part) for part in key[:-1])}].",
+        where=shown,
     )
 
 

@@ -44,7 +44,6 @@ def solved_pitch(free: Free, pattern: str, count: int, size: float) -> tuple[flo
         raise InputError(
             [
                 Fault(
-                    "",
                     "panel.led.count",
                     says,
                     (
@@ -61,10 +60,10 @@ def solved_pitch(free: Free, pattern: str, count: int, size: float) -> tuple[flo
             " centre."
         )
         raise InputError(
-            [Fault("", "panel.led.count", says, "Make panel.led.margin or panel.led.size smaller.")]
+            [Fault("panel.led.count", says, "Make panel.led.margin or panel.led.size smaller.")]
         )
     says = f"no centred {pattern} grid on this board has {some(count, 'LED')}."
-    raise InputError([Fault("", "panel.led.count", says, f"The nearest counts that work: {near}.")])
+    raise InputError([Fault("panel.led.count", says, f"The nearest counts that work: {near}.")])
 
 
 def _steps(free: Free, pattern: str, phase: str, count: int) -> list[tuple[float, float, int]]:

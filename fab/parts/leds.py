@@ -212,14 +212,14 @@ def _on_given_board(plan: Plan, points: tuple[Point, ...]) -> tuple[Point, ...]:
     if led.at and len(kept) < len(points):
         gone = next(k for k, point in enumerate(points) if point not in kept)
         says = "is too near to the edge of the given board or to one of its cut-outs."
-        raise InputError([Fault("", f"panel.led.at[{gone}]", says)])
+        raise InputError([Fault(f"panel.led.at[{gone}]", says)])
     if led.count and len(kept) < led.count:
         says = (
             f"the given board has room for {len(kept)} of the {some(led.count, 'LED')} of this"
             " grid."
         )
         works = "Give the LEDs' places: panel.board.positions or panel.led.at."
-        raise InputError([Fault("", "panel.led.count", says, works)])
+        raise InputError([Fault("panel.led.count", says, works)])
     return kept
 
 
@@ -247,13 +247,12 @@ def _given(free: Free, at: tuple[Point, ...], size: float) -> tuple[Point, ...]:
     """
     near = "is too near to the board's edge, a screw or a switch."
     faults = [
-        Fault("", f"panel.led.at[{k}]", f"({fixed(x)}, {fixed(y)}) {near}")
+        Fault(f"panel.led.at[{k}]", f"({fixed(x)}, {fixed(y)}) {near}")
         for k, (x, y) in enumerate(at)
         if (x, y) not in free
     ]
     faults += [
         Fault(
-            "",
             f"panel.led.at[{j}]",
             f"is {fixed(math.dist(at[i], at[j]))} mm from at[{i}]: their bodies overlap.",
         )
@@ -276,7 +275,7 @@ def _grid(
     if pitch < size - JOIN_TOL_MM:
         says = f"LEDs of {fixed(size)} mm would sit {fixed(pitch)} mm apart: their bodies overlap."
         raise InputError(
-            [Fault("", "panel.led.pitch", says, f"A pitch of {fixed(size)} mm or more works.")]
+            [Fault("panel.led.pitch", says, f"A pitch of {fixed(size)} mm or more works.")]
         )
     if free.ring.apothem <= 0:
         return ()

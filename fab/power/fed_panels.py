@@ -44,7 +44,6 @@ def fed_part(
         return Fed(layout, tuple(loads), tuple(rooms), tuple(range(len(layout.joints))), ())
     faults = [
         Fault(
-            "",
             f"power.inlet[{k}]",
             f"panel {name} is a blank cover: it has no board to feed",
             "Give another panel.",

@@ -30,7 +30,6 @@ def loads(
     blank = {name for name, plan in plans.items() if plan.params.board.none}
     faults = [
         Fault(
-            "",
             "panel.led",
             f'the board of design "{name}" has no LED',
             "Make led.margin or led.pitch smaller.",

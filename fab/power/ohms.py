@@ -75,7 +75,6 @@ def all_joint_ohms(
     used = {panel.design for panel in layout.panels} if layout.joints else set()
     faults = [
         Fault(
-            "",
             f"{table_of(name)}.header.pin_ohm",
             "a pin with its contacts cannot have 0 ohm: currents round a ring of panels could not"
             " be calculated.",

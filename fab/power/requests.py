@@ -37,7 +37,7 @@ def _shut_in(layout: Layout, rooms: Mapping[str, Sequence[EdgeRoom]]) -> list[Fa
                 f"the panels {listed} have no open edge: blank covers surround them, and no cable"
                 " reaches them"
             )
-            faults.append(Fault("", "layout", says, "Remove one cover, or give it a board."))
+            faults.append(Fault("layout", says, "Remove one cover, or give it a board."))
     return faults
 
 
@@ -51,15 +51,13 @@ def _names(
             near = difflib.get_close_matches(name, list(layout.by_name), n=1)
             listed = ", ".join(list(layout.by_name)[:8]) + " ..." * (len(layout.by_name) > 8)
             works = f'Did you mean "{near[0]}"?' if near else f"Panels: {listed}."
-            faults.append(Fault("", key, f'unknown panel "{name}".', works))
+            faults.append(Fault(key, f'unknown panel "{name}".', works))
         elif name in power.inlet[:k]:
-            faults.append(
-                Fault("", key, f'"{name}" is named twice', "A panel has one inlet at most.")
-            )
+            faults.append(Fault(key, f'"{name}" is named twice', "A panel has one inlet at most."))
         elif not rooms.get(name):
             works = _nearest_open(layout, name, rooms)
             faults.append(
-                Fault("", key, f"panel {name} has no open edge: its cable cannot leave", works)
+                Fault(key, f"panel {name} has no open edge: its cable cannot leave", works)
             )
     named = [name for name in power.inlet if name in layout.by_name]
     if power.inlet and len(named) == len(power.inlet):
@@ -68,7 +66,7 @@ def _names(
                 listed = ", ".join(group[:6]) + (" ..." if len(group) > 6 else "")
                 says = f"no inlet for the panels {listed}, which do not touch the others"
                 faults.append(
-                    Fault("", "power.inlet", says, f'Add one of them, for example "{group[0]}".')
+                    Fault("power.inlet", says, f'Add one of them, for example "{group[0]}".')
                 )
     return faults
 
@@ -88,14 +86,14 @@ def _count(layout: Layout, power: PowerParams, graph: Graph) -> list[Fault]:
         if len(power.inlet) == count:
             return []
         says = f"power.inlets is {count}, but power.inlet names {len(power.inlet)}"
-        return [Fault("", "power.inlets", says, "Leave one of the two keys out.")]
+        return [Fault("power.inlets", says, "Leave one of the two keys out.")]
     able = sum(graph.usable)
     if count > able:
         says = (
             f"Panels with an open edge that has room for an inlet: {able}; inlets wanted: {count}"
         )
-        return [Fault("", "power.inlets", says, f"{able} or fewer work.")]
+        return [Fault("power.inlets", says, f"{able} or fewer work.")]
     if count < len(layout.groups):
         says = f"Separate groups of panels: {len(layout.groups)}; inlets wanted: {count}"
-        return [Fault("", "power.inlets", says, f"{len(layout.groups)} or more work.")]
+        return [Fault("power.inlets", says, f"{len(layout.groups)} or more work.")]
     return []

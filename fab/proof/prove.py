@@ -85,7 +85,14 @@ def prove_folder(folder: Path) -> tuple[dict[str, Any], list[Verdict]]:
 
 def _refused(folder: Path, path: str, why: str) -> InputError:
     return InputError(
-        [Fault(str(folder / path), "", why, "Give the folder of a complete build, with its lists.")]
+        [
+            Fault(
+                "",
+                why,
+                "Give the folder of a complete build, with its lists.",
+                where=str(folder / path),
+            )
+        ]
     )
 
 

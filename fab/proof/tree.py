@@ -91,7 +91,7 @@ def tree_at(folder: Path) -> Tree:
     """
     if not folder.is_dir():
         raise InputError(
-            [Fault(str(folder), "", "is not a folder.", "Give the folder of a build.")]
+            [Fault("", "is not a folder.", "Give the folder of a build.", where=str(folder))]
         )
     found: dict[str, bytes | Path] = {}
     for here, folders, files in os.walk(folder):
@@ -111,7 +111,9 @@ def tree_at(folder: Path) -> Tree:
 
 
 def _refused(path: str, why: str) -> InputError:
-    return InputError([Fault(path, "", f"{why}; it is not read.", "Remove it, or build again.")])
+    return InputError(
+        [Fault("", f"{why}; it is not read.", "Remove it, or build again.", where=path)]
+    )
 
 
 def _depth(text: str) -> int:

@@ -49,17 +49,24 @@ def booking(path: Path, shop: Shop, layups: Sequence[Layup], rests: Sequence[Res
     if twice:
         says = f"offcut {twice[0]!r} is already in it: this nest was booked before."
         raise InputError(
-            [Fault(shown, "offcut", says, "Leave --book out, or give another nest another --name.")]
+            [
+                Fault(
+                    "offcut",
+                    says,
+                    "Leave --book out, or give another nest another --name.",
+                    where=shown,
+                )
+            ]
         )
     wanted = _after(now, layups, rests)
     says_ = _says(now, wanted)
     bom = b"\xef\xbb\xbf" if old.startswith(b"\xef\xbb\xbf") else b""
     text = old.decode("utf-8-sig")
     by_hand = Fault(
-        shown,
         "",
         "cannot be changed without losing comments or layout.",
         "By hand: " + "; ".join(says_),
+        where=shown,
     )
     try:
         changed, added = _rewritten(text, now, wanted, rests)
@@ -87,10 +94,10 @@ def refuse_other(path: Path, shop: Shop) -> tuple[bytes, Shop]:
         raise InputError(
             [
                 Fault(
-                    shown,
                     "",
                     says,
                     "Move them into the shop file, or book by hand from offcuts.toml.",
+                    where=shown,
                 )
             ]
         )
@@ -119,7 +126,7 @@ def _index(shop: Shop, offcuts: Sequence[Offcut], layup: Layup) -> int:
             if own == layup.sheet:
                 return k
     raise InputError(
-        [Fault("", "offcut", f"{layup.sheet.name!r} is not in the shop file.", "Book it by hand.")]
+        [Fault("offcut", f"{layup.sheet.name!r} is not in the shop file.", "Book it by hand.")]
     )
 
 

@@ -61,9 +61,7 @@ def nest(
     """
     for name, value in (("gap", gap_mm), ("kerf", kerf_mm), ("seconds", seconds)):
         if not 0 <= value < math.inf:
-            raise InputError(
-                [Fault("", name, f"{value} is out of range.", "It must be 0 or more.")]
-            )
+            raise InputError([Fault(name, f"{value} is out of range.", "It must be 0 or more.")])
     wanted = [piece for piece in pieces if piece.count > 0]
     key = inputs_sha256(wanted, sheets, gap_mm, kerf_mm)
     kept = taken_from(found or {}, key, wanted, sheets)

@@ -63,11 +63,10 @@ def paths(pieces: Sequence[Piece], kerf_mm: float) -> tuple[Path, ...]:
     for piece in pieces:
         left, low, right, top = piece.outline.box
         if piece.name in names:
-            faults.append(Fault("", piece.name, "two pieces have this name.", "Rename one."))
+            faults.append(Fault(piece.name, "two pieces have this name.", "Rename one."))
         elif not all(map(math.isfinite, (left, low, right, top))):
             faults.append(
                 Fault(
-                    "",
                     piece.name,
                     "its outline has a coordinate that is not a number.",
                     "Export it again.",
@@ -77,7 +76,6 @@ def paths(pieces: Sequence[Piece], kerf_mm: float) -> tuple[Path, ...]:
             size = f"{fixed(right - left)} x {fixed(top - low)} mm"
             faults.append(
                 Fault(
-                    "",
                     piece.name,
                     f"its size of {size} is too small to cut.",
                     f"{LEAST_SIZE_MM:g} mm is the minimum; check the unit of the file.",
@@ -87,7 +85,7 @@ def paths(pieces: Sequence[Piece], kerf_mm: float) -> tuple[Path, ...]:
             try:
                 made.append(Path(piece, kerf_compensated(piece.outline, kerf_mm)))
             except InputError as error:
-                faults += [Fault(f.where, piece.name, f.says, f.works) for f in error.faults]
+                faults += [Fault(piece.name, f.says, f.works, where=f.where) for f in error.faults]
         names.add(piece.name)
     if faults:
         raise InputError(faults)
@@ -106,7 +104,6 @@ def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
         if not own:
             faults.append(
                 Fault(
-                    "",
                     path.piece.name,
                     f"the shop has no sheet of stock {path.piece.stock!r}.",
                     "Add one to the shop file.",
@@ -123,7 +120,6 @@ def refuse_giants(ways: Sequence[Path], sheets: Sequence[Sheet]) -> None:
         )
         faults.append(
             Fault(
-                "",
                 path.piece.name,
                 f"its cut path is {fixed(long, 1)} x {fixed(short, 1)} mm and fits no sheet of"
                 f" {path.piece.stock!r}; the largest is {fixed(largest.width, 1)} x"

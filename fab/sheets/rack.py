@@ -27,7 +27,7 @@ def rack(shop: Shop, stock: str, *, apart: Collection[str] = ()) -> tuple[Sheet,
     """
     if stock not in shop.stock:
         known = ", ".join(sorted(shop.stock)) or "none"
-        raise InputError([Fault("", "stock", f"unknown stock {stock!r}.", f"Known: {known}.")])
+        raise InputError([Fault("stock", f"unknown stock {stock!r}.", f"Known: {known}.")])
     sizes = [stock] + [
         name
         for name in sorted(shop.stock)
@@ -39,7 +39,7 @@ def rack(shop: Shop, stock: str, *, apart: Collection[str] = ()) -> tuple[Sheet,
         if offcut.stock not in shop.stock:
             known = ", ".join(sorted(shop.stock))
             says = f"{offcut.name or index + 1}: unknown stock {offcut.stock!r}."
-            faults.append(Fault("", f"shop.offcut[{index}].stock", says, f"Known: {known}."))
+            faults.append(Fault(f"shop.offcut[{index}].stock", says, f"Known: {known}."))
         if offcut.stock not in sizes or offcut.count == 0:
             continue
         key = f"shop.offcut[{index}]"
@@ -148,13 +148,11 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
         corners = _open(ring)
         if any(not math.isfinite(v) for point in corners for v in point):
             faults.append(
-                Fault("", at, f"{name} has a corner that is not a number.", "Measure it again.")
+                Fault(at, f"{name} has a corner that is not a number.", "Measure it again.")
             )
         elif len(corners) < 3:
             faults.append(
-                Fault(
-                    "", at, f"{name} has {some(len(corners), 'corner')}.", "It needs three or more."
-                )
+                Fault(at, f"{name} has {some(len(corners), 'corner')}.", "It needs three or more.")
             )
         elif crossing := _self_crossing(corners):
             (x, y), (i, j) = crossing
@@ -162,15 +160,12 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
                 f"{name}: the side after corner {i + 1} crosses the side after corner {j + 1} at"
                 f" ({fixed(x, 1)}, {fixed(y, 1)})."
             )
-            faults.append(Fault("", at, says, "List the corners in order around it."))
+            faults.append(Fault(at, says, "List the corners in order around it."))
         elif abs(ring_area(corners)) < _LEAST_MM2:
-            faults.append(
-                Fault("", at, f"{name} has no area.", "List its corners in order around it.")
-            )
+            faults.append(Fault(at, f"{name} has no area.", "List its corners in order around it."))
         elif reason := _touching(corners):
             faults.append(
                 Fault(
-                    "",
                     at,
                     f"{name} touches itself: {reason}.",
                     "List each corner once, in order around it.",
@@ -181,7 +176,6 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
         if not there:
             faults.append(
                 Fault(
-                    "",
                     f"{key}.holes",
                     f"{name}: its holes cover all of it.",
                     "Remove the entry.",
@@ -189,7 +183,7 @@ def _faults(offcut: Offcut, key: str) -> list[Fault]:
             )
         elif len(there) > 1:
             says = f"{name}: its holes cut it into {some(len(there), 'piece')}."
-            faults.append(Fault("", f"{key}.holes", says, "Write an entry for each piece."))
+            faults.append(Fault(f"{key}.holes", says, "Write an entry for each piece."))
     return faults
 
 

@@ -60,10 +60,10 @@ def shapes_in(
         raise InputError(
             [
                 Fault(
-                    name,
                     "",
                     f"no closed outline found within {fixed(tol_mm)} mm: {says}.",
                     "Close it in the drawing.",
+                    where=name,
                 )
             ]
         )

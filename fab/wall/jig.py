@@ -58,7 +58,6 @@ def jig(layout: Layout, places: tuple[Place, ...], wall: WallType) -> Outline:
         raise InputError(
             [
                 Fault(
-                    "",
                     "hang.jig",
                     "no two joined panels both have room for a screw, so a jig is useless",
                     "Set hang.jig = false.",

@@ -124,7 +124,6 @@ def _sizes(
             raise InputError(
                 [
                     Fault(
-                        "",
                         f"shop.paper.{key}",
                         "custom paper needs this size",
                         f"Give shop.paper.{key} in mm.",
@@ -138,7 +137,6 @@ def _sizes(
             raise InputError(
                 [
                     Fault(
-                        "",
                         "shop.paper.width",
                         "a roll needs its width",
                         "Give the roll's width in mm.",
@@ -170,13 +168,11 @@ def _too_small(found: Sequence[PaperSheet]) -> Fault:
     lack = LEAST_MM - min(sheet.own)
     if room <= 0:
         return Fault(
-            "",
             "shop.paper.margin",
             f"{size} is smaller than its margins of {sheet.margin:g} mm",
             f"Use a margin under {min(sheet.width, sheet.height) / 2:g} mm, or larger paper.",
         )
     return Fault(
-        "",
         "shop.paper",
         f"{size} with {used} leaves too little space for the wall on a page",
         f"It needs {lack:.1f} mm more: use larger paper, or less margin and overlap.",

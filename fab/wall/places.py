@@ -259,7 +259,6 @@ def _refuse_names(layout: Layout, hang: HangParams) -> None:
     known = layout.by_name
     faults = [
         Fault(
-            "",
             f"hang.{key}",
             f'unknown panel "{name}"',
             "Panels: " + ", ".join(list(known)[:20]) + ".",
@@ -269,15 +268,12 @@ def _refuse_names(layout: Layout, hang: HangParams) -> None:
         if name not in known
     ]
     faults += [
-        Fault(
-            "", "hang.avoid", f'panel "{name}" is in hang.must too', "Remove it from one of them."
-        )
+        Fault("hang.avoid", f'panel "{name}" is in hang.must too', "Remove it from one of them.")
         for name in hang.must
         if name in hang.avoid
     ]
     faults += [
         Fault(
-            "",
             f"hang.zones[{k}]",
             f"a zone needs three corners, this one has {len(zone)}",
             "List its corners in order.",

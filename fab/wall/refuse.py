@@ -76,7 +76,6 @@ def refusal(
             freed = [group.names[k] for k in open_to if k not in group.open_to()]
             faults.append(
                 Fault(
-                    "",
                     f"hang.{rule}",
                     f"makes it impossible to hang {where}: {why}",
                     _cure(group, rule, freed, hang, wall, elsewhere),
@@ -94,7 +93,6 @@ def refusal(
         ]
         return (
             Fault(
-                "",
                 " and ".join(together),
                 f"together make it impossible to hang {where}: {why}",
                 "Relax more than one of them.",
@@ -103,7 +101,6 @@ def refusal(
     if "reach" in lacking and everywhere and not set(_lacking(group, everywhere)) - {"reach"}:
         return (
             Fault(
-                "",
                 "hang.reach",
                 f"makes it impossible to hang {where}: {why}",
                 _more_reach(group, everywhere),
@@ -116,17 +113,16 @@ def refusal(
             f" {where}"
         )
         cure = elsewhere.roomier(room, len(group.names) == 1) if elsewhere else ""
-        return (Fault("", "panel.hanger", says, cure),)
+        return (Fault("panel.hanger", says, cure),)
     if len(group.names) == 1:
         says = (
             f"no room in the base of {where} for a keyhole over its centre of mass: it would turn"
             " over on its screw"
         )
         cure = elsewhere.roomier(group.names, True) if elsewhere else ""
-        return (Fault("", "panel.hanger", says, cure),)
+        return (Fault("panel.hanger", says, cure),)
     return (
         Fault(
-            "",
             "layout",
             f"it is impossible to hang {where}: {why}",
             "Add panels on the light side, or turn the layout.",
@@ -148,7 +144,6 @@ def _must_faults(group: HangGroup, hang: HangParams, wall: WallType) -> list[Fau
         }
         faults += [
             Fault(
-                "",
                 "hang.must",
                 f'panel "{place.panel}" must have a hanger, but {says[rule]}',
                 "Remove it, or move the wall.",

@@ -19,7 +19,7 @@ def wall_type(kinds: Mapping[str, WallType], name: str) -> WallType:
         return kinds[name]
     known = ", ".join(sorted(kinds)) or "none: add a [shop.wall.NAME] table"
     raise InputError(
-        [Fault("", "hang.wall", f'unknown kind of wall "{name}"', f"The shop has: {known}.")]
+        [Fault("hang.wall", f'unknown kind of wall "{name}"', f"The shop has: {known}.")]
     )
 
 

@@ -185,7 +185,7 @@ def test_check_as_json(workshop: Any, job: str, capsys: pytest.CaptureFixture[st
         (BrokenGeometry("the base came out as two bodies"), 1),
         (MissingKernel("install libgl1"), 2),
         (OutputError("the disk is full"), 2),
-        (InputError([Fault("", "layout.cells[3]", "overlaps another.", "Move it.")]), 2),
+        (InputError([Fault("layout.cells[3]", "overlaps another.", "Move it.")]), 2),
         (PanejigError("something"), 1),
     ],
 )

@@ -44,7 +44,7 @@ def test_faults_of_both_sides_are_told_at_once(
 def test_what_only_the_checks_refuse_is_told_before_anything_is_built(
     workshop: Any, job: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    workshop.raises = InputError([Fault("", "hang.wall", "unknown kind of wall.", "Take brick.")])
+    workshop.raises = InputError([Fault("hang.wall", "unknown kind of wall.", "Take brick.")])
     assert main(["compare", job, job, "--set", "panel.depth=40"]) == 2
     assert capsys.readouterr().err.count("unknown kind of wall") == 1
     assert builds(workshop) == 0

@@ -56,7 +56,10 @@ def test_the_place_is_put_into_every_fault_that_has_none(loaded: Loaded) -> None
     @told_with_places
     def work(_: Loaded) -> None:
         raise InputError(
-            [Fault("", "hang.must", "no such panel", "Take B."), Fault("own.dxf", "", "is empty.")]
+            [
+                Fault("hang.must", "no such panel", "Take B."),
+                Fault("", "is empty.", where="own.dxf"),
+            ]
         )
 
     with pytest.raises(InputError) as caught:

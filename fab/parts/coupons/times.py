@@ -75,7 +75,6 @@ def runs(kind: str, words: Sequence[str]) -> list[MachineRun]:
         )
         faults.append(
             Fault(
-                "",
                 "reading",
                 (f"{show(clean(word))} is not a pair of real and calculated time."),
                 works,
