@@ -5,9 +5,9 @@ each joint then carries.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, cached_property, partial
+from functools import cache, cached_property
 
 from fab.errors import Fault, InputError
 from fab.layout.model import Layout
@@ -80,6 +80,12 @@ def choose(
     def under(other: HangParams, wish: Wish | None) -> tuple[Place, ...]:
         return places(layout, plans, other, wall, inlets or {}, jumpers, wish)
 
+    def moved(group: HangGroup, other: HangParams) -> Iterator[HangGroup]:
+        for wish in wishes(layout, masses, other)[1:]:
+            found = {place.panel: place for place in under(other, wish)}
+            there = replace(group, places=tuple(found[name] for name in group.names))
+            yield there.as_column() if wish and wish.column else there
+
     @cache
     def room() -> Mapping[str, Sequence[Room]]:
         return rooms(layout, plans, inlets or {}, jumpers)
@@ -111,7 +117,7 @@ def choose(
             before = best.get(order)
             if before is not None and before.fewest:
                 continue
-            if hang.studs and wish is ways[-1]:
+            if wish is not None and wish.column:
                 group = group.as_column()  # noqa: PLW2901
             model = FrameModel(group, clips_of(layout, plans, group), strength)
             pick = _pick_or_fall_back(group, model) if may_hang(group) else None
@@ -120,7 +126,7 @@ def choose(
                 best[order] = now
     found = [best[order] for order in range(len(layout.groups))]
     # what is told of a wall that can't hang: only where it is asked for, because it takes a search
-    elsewhere = Elsewhere(room, partial(under, wish=ways[-1]), more_room) if reasons else None
+    elsewhere = Elsewhere(room, moved, more_room) if reasons else None
     faults = [fault for one in found for fault in refusal(one.group, hang, wall, elsewhere)]
     able = [(one, one.pick) for one in found if one.pick is not None]
     if len(able) < len(found):

@@ -43,7 +43,7 @@ def wishes(
         None,
         Wish(outwards),
         Wish(gathered),
-        Wish(inwards, lambda panel: panel.name in low),
+        Wish(inwards, lambda panel: panel.name in low, column=True),
     )
 
 
