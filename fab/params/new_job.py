@@ -5,6 +5,7 @@ They are copies, so that the maker owns them.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -83,7 +84,7 @@ def draft(
         raise InputError(faults)
     files = {f"schema/{file}": data for file, data in presets.schema_files().items()}
     files[f"shops/{shop}.toml"] = shop_file.read_bytes()
-    files[f"panels/{panel}.toml"] = panel_file.read_bytes()
+    files[f"panels/{panel}.toml"] = _of_one_shape(panel_file.read_text("utf-8")).encode()
     files[f"{name}.toml"] = _job_text(name, shape, cells, shop, size, turn_deg).encode()
     return files
 
@@ -124,6 +125,12 @@ def drawing(cells: Sequence[At], shape: str) -> str:
     order = sorted(cells, key=lambda cell: (-cell[1], cell[0]))
     letters = [chr(ord("A") + k) for k in range(26)] if len(order) <= 26 else [""] * len(order)
     return draw_map(zip(order, letters, strict=False), SIDES[shape])
+
+
+def _of_one_shape(panel: str) -> str:
+    """The text of a panel that meets panels of its own shape alone: its depth follows its size."""
+    hint = "remove the first # where these meet panels of another shape: depths must be alike"
+    return re.sub(r"(?m)^(depth = [\d.]+) #.*$", rf"# \1 # {hint}", panel)
 
 
 def _job_text(

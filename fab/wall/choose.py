@@ -5,7 +5,7 @@ each joint then carries.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial
 
@@ -53,6 +53,12 @@ def choose(asked: WallToHang, *, reasons: bool = True) -> Hung:
     def under(other: HangParams, wish: Wish | None) -> tuple[Place, ...]:
         return places(known.under(other), wish)
 
+    def moved(group: HangGroup, other: HangParams) -> Iterator[HangGroup]:
+        for wish in wishes(known.under(other))[1:]:
+            found = {place.panel: place for place in under(other, wish)}
+            there = replace(group, places=tuple(found[name] for name in group.names))
+            yield there.as_column() if wish and wish.column else there
+
     @cache
     def room() -> Mapping[str, Sequence[Room]]:
         return rooms(known)
@@ -69,7 +75,7 @@ def choose(asked: WallToHang, *, reasons: bool = True) -> Hung:
             before = best.get(order)
             if before is not None and before.fewest:
                 continue
-            if hang.studs and wish is ways[-1]:
+            if wish is not None and wish.column:
                 group = group.as_column()  # noqa: PLW2901
             model = FrameModel(group, clips_of(known, group), known.joint)
             pick = _pick_or_fall_back(group, model) if may_hang(group) else None
@@ -78,9 +84,7 @@ def choose(asked: WallToHang, *, reasons: bool = True) -> Hung:
                 best[order] = now
     found = [best[order] for order in range(len(known.layout.groups))]
     # what is told of a wall that can't hang: only where it is asked for, because it takes a search
-    elsewhere = None
-    if reasons:
-        elsewhere = Elsewhere(room, partial(under, wish=ways[-1]), partial(_more_room, known))
+    elsewhere = Elsewhere(room, moved, partial(_more_room, known)) if reasons else None
     faults = [fault for one in found for fault in refusal(one.group, hang, known.wall, elsewhere)]
     able = [(one, one.pick) for one in found if one.pick is not None]
     if len(able) < len(found):

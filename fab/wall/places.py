@@ -33,6 +33,7 @@ class Wish:
 
     at: Callable[[PlacedPanel, float], float]  # how little a screw of a panel is liked at an x
     low: Callable[[PlacedPanel], bool] = lambda _: False  # as low as can be, not as high
+    column: bool = False  # only screws that stand over each other are taken
 
 
 def places(known: WallToHang, prefer: Wish | None = None) -> tuple[Place, ...]:

@@ -7,15 +7,14 @@ whether it is the one.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
 
 from fab.errors import Fault
 from fab.params.job import HangParams
 from fab.params.shop import WallType
-from fab.wall.model import Place
-from fab.wall.places import SHIFT_MM, Room, off_rail, off_stud, shifted, shifts
+from fab.wall.model import CENTRE_MARGIN_MM
+from fab.wall.places import ASIDE_MM, SHIFT_MM, Room, off_rail, off_stud, shifted, shifts
 from fab.wall.problem import HangGroup, state
 
 PLACE_RULES = ("avoid", "zones", "studs", "rails")
@@ -35,7 +34,8 @@ class Elsewhere:
     """The places of a wall's keyholes if what is in the wall lay elsewhere."""
 
     rooms: Callable[[], Mapping[str, Sequence[Room]]]  # of each panel
-    under: Callable[[HangParams], Sequence[Place]]  # the places under another hanging
+    # a group under another hanging, in each way of placing its screws
+    under: Callable[[HangGroup, HangParams], Iterable[HangGroup]]
     # changes that give these panels a keyhole, in words; True: over the centre of mass
     roomier: Callable[[Sequence[str], bool], str]
 
@@ -201,15 +201,16 @@ def _lines_cure(
     )
     miss = f"The nearest screw is {near:.1f} mm beside its {line}. " if near > 0.05 else ""
     zones = f" and every {axis} of hang.zones" if hang.zones else ""
-    tries = (
-        (shift, moved)
-        for shift in shifts(able, hang, rule)
-        if _might(group, elsewhere.rooms(), moved := shifted(hang, rule, shift), wall)
-    )
-    for shift, moved in islice(tries, MOST_MOVES):
-        found = {place.panel: place for place in elsewhere.under(moved)}
-        there = replace(group, places=tuple(found[name] for name in group.names))
-        if not _lacking(there, there.open_to()):
+    moves = shifts(able, hang, rule)
+    tried = 0
+    for shift in moves:
+        moved = shifted(hang, rule, shift)
+        if not _might(group, elsewhere.rooms(), moved, wall):
+            continue
+        if tried == MOST_MOVES:
+            break
+        tried += 1
+        if not all(lacks(there) for there in elsewhere.under(group, moved)):
             told = (
                 f"Hung {abs(shift):.1f} mm further {'to the ' * upright}{ways[shift < 0]} it would"
                 " work"
@@ -217,32 +218,41 @@ def _lines_cure(
             return f"{miss}{told}: add {shift:+.1f} to every {line}{zones}."
     across = "a board across the studs" if upright else "an upright board on the battens"
     reach = ", or set hang.reach higher" * ("reach" in _lacking(group, group.open_to()))
-    return (
-        f"{miss}No other position of the wall in steps of {SHIFT_MM:g} mm works either: fix"
-        f" {across} and remove hang.{rule}{reach}."
+    far = max((abs(shift) for shift in moves), default=0.0)
+    none = (
+        f"No position of the wall up to {far:.0f} mm away works, in steps of {SHIFT_MM:g} mm"
+        if tried < MOST_MOVES
+        else f"None of {tried} other positions of the wall that were tried works"
     )
+    return f"{miss}{none}: fix {across} and remove hang.{rule}{reach}."
 
 
 def _might(
     group: HangGroup, rooms: Mapping[str, Sequence[Room]], hang: HangParams, wall: WallType
 ) -> bool:
-    """True when a moved wall looks as if it could hang: quick, zones left aside, each screw as far
-    out as can be.
+    """False when a moved wall can't hang: quick, zones left aside, each screw as far out as can be,
+    or all over each other near the centre of mass.
     """
     centre, half = group.centre[0], max(hang.rail_half - wall.drill / 2, 0.0)
-    found = []
+    found, near = [], []
     for place in group.places:
         able = [
-            (x, high)
+            (x, low, high)
             for x, (low, high) in rooms[place.panel]
-            if not (hang.studs and off_stud(x, hang, wall) > 1e-9)
+            # the lines of a floor stand so far apart: the next place may be in between
+            if not (hang.studs and off_stud(x, hang, wall) > ASIDE_MM)
             and (not hang.rails or any(low - half <= y <= high + half for y in hang.rails))
+            and place.panel not in hang.avoid
         ]
-        able = [] if place.panel in hang.avoid else able
-        x, y = max(able, key=lambda at: abs(at[0] - centre), default=(place.x, place.y))
+        x, _, y = max(able, key=lambda at: abs(at[0] - centre), default=(place.x, 0.0, place.y))
         found.append(replace(place, x=x, y=y, stops=() if able else ("room",)))
+        near += able
     moved = replace(group, places=tuple(found))
-    return not _lacking(moved, moved.open_to())
+    lacking = _lacking(moved, moved.open_to())
+    if not (hang.studs and near and lacking == ("centre",)):
+        return not lacking
+    tall = max(high for _, _, high in near) - min(low for _, low, _ in near)
+    return tall - min(abs(x - centre) for x, _, _ in near) >= CENTRE_MARGIN_MM
 
 
 def _more_reach(group: HangGroup, open_to: Sequence[int]) -> str:

@@ -41,7 +41,7 @@ def wishes(known: WallToHang) -> tuple[Wish | None, ...]:
         None,
         Wish(outwards),
         Wish(gathered),
-        Wish(inwards, lambda panel: panel.name in low),
+        Wish(inwards, lambda panel: panel.name in low, column=True),
     )
 
 

@@ -10,14 +10,17 @@ from pathlib import Path
 import pytest
 
 from fab.checks.changes import changes_told
+from fab.decisions import plans_of
 from fab.errors import PanejigError
 from fab.params.changing import with_values
 from fab.params.job import Job
 from fab.params.new_job import draft
 from fab.params.read import load
-from fab.verdicts import judge_job
+from fab.verdicts import judge_job, light_verdicts
+from tests.cases import few
 
 from .sizes import LAYER_MM, LINE_MM, LINES, RANGES, SHEETS
+from .sizes import drawn as sizes
 
 SHAPES = {6: "hexagon", 4: "square", 3: "triangle"}
 WALLS = {
@@ -89,6 +92,23 @@ def passes_or_is_cured(job: Job) -> None:
         for change in changes_told(words):
             after = broken(with_values(job, change))
             assert check not in after, (check, change, after)
+
+
+@pytest.mark.parametrize("number", few(range(40)))
+def test_a_new_job_is_lit_to_its_corners(number: int, tmp_path: Path) -> None:
+    """The depth of every shape follows size, nozzle and sheet: no preset holds it."""
+    size = list(sizes(40, seed=5))[number]
+    words = [
+        f"shop.printer.nozzle={size.nozzle}",
+        f"shop.printer.extrusion_width={LINE_MM[size.nozzle]}",
+        f"shop.printer.layer={LAYER_MM[size.nozzle]}",
+        f"shop.stock.opal-3.thickness={size.sheet}",
+        f"panel.shell.wall={round(size.lines * LINE_MM[size.nozzle], 3)}",
+        f"panel.gap={size.gap}",
+    ]
+    job = job_of(tmp_path, size.sides, size.size, WALLS[size.sides][0], words)
+    found = light_verdicts(job, plans_of(job), remedies=False, coarse=True)
+    assert [one.id for one in found if one.verdict == "fail"] == [], size
 
 
 @pytest.mark.parametrize("number", range(8))

@@ -35,6 +35,7 @@ def test_a_new_job_reads_with_its_own_copies(
     assert loaded.job.job == "den"
     assert all(path.is_relative_to(tmp_path) for path in loaded.sources)
     assert len(drawn(loaded.job.layout.map, loaded.job.panel.sides)) == 5
+    assert loaded.job.panel.depth is None  # it follows the size
     found = loaded.job.panel.across_flats if shape == "hexagon" else loaded.job.panel.edge
     assert (
         found

@@ -23,9 +23,10 @@ from fab.parts import bought
 from fab.parts.assembly import Pose, body_parts, cap_on, clips_on, joint_parts, panel_parts, printed
 from fab.parts.board import board_plate
 from fab.parts.board_outline import board_outline
-from fab.parts.cap import PRY_BEHIND, PRY_W, cap, plate_contour, plug_z
+from fab.parts.cap import PRY_BEHIND, PRY_W, cap, cap_seated, plate_contour, plug_z
 from fab.parts.clip import clip, clip_outline
 from fab.parts.diffuser import diffuser, diffuser_outline
+from fab.parts.edge import edge_box
 from fab.parts.foot import footed
 from fab.parts.keyhole import keyhole_for
 from fab.parts.plan import Plan
@@ -169,6 +170,30 @@ def test_the_cap_is_plate_and_plug(square: Plan) -> None:
     low, high = plug_z(square)
     width = square.edge.window_w - 2 * square.fit("cap-port")
     assert section_area(solid, seat + 0.02) == pytest.approx((high - low) * width, rel=1e-6)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("edge", [1, 2, 3])
+def test_a_blade_goes_under_the_cap_and_pulls_it_out(square: Plan, made: Any, edge: int) -> None:
+    """A blade 5.5 x 0.6 mm goes in from the front between base, shell and cap up to the base wall;
+    its raised tip then stands free behind the plate, and takes the cap along when it is pulled.
+    """
+    gap, turn = square.params.gap / 2, 360.0 * edge / square.cell.sides
+    seat = gap + square.params.shell.wall + square.fit("lap")
+    low, width = square.floor.top_z + 0.15, (-2.75, 2.75)
+    capped = kernel.turned(cap_seated(square, made.cap), turn)
+    shell_in_place = kernel.moved(made.shell, 0.0, 0.0, square.floor.shell_z)
+
+    def hits(u: tuple[float, float], z: tuple[float, float]) -> list[float]:
+        """Volume that a part of the blade shares with base, shell and cap."""
+        blade = kernel.turned(edge_box(square, u, width, z), turn)
+        return [kernel.overlap_mm3(blade, one) for one in (made.base, shell_in_place, capped)]
+
+    assert hits((gap - 30.0, seat - 0.05), (low, low + 0.6)) == pytest.approx([0.0] * 3, abs=1e-6)
+    assert hits((seat - 0.9, seat - 0.05), (low, low + 1.8)) == pytest.approx([0.0] * 3, abs=1e-6)
+    *others, cap_mm3 = hits((seat - 1.9, seat - 1.05), (low, low + 1.8))
+    assert others == pytest.approx([0.0] * 2, abs=1e-6)
+    assert cap_mm3 > 4.5
 
 
 def test_a_footed_prism_is_narrower_below(square: Plan) -> None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import random
+import re
 from itertools import combinations
 from typing import Any
 
@@ -263,3 +264,35 @@ def test_one_stud_is_refused_only_where_no_two_rests_hold(cells: Any, aside: flo
     assert not (hung.lacking and able)
     for hanger in hung.hangers:
         assert abs(hanger.x - stud) <= 15.0 - WallType().drill / 2 + 1e-6
+
+
+@pytest.mark.parametrize("seed", few(range(60), 22, 43))
+def test_no_move_of_the_wall_is_told_only_where_none_works(seed: int) -> None:
+    """Studs anywhere under a small wall: every move of 10 mm up to 400 mm is made by force."""
+    rng = random.Random(seed)
+    sides = (6, 4)[seed % 2]
+    layout = wall(sides, random_cells(rng, sides, rng.randint(2, 7)))
+    plans = {"panel": plan_of(sides)}
+    mass, strength = masses(layout, 150.0), JointStrength(lift_n=1e9)
+    left, _, _, _ = layout.box
+    studs = [
+        left + rng.uniform(0, 400) + rng.choice([300.0, 406.0, 600.0]) * k
+        for k in range(rng.randint(1, 3))
+    ]
+    reach = rng.choice([1, 2, 3])
+
+    def lacking(shift: float, *, reasons: bool = False) -> str:
+        """What is told of the wall moved to the left; "" where it hangs."""
+        hang = HangParams(studs=tuple(stud + shift for stud in studs), reach=reach)
+        try:
+            hung = choose(layout, plans, mass, hang, WallType(), strength, reasons=reasons)
+        except InputError as refused:
+            return str(refused)
+        return " ".join(fault.works or "no" for fault in hung.lacking)
+
+    words = lacking(0.0, reasons=True)
+    if told := re.search(r"add ([+-][\d.]+) to every stud", words):
+        assert not lacking(float(told[1]))
+    elif words:
+        moves = [10.0 * k for k in range(-40, 41)]
+        assert all(lacking(shift) for shift in moves), words
