@@ -164,6 +164,8 @@ class _Entities:
             times, one = 1, (0, _CORNERS.get(entity.dxftype(), 0))
             if entity.dxftype() == "LWPOLYLINE":
                 one = (0, len(entity) - 1)
+            elif entity.dxftype() == "SPLINE":  # each span is a chord at least
+                one = (0, max(len(entity.control_points) - entity.dxf.degree, 0))
             elif entity.dxftype() == "INSERT" and entity.block() is not None:
                 times, name = max(entity.mcount, 1), entity.dxf.name
                 if name in within:
