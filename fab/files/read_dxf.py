@@ -6,7 +6,7 @@ import io
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import Any
 
 from fab.errors import InputError, refused
@@ -86,7 +86,7 @@ def _of_document(document: Any, unit_mm: float | None, most: int) -> tuple[list[
     if units not in _UNITS and unit_mm is None:
         notes.append("no usable unit in the file: read as millimetres")
     scale = _UNITS.get(units, 1.0) if unit_mm is None else unit_mm
-    reader = _Entities(document, scale)
+    reader = _Entities(document, scale, most)
     parts, least = reader.many(document.modelspace(), {}, ())
     if least > most:
         raise too_many(least, most, at_least=True)
@@ -118,8 +118,8 @@ def _of_document(document: Any, unit_mm: float | None, most: int) -> tuple[list[
 class _Entities:
     """Takes entities apart; `left` and `off` count what was left out."""
 
-    def __init__(self, document: Any, scale: float) -> None:
-        self.scale = scale
+    def __init__(self, document: Any, scale: float, most: int) -> None:
+        self.scale, self.most = scale, most
         self.layers = {layer.dxf.name.casefold(): layer for layer in document.layers}
         self.left: Counter[str] = Counter()
         self.off: Counter[str] = Counter()
@@ -211,7 +211,9 @@ class _Entities:
             return _round(entity, self.scale)
         if kind in ("ELLIPSE", "SPLINE"):
             _in_reach(entity, self.scale)
-            flat = list(entity.flattening(FLAT_MM / self.scale))
+            flat = list(islice(entity.flattening(FLAT_MM / self.scale), self.most + 2))
+            if len(flat) > self.most + 1:
+                raise too_many(len(flat) - 1, self.most, at_least=True)
             return [seg for a, b in pairwise(flat) for seg in _line(a, b, self.scale)]
         self.left[kind] += 1
         return []
