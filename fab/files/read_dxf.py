@@ -6,7 +6,7 @@ import io
 import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import Any
 
 from fab.errors import InputError, refused
@@ -18,6 +18,7 @@ from fab.units import JOIN_TOL_MM
 FAR_MM = 100_000.0
 _STRAIGHT = 1e-9  # bulge of a bow that no file can tell from a line
 _DEEPEST = 16  # blocks in blocks
+_CORNERS = {"LINE": 1, "ARC": 2, "CIRCLE": 4}  # an arc counts twice
 # of blocks and polylines: a few lines can ask for blocks in blocks without end
 MOST_PARTS = 120_000
 # $INSUNITS of the DXF reference to mm
@@ -85,21 +86,24 @@ def _of_document(document: Any, unit_mm: float | None, most: int) -> tuple[list[
     if units not in _UNITS and unit_mm is None:
         notes.append("no usable unit in the file: read as millimetres")
     scale = _UNITS.get(units, 1.0) if unit_mm is None else unit_mm
-    if _many(document.modelspace(), {}, ()) > MOST_PARTS:
+    reader = _Entities(document, scale, most)
+    parts, least = reader.many(document.modelspace(), {}, ())
+    if least > most:
+        raise too_many(least, most, at_least=True)
+    if parts > MOST_PARTS:
         says = (
             f"with its blocks taken apart it has more than {MOST_PARTS:,} lines: blocks in blocks"
             " without end."
         )
         raise refused(says, "Explode them in the drawing program, and save it again.")
-    reader = _Entities(document, scale)
     found: list[Drawn] = []
     corners = 0
     for entity in document.modelspace():
         for one in reader.drawn(entity, ("0", "#000000"), 0):
             found.append(one)
             corners += one.corners
-        if corners > most:
-            raise too_many(corners, most, at_least=True)
+            if corners > most:
+                raise too_many(corners, most, at_least=True)
     if len(reader.off):
         layers = ", ".join(sorted(reader.off))
         notes.append(
@@ -114,8 +118,8 @@ def _of_document(document: Any, unit_mm: float | None, most: int) -> tuple[list[
 class _Entities:
     """Takes entities apart; `left` and `off` count what was left out."""
 
-    def __init__(self, document: Any, scale: float) -> None:
-        self.scale = scale
+    def __init__(self, document: Any, scale: float, most: int) -> None:
+        self.scale, self.most = scale, most
         self.layers = {layer.dxf.name.casefold(): layer for layer in document.layers}
         self.left: Counter[str] = Counter()
         self.off: Counter[str] = Counter()
@@ -140,16 +144,48 @@ class _Entities:
         if segments:
             yield Drawn(tuple(segments), (name,), colour)
 
+    def many(
+        self, space: Any, known: dict[str, tuple[int, int]], within: tuple[str, ...]
+    ) -> tuple[int, int]:
+        """Entities of a layout or block with all its blocks, and their corners or fewer, without
+        taking any apart.
+        """
+        if len(within) > _DEEPEST:
+            raise refused(
+                f"blocks are nested more than {_DEEPEST} deep.",
+                "Explode them in the drawing program.",
+            )
+        parts = corners = 0
+        for entity in space:
+            parts += 1
+            layer = self.layers.get(entity.dxf.layer.casefold())
+            if entity.dxf.get("invisible", 0) or (layer is not None and layer.is_frozen()):
+                continue
+            times, one = 1, (0, _CORNERS.get(entity.dxftype(), 0))
+            if entity.dxftype() == "LWPOLYLINE":
+                one = (0, len(entity) - 1)
+            elif entity.dxftype() == "SPLINE":  # each span is a chord at least
+                one = (0, max(len(entity.control_points) - entity.dxf.degree, 0))
+            elif entity.dxftype() == "INSERT" and entity.block() is not None:
+                times, name = max(entity.mcount, 1), entity.dxf.name
+                if name in within:
+                    raise refused(
+                        f'block "{name}" contains itself.',
+                        "Correct it in the drawing program, and save it again.",
+                    )
+                if name not in known:
+                    known[name] = self.many(entity.block(), known, (*within, name))
+                one = known[name]
+            parts += times * one[0]
+            if layer is None or not layer.is_off():
+                corners += times * one[1]
+        return parts, corners
+
     def _taken_apart(self, entity: Any, own: tuple[str, str], depth: int) -> Iterator[Drawn]:
         kind = entity.dxftype()
         if kind == "INSERT":
             if entity.block() is None or entity.block().block.is_xref:
                 self.left["external reference"] += 1
-            elif depth >= _DEEPEST:
-                raise refused(
-                    f"blocks are nested more than {_DEEPEST} deep.",
-                    "Explode them in the drawing program.",
-                )
             else:
                 for part in _parts(entity):
                     yield from self.drawn(part, own, depth + 1)
@@ -175,7 +211,9 @@ class _Entities:
             return _round(entity, self.scale)
         if kind in ("ELLIPSE", "SPLINE"):
             _in_reach(entity, self.scale)
-            flat = list(entity.flattening(FLAT_MM / self.scale))
+            flat = list(islice(entity.flattening(FLAT_MM / self.scale), self.most + 2))
+            if len(flat) > self.most + 1:
+                raise too_many(len(flat) - 1, self.most, at_least=True)
             return [seg for a, b in pairwise(flat) for seg in _line(a, b, self.scale)]
         self.left[kind] += 1
         return []
@@ -207,25 +245,6 @@ def _in_reach(entity: Any, scale: float) -> None:
         points = [entity.dxf.center, entity.dxf.major_axis]
     if any(not abs(value) * scale <= FAR_MM for point in points for value in (point[0], point[1])):
         raise refused("a curve is more than 100 m from the origin.", "Check the unit of the file.")
-
-
-def _many(space: Any, known: dict[str, int], within: tuple[str, ...]) -> int:
-    """Number of entities in a layout or block with all its blocks, without taking any apart."""
-    total = 0
-    for entity in space:
-        total += 1
-        if entity.dxftype() != "INSERT" or entity.block() is None:
-            continue
-        name = entity.dxf.name
-        if name in within:
-            raise refused(
-                f'block "{name}" contains itself.',
-                "Correct it in the drawing program, and save it again.",
-            )
-        if name not in known:
-            known[name] = _many(entity.block(), known, (*within, name))
-        total += known[name] * max(entity.mcount, 1)
-    return total
 
 
 def _parts(entity: Any) -> Iterator[Any]:

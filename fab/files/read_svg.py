@@ -31,6 +31,7 @@ _LENGTHS = (
     | dict.fromkeys(("y", "height", "ry", "cy", "y1", "y2"), 1)
     | {"r": 2}
 )
+_SIZES = {"rect": ("width", "height"), "circle": ("r",)}
 _LEFT_OUT = {
     "script": "{} <script> left out: nothing is run here",
     "hidden": "{} hidden in the drawing: left out",
@@ -128,11 +129,12 @@ def _page(root: ET.Element) -> tuple[object, tuple[float, float], list[str]]:
 
 def _steps(shape: Shown) -> int:
     """Lines and curves that the shape asks for, or fewer."""
-    return (
-        path_steps(shape.path)
-        if shape.tag == "path"
-        else point_steps(shape.element.get("points", ""))
-    )
+    if shape.tag == "path":
+        return path_steps(shape.path)
+    if shape.tag in _SIZES:  # four sides, or four arcs, unless a size is 0
+        sizes = [shape.element.get(size, "auto") for size in _SIZES[shape.tag]]
+        return 4 * all(size != "auto" and length(size, 1.0) > 0 for size in sizes)
+    return point_steps(shape.element.get("points", ""))
 
 
 def _drawn(shape: Shown, flat_mm: float, most: int) -> Turtle:

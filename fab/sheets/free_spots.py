@@ -40,12 +40,17 @@ def edge_of(box: Box, at: Point) -> Point:
 
 
 class FreeSpots:
-    """Free places for labels: on the sheet, on no other label and no leader, on as few outlines as
-    possible.
+    """Free places for labels: on the sheet, on no other label and no leader, on as few outlines and
+    marks as possible.
     """
 
     def __init__(
-        self, drawn: Scaled, places: Sequence[Outline], layup: Layup, taken: list[Any]
+        self,
+        drawn: Scaled,
+        places: Sequence[Outline],
+        layup: Layup,
+        taken: list[Any],
+        marks: Sequence[Sequence[Point]] = (),
     ) -> None:
         import shapely
 
@@ -54,6 +59,7 @@ class FreeSpots:
             for outline in places
             for loop in outline.contours
         ]
+        lines += [shapely.LineString([drawn(point) for point in mark]) for mark in marks]
         self.tree = shapely.STRtree(lines)
         self.left, self.low = drawn((0.0, 0.0))
         self.right, self.top = drawn((layup.sheet.width, layup.sheet.height))

@@ -89,7 +89,13 @@ def labels(
     rank = free_order(plan)
     by_name = {piece.name: piece for piece in pieces}
     places = [item.outline(by_name[item.piece].outline) for item in layup.placed]
-    spots = FreeSpots(drawn, places, layup, [text_box(text) for text in taken])
+    marks = [
+        [item.point(at) for at in mark]
+        for item in layup.placed
+        for mark in (*by_name[item.piece].marks, *by_name[item.piece].engraved)
+        if len(mark) > 1
+    ]
+    spots = FreeSpots(drawn, places, layup, [text_box(text) for text in taken], marks)
     items: list[Item] = []
     numbers: list[Item] = []
     small: list[_Small] = []

@@ -191,3 +191,28 @@ def test_text_that_matches_no_pattern_takes_no_longer(inner: str, says: str) -> 
             read_outline(data, "x.svg")
     else:
         assert len(read_outline(data, "x.svg").segments) == 4
+
+
+def blocks(deep: int, columns: int, layer: str = "0") -> bytes:
+    """A square, and a square in `deep` blocks that is set in columns and rows on a layer."""
+    document = ezdxf.new("R2000", units=4)  # type: ignore[attr-defined]
+    document.layers.add("FROZEN").freeze()
+    document.modelspace().add_lwpolyline(ring(4), close=True)
+    document.blocks.new("b0").add_lwpolyline(ring(4), close=True)
+    for k in range(1, deep + 1):
+        document.blocks.new(f"b{k}").add_blockref(f"b{k - 1}", (0, 0))
+    given = {"column_count": columns, "row_count": columns, "layer": layer}
+    given |= {"column_spacing": 99, "row_spacing": 99}
+    document.modelspace().add_blockref(f"b{deep}", (0, 0), given)
+    stream = io.StringIO()
+    document.write(stream)
+    return stream.getvalue().encode()
+
+
+def test_blocks_are_counted_before_any_is_taken_apart() -> None:
+    with pytest.raises(InputError, match=r"at least 270,00\d corners; at most 180,000 are read"):
+        read_outline(blocks(0, 300), "x.dxf")
+    with pytest.raises(InputError, match="blocks are nested more than 16 deep"):
+        read_outline(blocks(40, 1), "x.dxf")
+    assert len(read_outline(blocks(0, 300, "FROZEN"), "x.dxf").segments) == 4
+    assert len(read_outline(blocks(14, 2), "x.dxf").segments) == 20

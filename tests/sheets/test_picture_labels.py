@@ -97,6 +97,22 @@ def test_numbers_that_follow_each_other_are_one_entry() -> None:
     assert many.lines == ["Without a number, for want of room: 7 x chip."]
 
 
+def test_a_label_beside_its_part_keeps_off_engraved_names() -> None:
+    """A leader's label would lie in the middle of the tag, over the name that is engraved there."""
+    name = tuple(((2.0 * k, -2.0), (2.0 * k, 2.0)) for k in range(-4, 5))
+    tag = Piece("tag", Outline(rectangle(32, 16)), 3, "opal", "half", name)
+    layup = nest([tag], [sheet()], gap_mm=GAP, kerf_mm=KERF).layups[0]
+    found = labels(0.4, cut_plan(layup, [tag], Laser(), STOCK), layup, [tag])
+    regions = [text_region(text, at) for text, at in placed_texts(found.items, (0.0, 0.0))]
+    strokes = [
+        shapely.LineString([(0.4 * x, 0.4 * y) for x, y in map(item.point, line)])
+        for item in layup.placed
+        for line in name
+    ]
+    assert len(regions) == 3
+    assert not any(region.intersects(line) for region in regions for line in strokes)
+
+
 def test_a_bad_spot_is_shown_and_explained() -> None:
     spot = ((200.0, 80.0), (240.0, 80.0), (240.0, 120.0), (200.0, 120.0))
     pieces = [panel(6, 90, 2, 3, name="hex")]
