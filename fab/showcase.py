@@ -6,8 +6,6 @@ from fab import workshop
 from fab.book.drawings import exploded_of
 from fab.book.pictures import shown_panel, wall_page
 from fab.files.pagesvg import page_svg
-from fab.graph.run import Run
-from fab.graph.workers import processes
 from fab.params.read import Loaded
 from fab.recipe.pictures import exploded
 
@@ -16,7 +14,7 @@ NAMES = ("wall.svg", "panel.svg")
 
 def showcase(loaded: Loaded) -> dict[str, bytes]:
     """wall.svg and panel.svg."""
-    with Run(workshop.open_store(), processes()) as run:
+    with workshop.run_of(workshop.open_store()) as run:
         recipe = workshop.recipe_of(loaded, run, ())
         art = run.value(exploded(recipe.parts, recipe.design, shown_panel(recipe.design).design))
     pages = (wall_page(recipe.design, 200.0, 120.0), exploded_of(art, 90.0))

@@ -20,9 +20,7 @@ from fab.checks.model import Verdict, stop_on_failure, told
 from fab.errors import CheckFailed, refused
 from fab.graph.product import digest
 from fab.graph.program import program, versions
-from fab.graph.run import Run, Told
 from fab.graph.store import Store, default_folder
-from fab.graph.workers import processes
 from fab.makerfiles import (
     Standing,
     listing_bytes,
@@ -38,6 +36,7 @@ from fab.params.read import Loaded
 if TYPE_CHECKING:
     from fab.book.facts import BookFacts
     from fab.design import Design
+    from fab.graph.run import Run
     from fab.outputs.cut import Nested, Search
     from fab.outputs.model import OutFile
     from fab.params.job import Job
@@ -61,6 +60,14 @@ def open_store(*, fresh: bool = False) -> Store:
     return Store(default_folder(), read=not fresh)
 
 
+def run_of(store: Store, progress: Progress = quiet) -> Run:
+    """A run of products, whose progress is the share of what it knows of."""
+    from fab.graph.run import Run
+    from fab.graph.workers import processes
+
+    return Run(store, processes(), lambda name, done, of: progress(name, 0.9 * done / max(of, 1)))
+
+
 def recipe_of(
     loaded: Loaded, run: Run, wants: Sequence[str], search: Search | None = None
 ) -> Recipe:
@@ -73,7 +80,7 @@ def recipe_of(
 @told_with_places
 def design_of(loaded: Loaded, store: Store) -> Design:
     """All choices of a job; parts whose weight is asked come through the store."""
-    with Run(store, processes()) as run:
+    with run_of(store) as run:
         return recipe_of(loaded, run, ()).design
 
 
@@ -113,16 +120,11 @@ def check_and_count(
     from fab.outputs.nestlock import lock_path
 
     kept = lock_path(loaded.sources[0], Path("out"))
-    with Run(open_store(fresh=fresh), processes(), _told(progress)) as run:
+    with run_of(open_store(fresh=fresh), progress) as run:
         recipe = recipe_of(loaded, run, (CHECKS,), searched(loaded, kept, progress))
         if recipe.prepared.nested.stopped:
             raise KeyboardInterrupt
         return recipe.checks, counted(recipe.design, recipe.prepared)
-
-
-def _told(progress: Progress) -> Told:
-    """Progress as a run tells it: the share of what it knows of."""
-    return lambda name, done, of: progress(name, 0.9 * done / max(of, 1))
 
 
 @told_with_places
@@ -167,7 +169,7 @@ def build(
         same = None if fresh else unchanged(there, key, wanted, kept)
         if same is not None:
             return same
-        with Run(open_store(fresh=fresh), processes(), _told(progress)) as run:
+        with run_of(open_store(fresh=fresh), progress) as run:
             recipe = recipe_of(loaded, run, (CHECKS, *wanted), searched(loaded, kept, progress))
             return _build(loaded, recipe, there, wanted, allow, key, kept, look)
 

@@ -6,7 +6,7 @@ import re
 
 # Characters outside XML 1.0, section 2.2: control characters and halves of surrogate pairs. PDF and
 # CSV choke on the halves too, and no reader shows the rest.
-_UNWRITABLE = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_UNWRITABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 
 
 def writable(text: str) -> str:

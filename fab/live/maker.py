@@ -16,8 +16,6 @@ from typing import TYPE_CHECKING
 from fab import workshop
 from fab.built import CHECKS, Built
 from fab.errors import CheckFailed, InputError, PanejigError
-from fab.graph.run import Run
-from fab.graph.workers import processes
 from fab.live import look as looks
 from fab.live import pieces
 from fab.live.look import Look
@@ -160,8 +158,7 @@ class Maker:
         )
         if not seen[0]:  # nothing had to be made
             wants = (CHECKS, "book")
-            told = lambda name, done, of: progress(name, done / max(of, 1))  # noqa: E731
-            with Run(workshop.open_store(), processes(), told) as run:
+            with workshop.run_of(workshop.open_store(), progress) as run:
                 look(workshop.recipe_of(loaded, run, wants))
         return built
 

@@ -13,13 +13,15 @@ import json
 import os
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fab.errors import OutputError
 from fab.files.table import json_bytes
 from fab.params import presets
 from fab.params.replacing import replace_file
-from fab.sheets.lock import Locks
+
+if TYPE_CHECKING:
+    from fab.sheets.lock import Locks
 
 MOST_NESTS = 24  # the oldest give way; booked ones stay
 MOST_BYTES = 64 * 1024 * 1024

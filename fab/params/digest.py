@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from dataclasses import is_dataclass
 from typing import Any
@@ -14,6 +13,8 @@ from fab.params.spec import specs
 
 def inputs_sha256(job: Job) -> str:
     """SHA-256 of the tool's version and all values in canonical JSON; hexadecimal."""
+    import hashlib
+
     whole = json.dumps(
         [f"panejig {__version__}", canonical(job)],
         sort_keys=True,

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
 
 from fab.params.designs import is_main
 from fab.params.job import Job, PlacedParams
 from fab.params.quoting import near, show
-from fab.params.wallmap import LATTICE_SIDES, drawn, read_map
+
+if TYPE_CHECKING:
+    from fab.params.wallmap import DrawnPanel
 
 Path = tuple[str | int, ...]
 _Found = Iterator[tuple[Path, str, str]]
@@ -20,6 +23,8 @@ def map_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
         sound(path) for path in (at, ("panel", "sides"), ("panel", "extends"))
     ):
         return
+    from fab.params.wallmap import LATTICE_SIDES, read_map
+
     if job.layout.cells and sound(("layout", "cells")):
         yield (
             at,
@@ -46,7 +51,11 @@ def panel_faults(job: Job, sound: Callable[[Path], bool]) -> _Found:
         )
     if not sound(("layout", "panel")):
         return
-    on_map = drawn(layout.map, job.panel.sides)
+    on_map: tuple[DrawnPanel, ...] = ()
+    if layout.map:
+        from fab.params.wallmap import drawn
+
+        on_map = drawn(layout.map, job.panel.sides)
     cells = {panel.cell for panel in on_map}
     names = {panel.name.casefold(): panel.name for panel in on_map if panel.name}
     designed: set[str] = set()

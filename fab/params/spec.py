@@ -49,9 +49,10 @@ class Table:
         dataclass(init=False, repr=False, eq=False)(cls)
 
     def __init__(self, **given: Any) -> None:
-        usual = defaults(type(self))
+        model: type = type(self)
+        usual = defaults(model)
         if strange := given.keys() - usual.keys():
-            raise TypeError(f"{type(self).__name__} has no {', '.join(sorted(strange))}")
+            raise TypeError(f"{model.__name__} has no {', '.join(sorted(strange))}")
         vars(self).update(usual | given)
 
     def __repr__(self) -> str:
