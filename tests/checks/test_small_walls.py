@@ -16,6 +16,7 @@ from fab.params.job import Job
 from fab.params.new_job import draft
 from fab.params.read import load
 from fab.verdicts import judge_job
+from tests.cases import few
 
 from .sizes import LAYER_MM, LINE_MM, LINES, RANGES, SHEETS
 
@@ -91,14 +92,8 @@ def passes_or_is_cured(job: Job) -> None:
             assert check not in after, (check, change, after)
 
 
-@pytest.mark.parametrize("number", range(8))
+@pytest.mark.parametrize("number", few(range(308), *range(5)))
 def test_a_drawn_small_wall_passes_or_is_cured(number: int, tmp_path: Path) -> None:
-    passes_or_is_cured(drawn(tmp_path, number))
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("number", range(8, 308))
-def test_many_small_walls_pass_or_are_cured(number: int, tmp_path: Path) -> None:
     passes_or_is_cured(drawn(tmp_path, number))
 
 
