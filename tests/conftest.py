@@ -93,6 +93,11 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=_turn)
 
 
+def pytest_collection_finish() -> None:
+    """What was collected stays to the end: no sweep of the memory looks through it again."""
+    gc.freeze()
+
+
 def _turn(item: pytest.Item) -> int:
     return next(
         (place for place, start in enumerate(LONG_FIRST) if item.nodeid.startswith(start)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from functools import lru_cache
 from typing import Any
 
 from fab.errors import InputError, refused
@@ -49,6 +50,7 @@ _SAYS = (
 )
 
 
+@lru_cache(maxsize=16)  # a job is read again and again over the same presets
 def parse(data: bytes, source: Source) -> TableNode:
     """The tree of a TOML file. Raises InputError when the bytes are no TOML."""
     text = _decode(data, source)

@@ -44,6 +44,7 @@ AIR = (
     (450.0, 32.39e-6, 37.3e-3, 47.2e-6),
 )
 LEAST = 0.01  # brightness is set in whole per cent
+THIN_GAP_M = 1e-4  # board and sheet that lie so near are as warm as each other
 MOST_FLUX = 20_000.0  # W/m2, end of the search for a cap
 # nearer to a limit than this is a warning: the estimate is no better (common practice, no source)
 MARGIN_K = 5.0
@@ -80,9 +81,29 @@ class Skin:
 
     @lru_cache(maxsize=512)  # noqa: B019 (frozen values, a few numbers each)
     def most_flux(self, sheet_c: float, print_c: float) -> tuple[float, str]:
-        """Flux at which sheet or print is at its limit, and which; 0 in too warm a room."""
-        sheet = _root(lambda flux: self.at(flux)[1] - sheet_c, 0.0, MOST_FLUX)
-        prints = _root(lambda flux: self.at(flux)[2] - print_c, 0.0, MOST_FLUX)
+        """Flux at which sheet or print is at its limit, and which; 0 in too warm a room.
+
+        Searched for by the face's temperature, from which all of the others follow.
+        """
+        air, gap = self.ambient_c + KELVIN, self.gap_m
+        thin = gap <= THIN_GAP_M
+
+        def sheet_at(face: float) -> float:
+            return face + loss(face, air, self.height_m) * self.sheet_m / SHEET_W_MK
+
+        def spare(face: float, board: float) -> float:
+            """What leaves the face beyond what a board of this temperature sends to it."""
+            sheet = sheet_at(face)
+            if thin or sheet >= board:
+                return sheet - board
+            return loss(face, air, self.height_m) - across(board, sheet, self.height_m, gap)
+
+        def flux(rises: Callable[[float], float], limit_c: float) -> float:
+            face = _root(rises, air, max(limit_c + KELVIN, air))
+            return min(loss(face, air, self.height_m), MOST_FLUX)
+
+        sheet = flux(lambda face: sheet_at(face) - (sheet_c + KELVIN), sheet_c)
+        prints = flux(lambda face: spare(face, print_c + KELVIN), print_c)
         return (prints, "print") if prints <= sheet else (sheet, "sheet")
 
 
@@ -195,7 +216,7 @@ def temperatures(
     sheet = face + flux * sheet_m / SHEET_W_MK
     board = (
         _root(lambda t: across(t, sheet, height_m, gap_m) - flux, sheet, sheet + HOTTEST_K)
-        if gap_m > 1e-4
+        if gap_m > THIN_GAP_M
         else sheet
     )
     return face - KELVIN, sheet - KELVIN, board - KELVIN

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cached_property
 
 from fab.sheets.bounds import most_in_room
 from fab.sheets.lattice import Lattice
@@ -28,9 +29,14 @@ class Pattern:
             raise ValueError("rows need a convex piece without holes")  # our own caller's fault
         self.shape, self.gap_mm = shape, gap_mm
         self.any_turn = path.piece.turns == "free" and not grain
-        self.lattice = Lattice(shape, gap_mm, path.turns(grain=grain), shared=shared)
+        self.turns, self.shared = path.turns(grain=grain), shared
         self._whole: dict[tuple[float, float, float], tuple[Pose, ...]] = {}
         self._bounds: dict[tuple[float, float], int] = {}
+
+    @cached_property
+    def lattice(self) -> Lattice:
+        """The rows of the piece; a bound asks for none."""
+        return Lattice(self.shape, self.gap_mm, self.turns, shared=self.shared)
 
     def whole(self, sheet: Sheet) -> tuple[Pose, ...]:
         """Return the most copies that the sheet takes."""
@@ -81,7 +87,7 @@ class Pattern:
             return most
         grown = self.shape.swollen(self.gap_mm / 2)
         width, height = width + self.gap_mm, height + self.gap_mm
-        return min(most, most_by_lengths(grown, self.lattice.turns, width, height))
+        return min(most, most_by_lengths(grown, self.turns, width, height))
 
     def _narrower(
         self, spots: list[Spot], width: float, height: float, count: int, *, upright: bool

@@ -5,8 +5,11 @@ two ways mixed.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Iterable
+from itertools import takewhile
 
+from fab.outlines.contour import Point
 from fab.sheets.convex import Swollen
 from fab.sheets.rows import NOTHING, Body, Chain, Packing, Pair, Spot, sheared, stacked, zigzag
 
@@ -143,8 +146,15 @@ def _alike(a: Body, b: Body) -> bool:
     """The same region in space."""
     if abs(a.width - b.width) > 1e-6 or abs(a.height - b.height) > 1e-6:
         return False
-    theirs = list(b.shape.core)
-    return all(min(math.dist(p, q) for q in theirs) < 1e-6 for p in a.shape.core)
+    theirs = sorted(b.shape.core)
+    return all(_meets(point, theirs) for point in a.shape.core)
+
+
+def _meets(point: Point, theirs: list[Point]) -> bool:
+    """True when one of the points, sorted, lies on this one."""
+    near = theirs[bisect_left(theirs, (point[0] - 1e-6,)) :]
+    columns = takewhile(lambda other: other[0] < point[0] + 1e-6, near)
+    return any(math.dist(point, other) < 1e-6 for other in columns)
 
 
 def useful_turns(shape: Swollen) -> tuple[float, ...]:

@@ -103,13 +103,20 @@ class Pair:
     def __init__(self, a: Body, b: Body, gap_mm: float, *, honeycomb: bool = False) -> None:
         self.a, self.b, self.honeycomb = a, b, honeycomb
         self.width, self.height = max(a.width, b.width), max(a.height, b.height)
-        same_a, same_b = forbidden(a.shape, a.shape, gap_mm), forbidden(b.shape, b.shape, gap_mm)
+        same_a = forbidden(a.shape, a.shape, gap_mm)
+        same_b = same_a if a is b else forbidden(b.shape, b.shape, gap_mm)
+        top_a = Upper(same_a)
+        top_b = top_a if a is b else Upper(same_b)
         self.least_pitch = max(same_a.reach(), same_b.reach())
         # rise of rows two apart, one right over the other
-        self.stack = max(Upper(same_a)(0.0), Upper(same_b)(0.0))
+        self.stack = max(top_a(0.0), top_b(0.0))
         self.tops = (
-            Upper(forbidden(a.shape, b.shape, gap_mm)),
-            Upper(forbidden(b.shape, a.shape, gap_mm)),
+            (top_a, top_b)
+            if a is b
+            else (
+                Upper(forbidden(a.shape, b.shape, gap_mm)),
+                Upper(forbidden(b.shape, a.shape, gap_mm)),
+            )
         )
         self.even = all(
             abs(_finite(top(x)) - _finite(top(-x))) < 1e-6

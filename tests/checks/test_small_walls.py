@@ -111,14 +111,8 @@ def test_a_new_job_is_lit_to_its_corners(number: int, tmp_path: Path) -> None:
     assert [one.id for one in found if one.verdict == "fail"] == [], size
 
 
-@pytest.mark.parametrize("number", range(8))
+@pytest.mark.parametrize("number", few(range(308), *range(5)))
 def test_a_drawn_small_wall_passes_or_is_cured(number: int, tmp_path: Path) -> None:
-    passes_or_is_cured(drawn(tmp_path, number))
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("number", range(8, 308))
-def test_many_small_walls_pass_or_are_cured(number: int, tmp_path: Path) -> None:
     passes_or_is_cured(drawn(tmp_path, number))
 
 

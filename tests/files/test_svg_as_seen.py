@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import gzip
 import io
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -159,23 +160,23 @@ def read(text: str) -> tuple[float, tuple[float, float, float, float]]:
     return sum(outline.area_mm2 for outline in outlines), tuple(float(value) for value in box)  # type: ignore[return-value]
 
 
+@pytest.fixture(scope="module")
+def page(browser: Any) -> Iterator[Any]:
+    """One page of the browser, which every drawing is put into in turn."""
+    scale = DOTS_MM * 25.4 / 96
+    opened = browser.new_page(viewport={"width": 420, "height": 260}, device_scale_factor=scale)
+    yield opened
+    opened.close()
+
+
 @pytest.mark.browser
 @pytest.mark.parametrize("name", SEEN)
-def test_what_is_read_is_what_a_browser_paints(name: str, browser: Any) -> None:
+def test_what_is_read_is_what_a_browser_paints(name: str, page: Any) -> None:
     from PIL import Image
 
-    scale = DOTS_MM * 25.4 / 96
-    page = browser.new_page(viewport={"width": 420, "height": 260}, device_scale_factor=scale)
-    try:
-        page.set_content(f'<body style="margin:0">{SEEN[name]}</body>')
-        data = page.screenshot()
-        high = (
-            page.evaluate("document.querySelector('svg').getBoundingClientRect().height")
-            * 25.4
-            / 96
-        )
-    finally:
-        page.close()
+    page.set_content(f'<body style="margin:0">{SEEN[name]}</body>')
+    data = page.screenshot()
+    high = page.evaluate("document.querySelector('svg').getBoundingClientRect().height") * 25.4 / 96
     ink = 1 - np.asarray(Image.open(io.BytesIO(data)).convert("L"), dtype=float) / 255
     area, box = read(SEEN[name])
     assert ink.sum() / DOTS_MM**2 == pytest.approx(area, rel=1e-3)
@@ -207,7 +208,7 @@ def test_other_wrappings_of_the_same_file(pack: Any) -> None:
 
 def test_a_packed_flood_is_refused() -> None:
     with pytest.raises(InputError, match="unpacked it has more than"):
-        read_outline(gzip.compress(bytes(300 * 2**20), 1), "x.svgz")
+        read_outline(gzip.compress(bytes(2**20)) * 300, "x.svgz")  # 300 pieces of one file
 
 
 def test_clones_of_clones_end(monkeypatch: pytest.MonkeyPatch) -> None:

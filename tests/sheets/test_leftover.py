@@ -189,6 +189,24 @@ def _flat(items: tuple[Item, ...], shift: Point = (0.0, 0.0)) -> list[Item]:
     return out
 
 
+@pytest.mark.parametrize(
+    ("height", "label"),
+    [
+        (200, "job-1-rest-1: 600 x 192 mm"),
+        (390, "job-1-rest-1: within 600 x 400 mm"),
+    ],
+)
+def test_the_label_of_a_rest_tells_a_box_from_a_size(height: float, label: str) -> None:
+    """A card across the sheet leaves a rectangle; one that leaves two sides leaves an angle, which
+    lies within its box and has not its size. By hand: 400 mm less 200, margin, gap and kerf.
+    """
+    pieces = [Piece("card", Outline(rectangle(580 if height == 200 else 300, height)), 1, "opal")]
+    layup = nest(pieces, [sheet()], gap_mm=GAP, kerf_mm=KERF).layups[0]
+    rests = leftovers(layup, pieces, gap_mm=GAP, kerf_mm=KERF, name="job-1")
+    plan = cut_plan(layup, pieces, Laser(), STOCK)
+    assert label in words(sheet_picture(layup, plan, pieces, STOCK, rests, "x").items)
+
+
 def test_a_card_s_name_stands_in_its_middle() -> None:
     """A rectangle has many largest disks; the label takes the one in the middle. By hand."""
     pieces = [Piece("card", Outline(rectangle(120, 30)), 3, "opal")]
