@@ -69,10 +69,11 @@ def test_strain_of_a_constant_leg(h: float, y: float, length: float, per_cent: f
 
 def test_shortest_leg() -> None:
     """A snap-fit guide for printed parts: h 1.6, y 0.8, 2.5 % ask for sqrt(76.8) = 8.7636 mm; ours
-    rounds up to 0.1.
+    rounds up to 0.1. 3 % ask for sqrt(64) mm, which is whole.
     """
     clip = changed(plan_with().params.clip, {"leg": 1.6, "hook": 0.8})
     assert fits.shortest_leg(clip, 0.025) == pytest.approx(8.8)
+    assert fits.shortest_leg(clip, 0.03) == pytest.approx(8.0)
 
 
 def test_self_locking_angle() -> None:

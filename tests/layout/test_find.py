@@ -125,8 +125,20 @@ def test_names_follow_reading_order_and_skip_given_ones() -> None:
 
 
 def test_names_go_on_after_z() -> None:
-    layout = lay(SQUARE, cells=tuple((k, 0) for k in range(28)))
-    assert [panel.name for panel in layout.panels][25:] == ["Z", "AA", "AB"]
+    names = [panel.name for panel in lay(SQUARE, cells=tuple((k, 0) for k in range(54))).panels]
+    assert names[25:28] + names[51:] == ["Z", "AA", "AB", "AZ", "BA", "BB"]
+
+
+def test_a_row_that_rises_a_little_is_read_from_the_left() -> None:
+    """At 5 degrees the right one of two stands 8.7 mm higher, and is B all the same; at 60 it is
+    the upper one, and A.
+    """
+    cells = ((0, 0), (1, 0))
+    for turn_deg, names in ((5.0, "AB"), (60.0, "BA")):
+        layout = lay(SQUARE, cells=cells, turn_deg=turn_deg)
+        assert {panel.lattice: panel.name for panel in layout.panels} == dict(
+            zip(cells, names, strict=True)
+        )
 
 
 def test_three_shapes_mix_edge_to_edge() -> None:
@@ -146,6 +158,11 @@ def test_three_shapes_mix_edge_to_edge() -> None:
     joint = next(joint for joint in layout.joints if "H" in (joint.a, joint.b))
     edges = {joint.a: joint.edge_a, joint.b: joint.edge_b}
     assert edges == {"H": 1, "S": 3}
+    assert {panel.name: panel.design for panel in layout.panels} == {
+        "H": "panel",
+        "S": "sq",
+        "T": "tri",
+    }
 
 
 HEX_EDGE = Cell(6, 45.0 / math.tan(math.pi / 6))  # edge 90
@@ -156,6 +173,14 @@ HEX_EDGE = Cell(6, 45.0 / math.tan(math.pi / 6))  # edge 90
     [
         ({"cells": ()}, "no panel"),
         ({"cells": ((0, 0), (3, 0))}, "2 pieces"),
+        (
+            {"cells": (*((k, 0) for k in range(7)), *((3 * k, 9) for k in range(5)))},
+            r"6 pieces that do not touch: A; B; C; D; E$|6 pieces .*: A; B; C; D; E\.",
+        ),
+        (
+            {"cells": (*((k, 9) for k in range(7)), *((k, 0) for k in range(6)))},
+            "touch: A, B, C, D, E, F ...; H, I, J, K, L, M",
+        ),
         ({"cells": ((0, 0), (0, 0))}, "A and B are in the same place"),
         (
             {"panel": (PlacedParams(name="A", cell=(0, 0)), PlacedParams(name="A", cell=(1, 0)))},

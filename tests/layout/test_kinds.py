@@ -58,6 +58,8 @@ def test_without_labels_bases_that_hang_alike_are_one() -> None:
     uses = base_uses(LAYOUT, {}, up, labels=False, alike=["panel"])
     assert len({use.kind for use in uses[:3]}) == 1
     assert all(use.kind.up_deg is not None and 0 <= use.kind.up_deg < 60 for use in uses[:3])
+    uses = base_uses(LAYOUT, {}, {"A": -1e-10, "B": 360.0 - 1e-10, "C": 0.0}, labels=False)
+    assert {use.kind.key for use in uses[:3]} == {"hanger-0deg"}
 
 
 @given(st.sets(st.integers(0, 5)))

@@ -103,6 +103,35 @@ def test_known_counts(sides: int, region: shapely.Polygon, count: int) -> None:
     assert len(fill(region, CELLS[sides]).cells) == count
 
 
+@pytest.mark.parametrize("sides", [3, 4, 6])
+@pytest.mark.parametrize("offset", [(0.0, 0.0), (1234.5, -2777.7), (-3210.9, 1987.6)])
+def test_an_outline_drawn_along_the_cells_takes_them_all_wherever_it_lies(
+    sides: int, offset: tuple[float, float]
+) -> None:
+    """One offset of the lattice alone does: rows start at 0, columns at the left."""
+    cells = tuple(sorted((x, y) for x in range(5) for y in range(4)))
+    region = shapely.union_all(
+        [one.buffer(1e-3, join_style="mitre") for one in polygons(CELLS[sides], cells, 0.0, offset)]
+    )
+    found = fill(region, CELLS[sides])
+    assert len(found.cells) == len(cells)
+    left = [2 * x + y if sides == 6 else x for x, y in found.cells]
+    assert min(left) in (0, 1) if sides != 4 else min(left) == 0
+    assert min(y for _, y in found.cells) == 0
+    placed = shapely.union_all(polygons(CELLS[sides], found.cells, 0.0, found.offset))
+    assert placed.symmetric_difference(region).area < 0.01 * CELLS[sides].apothem ** 2
+
+
+def test_turns_that_are_tried() -> None:
+    """Every five degrees before the lattice looks the same again, and the outline's own edges."""
+    assert turns_to_try(shapely.box(0, 0, 400, 300), 4) == [5.0 * k for k in range(18)]
+    slanting = shapely.affinity.rotate(shapely.box(0, 0, 400, 300), 23)
+    for sides in (3, 6):  # an edge at 113 degrees lies as one at 53
+        tried = turns_to_try(slanting, sides)
+        assert tried[:12] == [5.0 * k for k in range(12)]
+        assert sorted(tried[12:]) == pytest.approx([23.0, 53.0])
+
+
 def test_the_best_turn_takes_what_a_straight_lattice_can_not() -> None:
     turned = shapely.affinity.rotate(shapely.box(0, 0, 400, 300), 23)
     straight, best = fill(turned, CELLS[4]), fill(turned, CELLS[4], turns_to_try(turned, 4))

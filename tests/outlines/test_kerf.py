@@ -239,6 +239,7 @@ def test_a_mitre_may_take_an_arc_past_half_a_turn() -> None:
                 r" lost.*up to 0\.199"
             ),
         ),
+        (Outline(rectangle(90, 90), (circle((0, 0), 20),)), 50.0, r"of up to (39\.999|40) mm"),
         (  # a T-shaped notch: its neck closes while every edge is still long
             Outline(polygon(T_NOTCH)),
             0.3,
@@ -274,6 +275,13 @@ def test_features_smaller_than_the_kerf_are_refused_with_the_kerf_that_works(
         (Outline(circle((0, 0), 5)), -5.0, "lost"),
         (Outline(_half_round()), -3.0, "lost|trimmed|vanish"),
         (Outline(rectangle(20, 20)), math.nan, "cannot grow by nan"),
+        (Outline(rectangle(20, 20), (circle((0, 0), 3),)), 3.5, r"grow by 3.5 mm. Up to 2.99\d mm"),
+        (
+            Outline(rectangle(9, 9), (rectangle(1, 1),)),
+            0.6,
+            r"cannot grow by 0.6 mm. Up to (0.499|0.5) mm",
+        ),
+        (Outline(rectangle(9, 9)), -5.0, r"cannot shrink by 5 mm. Up to 4.\d+ mm"),
     ],
 )
 def test_an_outline_that_loses_something_is_refused(outline: Any, by: Any, says: str) -> None:
@@ -297,6 +305,7 @@ def test_a_lens_without_a_straight_side_is_as_narrow_as_it_is_high() -> None:
     sweep = 2 * math.atan2(20.0, 15.0)
     lens = Contour((Arc((20.0, 0.0), (0.0, -15.0), sweep), Arc((-20.0, 0.0), (0.0, 15.0), sweep)))
     assert narrowest_mm(lens) == pytest.approx(20.0)
+    assert narrowest_mm(lens.turned(math.pi / 2)) == pytest.approx(20.0)
 
 
 @given(st.floats(-9, 9), st.floats(-9, 9))
