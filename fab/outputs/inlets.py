@@ -10,7 +10,6 @@ from collections import Counter
 from fab.design import Design
 from fab.outputs.line import PartsLine
 from fab.parts.inlet_sizes import TIE_MOST
-from fab.power.cables import CableRun, cable_runs
 from fab.power.supply import wire_for
 from fab.units import figure, percent
 
@@ -110,7 +109,7 @@ def inlets(design: Design) -> list[PartsLine]:
             lines.append(
                 PartsLine(f"wire, {colour}", "wire", "", count, "buy", note=note, metres=metres)
             )
-    runs = cables(design)
+    runs = design.runs
     clips = sum(run.clips for run in runs)
     if clips:
         lines.append(
@@ -147,9 +146,3 @@ def inlets(design: Design) -> list[PartsLine]:
             )
         )
     return lines
-
-
-def cables(design: Design) -> tuple[CableRun, ...]:
-    """The supply cables on the wall."""
-    params = {name: plan.params for name, plan in design.plans.items()}
-    return cable_runs(design.layout, design.wired, design.job.power, params, design.behind)
