@@ -17,7 +17,7 @@ from fab.parts.edge_parts import edge_values
 from fab.parts.footsizes import FOOT_R, feet_at
 from fab.parts.jumpersizes import wire_length
 from fab.parts.plan import Plan
-from fab.power.cables import Behind
+from fab.power.cables import Behind, CableRun, cable_runs
 from fab.power.model import Wired
 from fab.power.route import DataRoute, data_route
 from fab.products import PartSpec
@@ -240,6 +240,12 @@ class Design(Outlined):
             shop.filament,
             self.job.hang.lift,
         )
+
+    @cached_property
+    def runs(self) -> tuple[CableRun, ...]:
+        """The supply cables on the wall, one a zone."""
+        params = {name: plan.params for name, plan in self.plans.items()}
+        return cable_runs(self.layout, self.wired, self.job.power, params, self.behind)
 
     @cached_property
     def behind(self) -> Behind | None:

@@ -141,12 +141,7 @@ def plan_verdicts(design: Design) -> list[Verdict]:
 
 def electric_verdicts(design: Design, *, ways: bool = True) -> list[Verdict]:
     """Supply, pins, volts, plugs, heat. `ways`: look for ways out, each wired anew."""
-    from fab.power.cables import cable_runs
-
-    params = {name: plan.params for name, plan in design.plans.items()}
-    found = _electric(
-        design, cable_runs(design.layout, design.wired, design.job.power, params, design.behind)
-    )
+    found = _electric(design, design.runs)
     if ways and any(verdict.id in DIM and verdict.verdict != "pass" for verdict in found):
         from fab.ways_out import ways_out
 

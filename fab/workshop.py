@@ -11,6 +11,7 @@ one that holds the store.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,7 +19,7 @@ from fab import __version__
 from fab.built import CHECKS, KINDS, LISTING, TOOL, Built, entry, older, summary, unchanged
 from fab.checks.model import Verdict, stop_on_failure, told
 from fab.errors import CheckFailed, refused
-from fab.graph.product import digest
+from fab.graph.product import Product, digest
 from fab.graph.program import program, versions
 from fab.graph.store import Store, default_folder
 from fab.makerfiles import (
@@ -32,6 +33,7 @@ from fab.makerfiles import (
 from fab.outtree import locked, recover, swap_in
 from fab.params.placed import told_with_places
 from fab.params.read import Loaded
+from fab.solids.loading import loaded_as
 
 if TYPE_CHECKING:
     from fab.book.facts import BookFacts
@@ -69,9 +71,18 @@ def run_of(store: Store, progress: Progress = quiet) -> Run:
 
 
 def recipe_of(
-    loaded: Loaded, run: Run, wants: Sequence[str], search: Search | None = None
+    loaded: Loaded,
+    run: Run,
+    wants: Sequence[str],
+    search: Callable[[], Search | None] = lambda: None,
 ) -> Recipe:
-    """The recipe of a job; the work on `wants` is begun early."""
+    """The recipe of a job; the work on `wants` is begun early.
+
+    Where this program has made nothing yet, each process will need the kernel: it loads there
+    while the rest of the program loads here.
+    """
+    if run.workers > 1:
+        run.begin(Product("CAD kernel", loaded_as, (k,)) for k in range(run.workers))
     from fab.recipe.job import Recipe
 
     return Recipe(loaded.job, run, wants, refuse_unbuildable, search)
@@ -121,7 +132,7 @@ def check_and_count(
 
     kept = lock_path(loaded.sources[0], Path("out"))
     with run_of(open_store(fresh=fresh), progress) as run:
-        recipe = recipe_of(loaded, run, (CHECKS,), searched(loaded, kept, progress))
+        recipe = recipe_of(loaded, run, (CHECKS,), partial(searched, loaded, kept, progress))
         if recipe.prepared.nested.stopped:
             raise KeyboardInterrupt
         return recipe.checks, counted(recipe.design, recipe.prepared)
@@ -170,7 +181,8 @@ def build(
         if same is not None:
             return same
         with run_of(open_store(fresh=fresh), progress) as run:
-            recipe = recipe_of(loaded, run, (CHECKS, *wanted), searched(loaded, kept, progress))
+            look_for = partial(searched, loaded, kept, progress)
+            recipe = recipe_of(loaded, run, (CHECKS, *wanted), look_for)
             return _build(loaded, recipe, there, wanted, allow, key, kept, look)
 
 
@@ -190,6 +202,7 @@ def _build(
     look(recipe)
     nested = recipe.prepared.nested
     keep_search(kept, nested)
+    recipe.draw(wanted)
     verdicts = recipe.checks
     stop_on_failure(verdicts, allow, "build")
     made_of = digest([loaded.inputs_sha256, program(), nested.digests])
@@ -291,7 +304,6 @@ def proving(
 
     A concern whose files and values are those of an earlier build is not proven again.
     """
-    from fab.graph.product import Product
     from fab.proof.prove import FILES, from_bytes, given, prove_bytes
     from fab.values import plain
 

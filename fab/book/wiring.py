@@ -11,7 +11,6 @@ from fab.book.pictures import anchor_of
 from fab.files.document import Block, Chapter, Figure, Para, Table
 from fab.files.table import Cell
 from fab.layout.model import Layout
-from fab.power.cables import cable_runs
 from fab.power.model import Wired
 from fab.power.plan_page import plan_page
 from fab.power.tables import cable_rows, joint_rows, what_if_rows
@@ -25,9 +24,7 @@ MOST_JOINTS = 100  # longer lists stand in lists/*.csv alone
 def chapter(facts: BookFacts) -> Chapter:
     """Zones, inlets, supply cables, the data line."""
     design = facts.design
-    job, layout, wired = design.job, design.layout, design.wired
-    params = {name: plan.params for name, plan in design.plans.items()}
-    runs = cable_runs(layout, wired, job.power, params, design.behind)
+    job, layout, wired, runs = design.job, design.layout, design.wired, design.runs
     panel, low = wired.lowest
     zones = some(len(wired.zones), "zone") + (", each" if len(wired.zones) > 1 else "")
     blocks: list[Block] = [

@@ -3,7 +3,7 @@
 Each product is found in the store or made, in the order of what it needs.
 
     begun      what will be asked for; with workers it is made meanwhile, what holds most up first
-    asked      the value of a product, waited for; without workers it is made now
+    asked      the value of a product, waited for: it goes first; without workers it is made now
 
 Whoever makes a product gives the same bytes: it hangs on its values and on what it needs, which
 come from the store by their keys. A product whose maker dies or fails is made in this process when
@@ -31,6 +31,7 @@ from fab.graph.store import Store
 
 T = TypeVar("T")
 Told = Callable[[str, int, int], None]
+ASKED = 1e6  # whoever asked waits: that goes before all that was only begun
 WAITS, AWAY, HERE, THERE = "waits", "away", "here", "there"
 
 
@@ -80,21 +81,21 @@ class Run:
         if self._temporary is not None:
             self._temporary.cleanup()
 
-    def begin(self, products: Iterable[Product[Any]]) -> None:
-        """Take what will be asked for."""
+    def begin(self, products: Iterable[Product[Any]], above: float = 0.0) -> None:
+        """Take what will be asked for; `above`: the time of what waits for it."""
         with self._change:
             for product in products:
-                self._plan(product, 0.0)
+                self._plan(product, above)
             self._send()
 
     def values(self, products: Sequence[Product[T]]) -> list[T]:
         """Return the values of products, all begun before the first is waited for."""
-        self.begin(products)
+        self.begin(products, ASKED)
         return [self.value(product) for product in products]
 
     def value(self, product: Product[T]) -> T:
         """Return what a product is read as."""
-        self.begin((product,))
+        self.begin((product,), ASKED)
         while True:
             self._wait_for(self._nodes[product.key])
             try:

@@ -12,7 +12,7 @@ from fab.outputs.line import PartsLine, bought
 from fab.params.job import PowerParams
 from fab.parts.inlet_sizes import TIE_MOST
 from fab.parts.plan import Plan
-from fab.power.cables import CableRun, cable_runs
+from fab.power.cables import CableRun
 from fab.power.supply import wire_for
 from fab.units import figure, percent
 
@@ -30,7 +30,7 @@ def inlets(design: Design) -> list[PartsLine]:
     for name, pieces in kinds.items():
         tail = "" if len(kinds) == 1 else f" {name}"
         lines += _inlet(design.plans[name], power, name, pieces, tail)
-    return [*lines, *_supplies(power, count), *_on_the_wall(cables(design))]
+    return [*lines, *_supplies(power, count), *_on_the_wall(design.runs)]
 
 
 def _inlet(plan: Plan, power: PowerParams, design: str, pieces: int, tail: str) -> list[PartsLine]:
@@ -102,9 +102,3 @@ def _on_the_wall(runs: tuple[CableRun, ...]) -> list[PartsLine]:
         note = "in the cable, for the fuses above; touch-proof"
         lines.append(bought("fuse holder", "fuse holder", sum(fuses.values()), note))
     return lines
-
-
-def cables(design: Design) -> tuple[CableRun, ...]:
-    """The supply cables on the wall."""
-    params = {name: plan.params for name, plan in design.plans.items()}
-    return cable_runs(design.layout, design.wired, design.job.power, params, design.behind)

@@ -12,7 +12,6 @@ from fab.design import Design
 from fab.files.table import Cell, csv_bytes, json_bytes
 from fab.outputs.art import diffusers, note
 from fab.outputs.electrics import electrics
-from fab.outputs.inlets import cables
 from fab.outputs.line import PartsLine, bought
 from fab.outputs.model import OutFile
 from fab.outputs.orders import priced
@@ -238,7 +237,7 @@ def files(
 ) -> list[OutFile]:
     """lists/parts.csv, panels.csv, panels.json, and the values that all of it was made of."""
     header = tuple(addresses[0])
-    joints, runs = joint_rows(design.layout, design.wired), cable_rows(design.wired, cables(design))
+    joints, runs = joint_rows(design.layout, design.wired), cable_rows(design.wired, design.runs)
     return [
         OutFile(
             "lists/parts.csv",

@@ -60,7 +60,9 @@ class ReadMesh:
 
         starts, ends = self.triangles.ravel(), np.roll(self.triangles, -1, axis=1).ravel()
         count = len(self.corners)
-        there, back = starts * count + ends, ends * count + starts
+        there, back = np.sort(starts * count + ends), np.sort(ends * count + starts)
+        if (there == back).all() and (np.diff(there) > 0).all():
+            return []
         keys, many = np.unique(there, return_counts=True)
         wrong = np.concatenate([keys[many > 1], np.setxor1d(keys, np.unique(back))])
         return [
@@ -167,6 +169,7 @@ def read_plate(path: str, data: bytes) -> BedPlate:
 
 def section(mesh: ReadMesh, z: float) -> Any:
     """The mesh cut level at a height: polygons with their holes, as a shapely value (mm)."""
+    import numpy as np
     import shapely
 
     above = mesh.corners[:, 2] > z
@@ -174,29 +177,18 @@ def section(mesh: ReadMesh, z: float) -> Any:
     cut = mesh.triangles[mixed.any(axis=1) & ~mixed.all(axis=1)]
     if not len(cut):
         return shapely.Polygon()
+    after = np.roll(cut, -1, axis=1)
+    crossed = above[cut] != above[after]  # two edges of each triangle
+    low, high = np.minimum(cut, after)[crossed], np.maximum(cut, after)[crossed]
+    a, b = mesh.corners[low], mesh.corners[high]
+    share = (z - a[:, 2]) / (b[:, 2] - a[:, 2])
+    points = a[:, :2] + (b - a)[:, :2] * share[:, None]
+    keys = low * len(mesh.corners) + high
+    places = dict(zip(keys.tolist(), map(tuple, points.tolist()), strict=True))
     ends: dict[int, list[int]] = {}
-    places: dict[int, tuple[float, float]] = {}
-    count = len(mesh.corners)
-    for triangle in cut.tolist():
-        crossed = []
-        for a, b in (
-            (triangle[0], triangle[1]),
-            (triangle[1], triangle[2]),
-            (triangle[2], triangle[0]),
-        ):
-            if above[a] != above[b]:
-                low, high = min(a, b), max(a, b)
-                key = low * count + high
-                if key not in places:
-                    pa, pb = mesh.corners[low], mesh.corners[high]
-                    share = (z - pa[2]) / (pb[2] - pa[2])
-                    places[key] = (
-                        float(pa[0] + (pb[0] - pa[0]) * share),
-                        float(pa[1] + (pb[1] - pa[1]) * share),
-                    )
-                crossed.append(key)
-        ends.setdefault(crossed[0], []).append(crossed[1])
-        ends.setdefault(crossed[1], []).append(crossed[0])
+    for one, other in keys.reshape(-1, 2).tolist():
+        ends.setdefault(one, []).append(other)
+        ends.setdefault(other, []).append(one)
     rings, seen = [], set()
     for start in ends:
         if start in seen:

@@ -24,7 +24,7 @@ from hypothesis import strategies as st
 
 from fab.graph import workers
 from fab.graph.product import Product
-from fab.graph.run import Run, run
+from fab.graph.run import ASKED, Run, run
 from fab.graph.store import Store
 
 ROOT = Path(__file__).parents[2]
@@ -126,6 +126,20 @@ def test_what_holds_most_up_is_begun_first(tmp_path: Path) -> None:
         assert [
             entry[2].product.name for entry in sorted(one._ready, key=lambda entry: entry[:2])
         ] == ["head", "single"]
+
+
+def test_what_is_asked_for_goes_before_what_is_only_begun(tmp_path: Path) -> None:
+    """With what it needs, whatever that takes."""
+    head: Product[Any] = Product("head", chain, (1,), cost=1.0)
+    asked: Product[Any] = Product("asked", chain, (2,), (head,), cost=1.0)
+    long: Product[Any] = Product("long", chain, (3,), cost=50.0)
+    with Run(Store(tmp_path), 1) as one:
+        one.begin([long, asked])
+        assert one._ready[0][2].product.name == "long"
+        one.begin([asked], ASKED)
+        assert one._ready[0][2].product.name == "head"
+        assert one.value(asked) == by_hand(asked)
+        assert one.made == ["head", "asked"]
 
 
 def test_other_processes_make_it(tmp_path: Path) -> None:

@@ -63,9 +63,7 @@ def test_the_middle_of_a_block_is_fed_behind_the_bases(tmp_path: Path) -> None:
     design = decided(tmp_path, inlet='"D"')
     assert list(design.wired.inlets) == ["D"]
     assert not [v for v in electric_verdicts(design) if v.verdict == "fail"]
-    from fab.outputs.lists import cables  # type: ignore[attr-defined]
-
-    (run,) = cables(design)
+    (run,) = design.runs
     assert run.length_mm is not None
     assert run.length_mm > 60
     assert run.leaves == "behind the panels"
