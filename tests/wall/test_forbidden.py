@@ -285,7 +285,8 @@ def test_no_move_of_the_wall_is_told_only_where_none_works(seed: int) -> None:
         """What is told of the wall moved to the left; "" where it hangs."""
         hang = HangParams(studs=tuple(stud + shift for stud in studs), reach=reach)
         try:
-            hung = choose(layout, plans, mass, hang, WallType(), strength, reasons=reasons)
+            known = WallToHang(layout, plans, mass, hang, WallType(), strength)
+            hung = choose(known, reasons=reasons)
         except InputError as refused:
             return str(refused)
         return " ".join(fault.works or "no" for fault in hung.lacking)
