@@ -15,7 +15,9 @@ _CALLS = re.compile(
 _LENGTH = re.compile(
     r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(mm|cm|in|pt|pc|px|q|%|)\s*", re.IGNORECASE
 )
-_LONGEST = 100  # characters of a length; a pattern that fails on a long row of digits takes hours
+# Characters of a length, of a transform: a pattern that fails on a long row of digits takes hours,
+# a list of a million transforms minutes.
+_LONGEST, _MOST_CALLS = 100, 10_000
 # CSS; the library's own factors are rounded to six figures
 _UNITS = {
     "mm": 96 / 25.4,
@@ -47,7 +49,7 @@ def transform(text: str) -> Any:
 
     if text in ("", "none"):
         return Matrix()
-    if not _CALLS.fullmatch(text):
+    if len(text) > _MOST_CALLS or not _CALLS.fullmatch(text):
         raise ValueError(f"transform {text[:40]!r}")
     try:
         found = Matrix(text)

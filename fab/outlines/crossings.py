@@ -13,7 +13,6 @@ Carrier = tuple[Point, Point] | tuple[Point, float]
 
 _PARALLEL_RAD = 1e-12  # sine of the angle below which two lines never meet
 _GRAZE = 1e-12  # share of the squared radius by which rounding may make a tangent miss its circle
-_GRAZE = 1e-12  # a tangent that misses its circle by rounding still touches it
 
 
 def meetings(a: Carrier, b: Carrier) -> list[Point]:

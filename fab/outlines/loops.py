@@ -26,6 +26,8 @@ from fab.units import JOIN_TOL_MM, fixed
 JOIN_MM = 0.05
 _CHORD_MM = 0.002  # a run of very many short lines may lose corners that matter less than this
 _MANY = 5_000  # corners of one loop from which on that is tried
+_BLOCK = 100  # loops that are compared at once with all others
+MOST_PAIRS = 500_000  # of loops inside each other: a thousand rings in rings have as many
 MOST_CORNERS = 100_000  # of one loop; more can't be offset and cut in reasonable time
 
 
@@ -62,7 +64,8 @@ def join(segments: Iterable[Segment], tol_mm: float = JOIN_MM) -> Joined:
 
     Ends within `tol_mm` are made one. Doubles are dropped and told, open runs are told with their
     place and left out. Raises InputError for coordinates that are not finite, loops that cross
-    themselves or each other, and loops of more than `MOST_CORNERS` corners.
+    themselves or each other, loops of more than `MOST_CORNERS` corners, and rings in rings of more
+    than `MOST_PAIRS` pairs.
     """
     given = list(segments)
     for seg in given:
@@ -186,11 +189,8 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
             raise InputError(
                 [Fault("", says, "Move its corners there so that no line crosses another.")]
             )
-    tree = shapely.STRtree(shapes)
     inside: list[list[int]] = [[] for _ in loops]
-    for i, j in sorted(
-        (int(i), int(j)) for i, j in tree.query(shapes, predicate="intersects").T if i < j
-    ):
+    for i, j in sorted(_meeting(shapes)):
         one, other = (i, j) if shapes[i].area < shapes[j].area else (j, i)
         if shapes[other].contains(shapes[one]) or _mostly_inside(shapes[one], shapes[other]):
             inside[one].append(other)
@@ -211,6 +211,24 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
     return tuple(
         sorted(outlines, key=lambda outline: (outline.box[1], outline.box[0], outline.box))
     )
+
+
+def _meeting(shapes: Sequence[Any]) -> list[tuple[int, int]]:
+    """Pairs of shapes of which one meets or holds the other; InputError for `MOST_PAIRS` and more.
+
+    In blocks: rings in rings without end have more pairs than a computer has room for.
+    """
+    import shapely
+
+    tree = shapely.STRtree(shapes)
+    pairs: list[tuple[int, int]] = []
+    for begin in range(0, len(shapes), _BLOCK):
+        found = tree.query(shapes[begin : begin + _BLOCK], predicate="intersects").T
+        pairs += [(begin + int(i), int(j)) for i, j in found if begin + i < j]
+        if len(pairs) > MOST_PAIRS:
+            says = f"more than {MOST_PAIRS:,} pairs of outlines lie inside each other."
+            raise InputError([Fault("", "", says, "Draw fewer rings inside each other.")])
+    return pairs
 
 
 def _mostly_inside(small: Any, large: Any) -> bool:

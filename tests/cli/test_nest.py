@@ -134,6 +134,10 @@ def test_the_files_hold_the_parts_as_other_libraries_read_them() -> None:
         )  # the drawing itself leaves 0.02 mm along 90 mm open
         assert min(edge.distance(other) for other in edges if other is not edge) > 2.0 - 1e-3
         assert min(edge.bounds) > 5.0 - 1e-3
+    middles = [shapely.box(*edge.bounds).centroid for edge in edges]
+    for pose in told()["sheets"][0]["poses"]:  # the origin of a plate is its middle
+        at = shapely.Point(pose["x"], pose["y"])
+        assert min(middle.distance(at) for middle in middles) < 0.02
     drawing = svgelements.SVG.parse("out/plate-sheets/sheet-01.svg", ppi=25.4)
     boxes = [shape.bbox() for shape in drawing.elements() if isinstance(shape, svgelements.Path)]
     sizes = sorted((round(b[2] - b[0], 1), round(b[3] - b[1], 1)) for b in boxes if b is not None)

@@ -179,9 +179,21 @@ def test_an_svg_of_too_many_elements_is_refused_unread() -> None:
         (f"<style>{'*{fill:red}' * 200_000}</style>", "more than 2 MB"),
         (f"<style>{'*{fill:red}' * 1_000}</style>{'<g/>' * 2_000}", "1,000,000 rules for its"),
         (f'<rect width="{"1" * 1_000_000}x" height="9"/>', "length '1111"),
+        (f'<g transform="{"scale(1) " * 100_000}"/>', "transform 'scale"),
         ('<g class=""/>' * 90_000 + '<!-- a="" -->' * 910_001, "1,000,00. attributes"),
     ],
-    ids=["at", "font", "comment", "word", "braces", "large", "rules", "digits", "attributes"],
+    ids=[
+        "at",
+        "font",
+        "comment",
+        "word",
+        "braces",
+        "large",
+        "rules",
+        "digits",
+        "transforms",
+        "attributes",
+    ],
 )
 def test_text_that_matches_no_pattern_takes_no_longer(inner: str, says: str) -> None:
     """Each took hours, or the memory of the machine, before the patterns were bounded."""

@@ -17,6 +17,7 @@ from fab.errors import InputError
 from fab.files.dxf import dxf
 from fab.files.read_outline import read_outline
 from fab.files.svg import svg
+from fab.outlines import loops
 from fab.outlines.contour import Arc, Line, Outline, Segment, circle, polygon
 from fab.outlines.drawing import Drawing, Layer
 from fab.outlines.loops import join
@@ -264,3 +265,15 @@ def test_equal_pieces_are_found_whatever_their_size(steps: list[int]) -> None:
             groups.append((side, 1))
     found = shapes_in(segments, "card", 1, "opal").pieces
     assert [piece.count for piece in found] == [n for _, n in groups]
+
+
+def test_rings_in_rings_without_end_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Twenty thousand of them had more pairs than the machine had memory."""
+    monkeypatch.setattr(loops, "MOST_PAIRS", 100)
+
+    def rings(count: int) -> list[Segment]:
+        return [seg for k in range(count) for seg in rectangle(100 - 4 * k, 100 - 4 * k).segments]
+
+    assert len(loops.join(rings(14)).outlines) == 7
+    with pytest.raises(InputError, match="more than 100 pairs of outlines lie inside each other"):
+        loops.join(rings(15))
