@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from fab.outlines.contour import Point
 
@@ -12,7 +12,16 @@ def boxes_apart(a: Sequence[Point], b: Sequence[Point]) -> float:
     """Gap between two convex polygons along the best of their sides' normals: never more than the
     true distance, negative when they overlap.
     """
-    best = -math.inf
+    return max(_gaps(a, b))
+
+
+def clear(a: Sequence[Point], b: Sequence[Point]) -> bool:
+    """True when two convex polygons do not overlap."""
+    return any(gap >= 0 for gap in _gaps(a, b))
+
+
+def _gaps(a: Sequence[Point], b: Sequence[Point]) -> Iterator[float]:
+    """Yield the gap along each side's normal, both ways."""
     for shape in (a, b):
         for k, here in enumerate(shape):
             there = shape[(k + 1) % len(shape)]
@@ -21,8 +30,7 @@ def boxes_apart(a: Sequence[Point], b: Sequence[Point]) -> float:
             for sign in (1.0, -1.0):
                 far_a = max(sign * (x * nx + y * ny) for x, y in a)
                 near_b = min(sign * (x * nx + y * ny) for x, y in b)
-                best = max(best, near_b - far_a)
-    return best
+                yield near_b - far_a
 
 
 def point_to_box(point: Point, corners: Sequence[Point]) -> float:

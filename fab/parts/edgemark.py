@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from fab.layout.model import BaseKind
 from fab.outlines.contour import Contour, Outline, Point, polygon, turn
 from fab.outlines.shapes import cut_corner_points, slot
-from fab.parts.apart import boxes_apart, point_to_box
+from fab.parts.apart import clear, point_to_box
 from fab.parts.footsizes import FOOT_R, recesses
 from fab.parts.keyhole import Keyhole, keyhole_of, obstacles
 from fab.parts.label import ARROW_H, label_top
@@ -58,7 +58,7 @@ def edge_mark(plan: Plan, kind: BaseKind) -> tuple[Outline, ...]:
             if (
                 all(point_to_box(corner, ring) <= 0 for corner in box)
                 and all(point_to_box(at, box) >= radius for at, radius in discs)
-                and all(boxes_apart(box, shape) >= 0 for shape in standing)
+                and all(clear(box, shape) for shape in standing)
             ):
                 return _drawn(plan, size, near - CLEAR, aside, toward)
     return ()

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from fab.outlines.contour import Point, turn
 from fab.outlines.shapes import cut_corner_points
 from fab.outlines.strokes import strokes, width_mm
-from fab.parts.apart import boxes_apart, point_to_box
+from fab.parts.apart import clear, point_to_box
 from fab.parts.keyhole import Keyhole, obstacles
 from fab.parts.plan import Plan
 from fab.parts.vents import vent_slots
@@ -104,7 +104,7 @@ def label_size(
         half, foot = wide * size / 2 + CLEAR, top - ARROW_H * size - CLEAR
         box = [turn(p, quarter) for p in ((-half, foot), (half, foot), (half, top), (-half, top))]
         inside = all(point_to_box(corner, ring) <= 0 for corner in box)
-        free = all(boxes_apart(box, shape) >= 0 for shape in standing)
+        free = all(clear(box, shape) for shape in standing)
         if (
             inside
             and free

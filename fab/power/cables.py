@@ -53,6 +53,7 @@ OFF_MM = 4.0
 OFF_STEP = math.sqrt(2) / 2 * math.cos(math.radians(30)) + 0.01
 POST_OFF_MM = 0.5  # a cable keeps this off feet and screws
 MOST_NODES = 40_000  # of the grid on which the cable finds its way
+_EIGHT_WAYS = ((1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (-1, -1), (1, -1))
 WINDS = (
     "right",
     "up and right",
@@ -276,18 +277,19 @@ class _Ground:
         onward = {node: node for node in starts}
         heap = [(value, node) for node, value in starts.items()]
         heapq.heapify(heap)
+        steps = [(di, dj, self.step * math.hypot(di, dj)) for di, dj in _EIGHT_WAYS]
         while heap:
             value, node = heapq.heappop(heap)
             if value > far[node]:
                 continue
             i, j = node % self.nx, node // self.nx
-            for di, dj in ((1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (-1, -1), (1, -1)):
+            for di, dj, long in steps:
                 a, b = i + di, j + dj
-                if not (0 <= a < self.nx and 0 <= b < self.ny):
-                    continue
                 there = b * self.nx + a
-                longer = value + self.step * math.hypot(di, dj)
-                if there not in self.shut and longer < far.get(there, math.inf) - 1e-9:
+                if there in self.shut or not (0 <= a < self.nx and 0 <= b < self.ny):
+                    continue
+                longer = value + long
+                if longer < far.get(there, math.inf) - 1e-9:
                     far[there], onward[there] = longer, node
                     heapq.heappush(heap, (longer, there))
         self.fields[key] = (far, onward)

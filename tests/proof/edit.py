@@ -173,6 +173,12 @@ def centres(folder: Path, path: str) -> list[tuple[float, float]]:
     return found
 
 
+def mirrored(corners: np.ndarray) -> np.ndarray:
+    """Triangles seen in a mirror, still wound outwards."""
+    corners[:, :, 0] *= -1
+    return corners[:, ::-1]
+
+
 def stl(folder: Path, path: str, edit: Callable[[np.ndarray], np.ndarray]) -> None:
     """Edit the triangles (n x 3 x 3) of an STL."""
     put(folder, path, stl_changed((folder / path).read_bytes(), edit))

@@ -147,11 +147,6 @@ def _swap_files(folder: Path, a: str, b: str) -> None:
     e.put(folder, b, one)
 
 
-def _mirror(corners: np.ndarray) -> np.ndarray:
-    corners[:, :, 0] *= -1
-    return corners[:, ::-1]
-
-
 def _add(column: int, value: float) -> Callable[[np.ndarray], np.ndarray]:
     def edit(corners: np.ndarray) -> np.ndarray:
         corners[:, :, column] += value
@@ -457,7 +452,7 @@ FAULTS: tuple[Fault, ...] = (
     ),
     (
         "a mirrored base",
-        lambda f: e.stl(f, e.named(f, "print/base-inlet-hanger-F"), _mirror),
+        lambda f: e.stl(f, e.named(f, "print/base-inlet-hanger-F"), e.mirrored),
         "proof.print-hand",
         "base-inlet-hanger-F",
     ),

@@ -225,11 +225,6 @@ def _stl(change: Callable[[np.ndarray], np.ndarray]) -> Callable[[bytes], bytes]
     return lambda data: edit.stl_changed(data, change)
 
 
-def mirrored(corners: np.ndarray) -> np.ndarray:
-    corners[:, :, 0] *= -1
-    return corners[:, ::-1]
-
-
 def _plate(change: Callable[[str], str]) -> Callable[[bytes], bytes]:
     return lambda data: edit.plate_changed(data, change)
 
@@ -338,7 +333,7 @@ FAULTS: tuple[Fault, ...] = (
     ("loads halved", loads_halved, "proof.load-screw", "hang.screw-load"),
     (
         "a mirrored base",
-        printed("print/base-inlet-hanger", _stl(mirrored)),
+        printed("print/base-inlet-hanger", _stl(edit.mirrored)),
         "proof.print-hand",
         "base-inlet-hanger",
     ),
