@@ -10,10 +10,11 @@ import math
 import re
 from typing import Any
 
+import networkx as nx
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from shapely import LineString, Point, Polygon, union_all
+from shapely import LineString, Point, Polygon, get_parts, prepare, union_all
 
 from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes, json_bytes
@@ -22,7 +23,7 @@ from fab.outlines.page import Fill, Group, Text
 from fab.params.shop import Shop, Stock
 from fab.parts.leds import led_grid
 from fab.parts.planning import plan
-from fab.power.cables import FUSES_A, cable_runs, fuse_for, wind
+from fab.power.cables import FUSES_A, OFF_MM, cable_runs, fuse_for, wind
 from fab.power.cautions import CAUTIONS
 from fab.power.loads import loads as loads_of
 from fab.power.loads import usb_class
@@ -153,6 +154,42 @@ def test_cables_keep_off_the_panels_and_end_at_the_socket(
         assert run.length_mm == pytest.approx(line.length)
         assert run.length_mm >= math.dist(run.way[0], run.way[-1]) - 1e-6  # type: ignore[operator]
         assert run.clips == math.ceil(run.length_mm / 250.0)  # type: ignore[operator]
+
+
+def shortest_way(start: Any, end: Any, cells: Any) -> float:
+    """Length of the shortest way that keeps 4 mm off the panels: around the corners that see each
+    other.
+    """
+    room = cells.buffer(OFF_MM, join_style="mitre")
+    rings = [r for part in get_parts(room) for r in (part.exterior, *part.interiors)]
+    solid = room.buffer(-1e-6)
+    prepare(solid)
+    seen = nx.Graph()
+    for a, b in itertools.combinations({start, end, *(c for r in rings for c in r.coords)}, 2):
+        if not solid.intersects(LineString([a, b])):
+            seen.add_edge(a, b, weight=math.dist(a, b))
+    return float(nx.shortest_path_length(seen, start, end, weight="weight"))
+
+
+@pytest.mark.parametrize("sides", [3, 4, 6])
+@pytest.mark.parametrize("seed", [4, 5])
+def test_cables_take_the_shortest_way_to_a_socket_around_the_panels(sides: int, seed: int) -> None:
+    """At most a tenth over the shortest of all; no point in the middle of a straight stretch; of
+    two sockets the nearer one along the wall.
+    """
+    sockets = ((40.0 * seed - 100.0, -650.0), (-20.0 * seed, 900.0))
+    power = asking(socket=sockets)
+    layout, wired, power = wired_wall(random_cells(7, seed, sides), power, 20, sides)
+    cells = union_all([Polygon(p.corners) for p in layout.panels])
+    for run in cable_runs(layout, wired, power, DESIGNS):
+        _, out, *rest = run.way
+        assert run.socket is not None
+        assert rest[-1] == sockets[run.socket - 1]
+        assert LineString(rest).distance(cells) > OFF_MM
+        best = min(shortest_way(out, socket, cells) for socket in sockets)
+        assert best - 1e-6 <= math.fsum(map(math.dist, run.way[1:], rest)) <= 1.1 * best
+        for (ax, ay), (bx, by), (cx, cy) in zip(run.way[1:], rest, rest[1:], strict=False):
+            assert abs((bx - ax) * (cy - by) - (by - ay) * (cx - bx)) > 1e-6
 
 
 def test_a_free_way_is_at_most_a_tenth_longer_than_the_straight_one() -> None:
