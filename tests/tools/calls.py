@@ -16,11 +16,13 @@ import sys
 import tempfile
 import time
 import traceback
+from collections import defaultdict
 from collections.abc import Callable
 from contextlib import suppress
+from functools import partial
 from itertools import zip_longest
 from pathlib import Path
-from types import CodeType, FrameType
+from types import CodeType, FrameType, FunctionType
 from typing import Any
 
 import pytest
@@ -120,6 +122,16 @@ class Calls:
         }
 
 
+def functions() -> dict[str, list[FunctionType]]:
+    """Return the functions of `fab` that are loaded, by path:name."""
+    found = defaultdict(list)
+    for thing in gc.get_objects():
+        if type(thing) is FunctionType and thing.__code__.co_filename.startswith(f"{ROOT}/fab/"):
+            path = thing.__code__.co_filename[len(str(ROOT)) + 1 :]
+            found[f"{path}:{thing.__code__.co_qualname}"].append(thing)
+    return found
+
+
 def measured(item: pytest.Item) -> tuple[float, list[str]] | None:
     """Return a test's processor time in seconds and what it calls; None when it fails."""
     calls, began = Calls(), time.process_time()
@@ -149,7 +161,7 @@ def known_calls(tests: list[str], marks: str) -> Known:
         found: dict[str, Any] = {keys[file]: {} for file in new}
         gc.freeze()
         for item in session.items:
-            answer, _ = forked(lambda item=item: measured(item), aside=True)
+            answer, _ = forked(partial(measured, item), aside=True)
             if answer is None:
                 print(f"left out: {item.nodeid} (fails, or takes over {TEST_S:.0f} s)", flush=True)
             else:

@@ -27,6 +27,7 @@ import sys
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from itertools import islice
 from pathlib import Path
 from types import CodeType, FunctionType
@@ -44,6 +45,7 @@ from tests.tools.calls import (
     Known,
     collected,
     forked,
+    functions,
     known_calls,
     limit,
     passed,
@@ -93,7 +95,9 @@ def breaks(path: str) -> Iterator[tuple[ast.Module, Mutant]]:
             holder, name, other = node.ops, 0, TURNED[type(node.ops[0])]()
         elif isinstance(node, ast.BinOp | ast.BoolOp) and type(node.op) in TURNED:
             holder, name, other = vars(node), "op", TURNED[type(node.op)]()
-        elif isinstance(node, ast.Constant) and type(node.value) in (int, float):
+        elif isinstance(node, ast.Constant) and isinstance(node.value, int | float):
+            if isinstance(node.value, bool):
+                continue
             holder, name, other = vars(node), "value", node.value + 1
         else:
             continue
@@ -148,16 +152,6 @@ def chosen(mutant: Mutant, known: Known, most_s: float) -> list[str]:
     return some
 
 
-def functions() -> dict[str, list[FunctionType]]:
-    """Return the functions of `fab` that are loaded, by path:name."""
-    found = defaultdict(list)
-    for thing in gc.get_objects():
-        if type(thing) is FunctionType and thing.__code__.co_filename.startswith(f"{ROOT}/fab/"):
-            path = thing.__code__.co_filename[len(str(ROOT)) + 1 :]
-            found[f"{path}:{thing.__code__.co_qualname}"].append(thing)
-    return found
-
-
 def put_in_place(mutant: Mutant, loaded: dict[str, list[FunctionType]]) -> None:
     """Give the broken code to the function, whoever holds it under whatever name."""
     inside = [mutant.code()]
@@ -176,7 +170,7 @@ def survives_anew(mutant: Mutant, tests: list[str], known: Known, marks: str) ->
     def get_code(loader: Any, name: str) -> Any:
         return broken if loader.path == path else sound(loader, name)
 
-    importlib.machinery.SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
+    setattr(importlib.machinery.SourceFileLoader, "get_code", get_code)  # noqa: B010  # for mypy
     place = {test: k for k, test in enumerate(tests)}
 
     def job(session: pytest.Session) -> bool:
@@ -232,7 +226,7 @@ def main() -> int:
             return passed([items[test] for test in tests[mutant]], known)
 
         return [
-            tried(mutant, lambda mutant=mutant: one(mutant))
+            tried(mutant, partial(one, mutant))
             if mutant.function and f"{mutant.path}:{mutant.function}" not in early
             else None
             for mutant in sample
@@ -244,7 +238,7 @@ def main() -> int:
 
     first, _ = forked(quick, aside=False)
     words = Counter(
-        word or tried(m, lambda m=m: survives_anew(m, tests[m], known, asked.marks))
+        word or tried(m, partial(survives_anew, m, tests[m], known, asked.marks))
         for m, word in zip(sample, first, strict=True)
     )
     spent = sum(os.times()[:4]) - began
