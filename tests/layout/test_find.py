@@ -248,6 +248,19 @@ def test_shapes_without_a_lattice_are_told_so() -> None:
         lay(Cell(5, 50.0), cells=((0, 0),))
 
 
+@pytest.mark.parametrize("cell", [HEX, SQUARE, TRIANGLE])
+def test_an_edge_runs_from_its_own_corner_to_the_next_one(cell: Cell) -> None:
+    """Its middle halfway between them, square to it the centre, its length the cell's edge."""
+    panel, _ = lay(cell, cells=((0, 0), (1, 0)), turn_deg=17.0).panels
+    corners = panel.corners
+    for k, start in enumerate(corners):
+        end = corners[(k + 1) % cell.sides]
+        middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+        assert middle == pytest.approx(panel.edge_middle(k))
+        assert math.dist(start, end) == pytest.approx(cell.edge)
+        assert math.dist(middle, (panel.x, panel.y)) == pytest.approx(cell.apothem)
+
+
 def test_triangles_with_an_even_sum_point_up() -> None:
     layout = lay(TRIANGLE, cells=((0, 0), (1, 0)))
     for panel in layout.panels:

@@ -38,6 +38,8 @@ def test_a_base_whose_board_keeps_its_place_is_another_one_for_every_turn() -> N
         ("inlet-turned-3", 3),
         ("inlet-turned-1", 1),
     ]
+    uses = base_uses(LAYOUT, {"A": 3, "E": 1}, {}, alike=["panel"])  # nothing keeps its place
+    assert [(use.kind.key, use.steps) for use in (uses[0], uses[4])] == [("inlet", 3), ("inlet", 1)]
 
 
 def test_a_base_with_inlet_and_hanger_still_points_up() -> None:

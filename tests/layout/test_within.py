@@ -109,7 +109,8 @@ def test_an_outline_drawn_along_the_cells_takes_them_all_wherever_it_lies(
     sides: int, offset: tuple[float, float]
 ) -> None:
     """One offset of the lattice alone does: rows start at 0, columns at the left."""
-    cells = tuple(sorted((x, y) for x in range(5) for y in range(4)))
+    upright = sides == 6  # rows of hexagons lean: every other one starts a column further left
+    cells = tuple((x - y // 2 * upright, y) for x in range(5) for y in range(4))
     region = shapely.union_all(
         [one.buffer(1e-3, join_style="mitre") for one in polygons(CELLS[sides], cells, 0.0, offset)]
     )

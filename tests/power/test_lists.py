@@ -10,10 +10,11 @@ import math
 import re
 from typing import Any
 
+import networkx as nx
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from shapely import LineString, Point, Polygon, union_all
+from shapely import LineString, Point, Polygon, get_parts, prepare, union_all
 
 from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes, json_bytes
@@ -22,7 +23,7 @@ from fab.outlines.page import Fill, Group, Text
 from fab.params.shop import Shop, Stock
 from fab.parts.leds import led_grid
 from fab.parts.planning import plan
-from fab.power.cables import FUSES_A, cable_runs, fuse_for, wind
+from fab.power.cables import FUSES_A, OFF_MM, cable_runs, fuse_for, wind
 from fab.power.cautions import CAUTIONS
 from fab.power.loads import loads as loads_of
 from fab.power.loads import usb_class
@@ -155,6 +156,44 @@ def test_cables_keep_off_the_panels_and_end_at_the_socket(
         assert run.clips == math.ceil(run.length_mm / 250.0)  # type: ignore[operator]
 
 
+def shortest_way(start: Any, end: Any, cells: Any) -> float:
+    """Length of the shortest way that keeps 4 mm off the panels: around the corners that see each
+    other.
+    """
+    room = cells.buffer(OFF_MM, join_style="mitre")
+    rings = [r for part in get_parts(room) for r in (part.exterior, *part.interiors)]
+    solid = room.buffer(-1e-6)
+    prepare(solid)
+    seen = nx.Graph()
+    for a, b in itertools.combinations({start, end, *(c for r in rings for c in r.coords)}, 2):
+        if not solid.intersects(LineString([a, b])):
+            seen.add_edge(a, b, weight=math.dist(a, b))
+    return float(nx.shortest_path_length(seen, start, end, weight="weight"))
+
+
+@pytest.mark.parametrize("sides", [3, 4, 6])
+@pytest.mark.parametrize("seed", [4, 5])
+def test_cables_take_the_shortest_way_to_a_socket_around_the_panels(sides: int, seed: int) -> None:
+    """At most a tenth over the shortest of all; no point in the middle of a straight stretch; of
+    two sockets the nearer one along the wall.
+    """
+    sockets = ((40.0 * seed - 100.0, -650.0), (-20.0 * seed, 900.0))
+    power = asking(socket=sockets)
+    layout, wired, power = wired_wall(random_cells(7, seed, sides), power, 20, sides)
+    cells = union_all([Polygon(p.corners) for p in layout.panels])
+    for run in cable_runs(layout, wired, power, DESIGNS):
+        assert run.length_mm is not None
+        assert run.clips == math.ceil(run.length_mm / 250.0)
+        _, out, *rest = run.way
+        assert run.socket is not None
+        assert rest[-1] == sockets[run.socket - 1]
+        assert LineString(rest).distance(cells) > OFF_MM
+        best = min(shortest_way(out, socket, cells) for socket in sockets)
+        assert best - 1e-6 <= math.fsum(map(math.dist, run.way[1:], rest)) <= 1.1 * best
+        for (ax, ay), (bx, by), (cx, cy) in zip(run.way[1:], rest, rest[1:], strict=False):
+            assert abs((bx - ax) * (cy - by) - (by - ay) * (cx - bx)) > 1e-6
+
+
 def test_a_free_way_is_at_most_a_tenth_longer_than_the_straight_one() -> None:
     """On a grid of eight directions a way is at most 1.0824 times too long (sec 22.5 degrees)."""
     for socket in ((300.0, -700.0), (0.0, -800.0), (700.0, -800.0)):
@@ -174,12 +213,13 @@ def test_without_a_socket_the_cable_runs_to_the_nearest_side_of_the_wall() -> No
 
 
 def test_winds_are_as_one_sees_the_wall() -> None:
-    assert [wind(a) for a in (0, 90, 180, 270, 300, 359)] == [
+    assert [wind(a) for a in (0, 90, 180, 270, 300, 338, 359)] == [
         "right",
         "up",
         "left",
         "down",
         "down and right",
+        "right",
         "right",
     ]
 
@@ -189,7 +229,8 @@ def test_a_fuse_is_the_next_usual_one_that_opens_before_the_supply_gives_in() ->
     assert fuse_for(2.4, 3.0) == 2.5
     assert fuse_for(0.0, 3.0) == FUSES_A[0]
     assert fuse_for(2.4, 2.5) is None
-    assert all(a < b for a, b in itertools.pairwise(FUSES_A))
+    tenths = [10 ** (k / 10) for k in range(-3, 22)]  # the R10 series of ISO 3, rounded
+    assert pytest.approx(tenths, rel=0.02) == FUSES_A
 
 
 def items_of(items: Any) -> Any:

@@ -7,6 +7,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
 import pytest
 
 from fab.checks.supply import supply_checks
@@ -14,6 +15,7 @@ from fab.params.panel import InletParams
 from fab.power import supply
 from fab.power.cables import FUSES_A, fuse_for
 from fab.power.fed_wall import FedWall
+from fab.power.limits import limits_of, logic_v
 from fab.power.route import data_route
 from fab.power.wire import wire
 
@@ -138,3 +140,16 @@ def test_one_controller_is_asked_hop_by_hop() -> None:
     assert found["power.data-hop"].verdict == "pass"
     assert "power.data-wires" in found
     assert "power.data-hop" not in verdicts()
+
+
+def test_margin_of_a_data_level_between_two_panels() -> None:
+    """By hand, levels at 0.7 and 0.3 of the reader's rails. A at 4.0 V over 0 V, B at 5.2 V over
+    0.2 V: A's high of 4.0 V is 0.3 V over the 3.7 V that B takes for high, B's low of 0.2 V is
+    1.0 V under the 1.2 V that A takes for low. Controllers' own 3 V swing: 3.0 - (0.2 + 2.1) V and
+    0.9 - 0.2 V.
+    """
+    supply_v, ground_v = np.array([4.0, 5.2]), np.array([0.0, 0.2])
+    rails = limits_of(1.0, (), (4.0, 4.0), [(0, 1)])
+    assert sorted(logic_v(supply_v, ground_v, rails)) == pytest.approx([0.3, 1.0])
+    own = limits_of(1.0, (), (4.0, 4.0), [(0, 1)], 3.0)
+    assert sorted(logic_v(supply_v, ground_v, own)) == pytest.approx([0.7, 0.7])

@@ -1,7 +1,8 @@
 """Break modules in small ways, one at a time, and print what the tests do not notice.
 
-    python tests/tools/mutants.py fab/power fab/outlines/kerf.py --tests tests/power tests/outlines
-    python tests/tools/mutants.py fab/power/cables.py --only cables.py:176 --tests tests
+    python -m tests.tools.mutants fab/outlines/kerf.py --tests tests/outlines
+    python -m tests.tools.mutants fab/power fab/layout --tests tests/power tests/layout --many 200
+    python -m tests.tools.mutants fab/power --only cables.py:176 --tests tests/wall --seconds 60
 
 A comparison is turned, plus becomes minus, times becomes divided, a number moves by one. Figures
 inside of texts, `raise` and annotations are left alone. What survives is either harmless (the same
@@ -18,24 +19,18 @@ from __future__ import annotations
 import argparse
 import ast
 import gc
-import hashlib
 import importlib.machinery
-import json
 import os
 import random
-import resource
 import signal
 import sys
-import tempfile
-import time
-import traceback
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from dataclasses import dataclass
-from itertools import islice, zip_longest
+from functools import partial
+from itertools import islice
 from pathlib import Path
-from types import CodeType, FrameType, FunctionType
+from types import CodeType, FunctionType
 from typing import Any
 
 import numpy as np  # noqa: F401  # loaded before the forks, so that none of them pays for it
@@ -43,7 +38,19 @@ import pytest
 import shapely  # noqa: F401
 from hypothesis import Phase, settings
 
-ROOT = Path(__file__).parents[2]
+from tests.tools.calls import (
+    ROOT,
+    TEST_S,
+    Calls,
+    Known,
+    collected,
+    forked,
+    functions,
+    known_calls,
+    limit,
+    passed,
+)
+
 TURNED: dict[type[ast.AST], type[ast.AST]] = {
     ast.Lt: ast.GtE,
     ast.LtE: ast.Gt,
@@ -58,11 +65,6 @@ TURNED: dict[type[ast.AST], type[ast.AST]] = {
     ast.And: ast.Or,
     ast.Or: ast.And,
 }
-TEST_S = 20.0  # a test that needs more processor time is left out
-TESTS_S = 3.0  # tests of one mutant, together
-MEMORY_BYTES = 8 << 30  # an endless loop must not take the machine's
-
-Known = dict[str, tuple[float, set[str]]]  # of a test, by its id: processor time, what it calls
 
 
 @dataclass(frozen=True)
@@ -93,7 +95,9 @@ def breaks(path: str) -> Iterator[tuple[ast.Module, Mutant]]:
             holder, name, other = node.ops, 0, TURNED[type(node.ops[0])]()
         elif isinstance(node, ast.BinOp | ast.BoolOp) and type(node.op) in TURNED:
             holder, name, other = vars(node), "op", TURNED[type(node.op)]()
-        elif isinstance(node, ast.Constant) and type(node.value) in (int, float):
+        elif isinstance(node, ast.Constant) and isinstance(node.value, int | float):
+            if isinstance(node.value, bool):
+                continue
             holder, name, other = vars(node), "value", node.value + 1
         else:
             continue
@@ -122,155 +126,14 @@ def _sites(node: ast.AST, name: str, inside: bool) -> Iterator[tuple[ast.AST, st
                 yield from _sites(child, below, within)
 
 
-def forked(job: Callable[[], Any], aside: bool) -> tuple[Any, int]:
-    """Return what `job` returns in a process of its own, and the signal that ended it.
-
-    `aside`: nothing that it prints is shown, and its memory is limited.
-    """
-    with tempfile.TemporaryFile() as answer:
-        child = os.fork()
-        if child == 0:
-            os.setpgid(0, 0)
-            if aside:
-                resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
-                nowhere = os.open(os.devnull, os.O_RDWR)
-                os.dup2(nowhere, 1)
-                os.dup2(nowhere, 2)
-            try:
-                answer.write(json.dumps(job()).encode())
-                answer.flush()
-            except BaseException:
-                traceback.print_exc()
-            finally:
-                sys.stdout.flush()
-                os._exit(0)
-        _, status = os.waitpid(child, 0)
-        with suppress(ProcessLookupError):  # what it started and left
-            os.killpg(child, signal.SIGKILL)
-        answer.seek(0)
-        return json.loads(answer.read() or b"null"), os.WTERMSIG(status)
-
-
-def limit(cpu_s: float) -> None:
-    """End this process after so many more seconds of processor time, or if it waits for ever."""
-    signal.setitimer(signal.ITIMER_PROF, cpu_s)
-    signal.alarm(int(60 + 30 * cpu_s))
-
-
-class Loop:
-    """Takes the place of pytest's loop over the collected tests."""
-
-    def __init__(self, job: Callable[[pytest.Session], Any]) -> None:
-        self.job, self.answer = job, None
-
-    def pytest_runtestloop(self, session: pytest.Session) -> bool:
-        self.answer = None if session.testsfailed else self.job(session)
-        return True
-
-
-def collected(tests: list[str], marks: str, job: Callable[[pytest.Session], Any]) -> Any:
-    """Return what `job` makes of a session of these tests."""
-    loop = Loop(job)
-    plain = ["-p", "no:xdist", "-p", "no:cacheprovider", "-o", "addopts=", "-m", marks]
-    with tempfile.TemporaryDirectory() as folder:
-        base = ["--import-mode=importlib", f"--basetemp={folder}/tests", "-s", "-qq"]
-        pytest.main([*plain, *base, "--disable-warnings", *tests], plugins=[loop])
-    return loop.answer
-
-
-def passed(items: list[pytest.Item], known: Known) -> bool:
-    """Run tests until one fails; return whether none did. A test that takes far longer than it is
-    known to ends the process.
-    """
-    for item, after in zip_longest(items, items[1:]):
-        limit(2.0 + 2.0 * known[item.nodeid][0])
-        item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
-        if item.session.testsfailed:
-            return False
-    return True
-
-
-class Calls:
-    """Collects the functions of `fab` that are called, as path:name."""
-
-    def __init__(self) -> None:
-        self.seen: dict[int, CodeType] = {}
-
-    def __call__(self, frame: FrameType, event: str, _: object) -> None:
-        if event == "call":
-            self.seen[id(frame.f_code)] = frame.f_code
-
-    def named(self) -> set[str]:
-        """Return them; what stands inside of a function counts as this function."""
-        ours = f"{ROOT}/fab/"
-        return {
-            f"{code.co_filename[len(str(ROOT)) + 1 :]}:{code.co_qualname.split('.<locals>')[0]}"
-            for code in list(self.seen.values())
-            if code.co_filename.startswith(ours)
-        }
-
-
-def measured(item: pytest.Item) -> tuple[float, list[str]] | None:
-    """Return a test's processor time in seconds and what it calls; None when it fails."""
-    calls, began = Calls(), time.process_time()
-    sys.setprofile(calls)
-    sound = passed([item], {item.nodeid: (TEST_S / 2, set())})
-    sys.setprofile(None)
-    return (time.process_time() - began, sorted(calls.named())) if sound else None
-
-
-def known_calls(tests: list[str], marks: str) -> Known:
-    """Return what each test calls, measured where a file of tests or the program has changed."""
-    texts = {str(p.relative_to(ROOT)): p.read_bytes() for p in sorted(ROOT.glob("*/**/*.py"))}
-    files = [
-        name
-        for name in texts
-        if Path(name).name.startswith("test_") and any(Path(name).is_relative_to(t) for t in tests)
-    ]
-    rest = b"".join(
-        text for name, text in texts.items() if "/test_" not in name and "/tools/" not in name
-    )
-    keys = {f: hashlib.sha256(rest + texts[f] + marks.encode()).hexdigest() for f in files}
-    store = Path(tempfile.gettempdir()) / "panejig-calls.json"
-    kept = json.loads(store.read_text()) if store.is_file() else {}
-    new = [file for file in files if keys[file] not in kept]
-
-    def measure(session: pytest.Session) -> None:
-        found: dict[str, Any] = {keys[file]: {} for file in new}
-        gc.freeze()
-        for item in session.items:
-            answer, _ = forked(lambda item=item: measured(item), aside=True)
-            if answer is None:
-                print(f"left out: {item.nodeid} (fails, or takes over {TEST_S:.0f} s)", flush=True)
-            else:
-                found[keys[item.nodeid.split("::")[0]]][item.nodeid] = answer
-        store.write_text(json.dumps(kept | found))
-
-    if new:
-        forked(lambda: collected(new, marks, measure), aside=False)
-        kept = json.loads(store.read_text())
-    return {
-        test: (seconds, set(calls))
-        for file in files
-        for test, (seconds, calls) in kept[keys[file]].items()
-    }
-
-
-def chosen(mutant: Mutant, known: Known) -> list[str]:
+def chosen(mutant: Mutant, known: Known, most_s: float) -> list[str]:
     """Return the tests for a mutant: its own room's first, then quick files."""
-    if mutant.function:
-        of = {
-            test
-            for test, (_, calls) in known.items()
-            if f"{mutant.path}:{mutant.function}" in calls
-        }
-    else:  # whoever imports the module may be hit
+    hit = {f"{mutant.path}:{mutant.function}"}
+    if not mutant.function:  # whoever imports the module
         word = mutant.path[:-3].replace("/", ".")
-        users = {
-            str(p.relative_to(ROOT)) for p in (ROOT / "fab").rglob("*.py") if word in p.read_text()
-        }
-        users |= {mutant.path}
-        of = {t for t, (_, calls) in known.items() if users & {c.split(":")[0] for c in calls}}
+        users = [p for p in (ROOT / "fab").rglob("*.py") if word in p.read_text(encoding="utf-8")]
+        hit = {mutant.path, *(str(p.relative_to(ROOT)) for p in users)}
+    of = [test for test, (_, calls) in known.items() if hit & calls]
     room = mutant.path.split("/")[1]
     file_s: dict[str, float] = defaultdict(float)
     for test in of:
@@ -280,22 +143,13 @@ def chosen(mutant: Mutant, known: Known) -> list[str]:
         file = test.split("::", maxsplit=1)[0]
         return file.split("/")[1] != room, file_s[file], file, known[test][0]
 
-    some, total = [], 0.0
+    some: list[str] = []
+    total = 0.0
     for test in sorted(of, key=turn):
-        if total + known[test][0] <= TESTS_S:
+        if total + known[test][0] <= most_s:
             total += known[test][0]
             some.append(test)
     return some
-
-
-def functions() -> dict[str, list[FunctionType]]:
-    """Return the functions of `fab` that are loaded, by path:name."""
-    found = defaultdict(list)
-    for thing in gc.get_objects():
-        if type(thing) is FunctionType and thing.__code__.co_filename.startswith(f"{ROOT}/fab/"):
-            path = thing.__code__.co_filename[len(str(ROOT)) + 1 :]
-            found[f"{path}:{thing.__code__.co_qualname}"].append(thing)
-    return found
 
 
 def put_in_place(mutant: Mutant, loaded: dict[str, list[FunctionType]]) -> None:
@@ -316,7 +170,7 @@ def survives_anew(mutant: Mutant, tests: list[str], known: Known, marks: str) ->
     def get_code(loader: Any, name: str) -> Any:
         return broken if loader.path == path else sound(loader, name)
 
-    importlib.machinery.SourceFileLoader.get_code = get_code  # type: ignore[method-assign]
+    setattr(importlib.machinery.SourceFileLoader, "get_code", get_code)  # noqa: B010  # for mypy
     place = {test: k for k, test in enumerate(tests)}
 
     def job(session: pytest.Session) -> bool:
@@ -325,14 +179,14 @@ def survives_anew(mutant: Mutant, tests: list[str], known: Known, marks: str) ->
 
     files = list(dict.fromkeys(test.split("::")[0] for test in tests))
     limit(TEST_S)
-    return collected(files, marks, job) is True
+    return not tests or collected(files, marks, job) is True
 
 
 def tried(mutant: Mutant, survives: Callable[[], bool]) -> str:
     """Return what became of a mutant, and print it."""
     answer, ended_by = forked(survives, aside=True)
-    late = ended_by in (signal.SIGPROF, signal.SIGALRM)
     assert answer is not None or ended_by, f"no answer from {mutant.told}"
+    late = ended_by in (signal.SIGPROF, signal.SIGALRM)
     word = "timed out" if late else "survived" if answer else "killed"
     print(f"{word}: {mutant.told}", flush=True)
     return word
@@ -346,6 +200,7 @@ def main() -> int:
     parser.add_argument("--marks", default="not slow", help="which of the tests, as pytest's -m")
     parser.add_argument("--many", type=int, default=0, help="sample so many; 0: all")
     parser.add_argument("--seed", type=int, default=7)
+    parser.add_argument("--seconds", type=float, default=10.0, help="of tests for one mutant")
     parser.add_argument("--only", default="", help="those whose line holds this text")
     asked = parser.parse_args()
     os.chdir(ROOT)
@@ -356,7 +211,7 @@ def main() -> int:
     found = [m for path in paths for _, m in breaks(str(path)) if asked.only in m.told]
     sample = random.Random(asked.seed).sample(found, min(asked.many or len(found), len(found)))
     known = known_calls(asked.tests, asked.marks)
-    tests = {mutant: chosen(mutant, known) for mutant in sample}
+    tests = {mutant: chosen(mutant, known, asked.seconds) for mutant in sample}
     began, calls = sum(os.times()[:4]), Calls()
 
     def in_forks(session: pytest.Session) -> list[str | None]:
@@ -371,7 +226,7 @@ def main() -> int:
             return passed([items[test] for test in tests[mutant]], known)
 
         return [
-            tried(mutant, lambda mutant=mutant: one(mutant))
+            tried(mutant, partial(one, mutant))
             if mutant.function and f"{mutant.path}:{mutant.function}" not in early
             else None
             for mutant in sample
@@ -383,7 +238,7 @@ def main() -> int:
 
     first, _ = forked(quick, aside=False)
     words = Counter(
-        word or tried(m, lambda m=m: survives_anew(m, tests[m], known, asked.marks))
+        word or tried(m, partial(survives_anew, m, tests[m], known, asked.marks))
         for m, word in zip(sample, first, strict=True)
     )
     spent = sum(os.times()[:4]) - began
