@@ -274,7 +274,10 @@ def _fewest(hung: Hung) -> Verdict:
         none = "no choice meets" if hung.proven else "no choice was found that meets"
         says = f"{says}; {none} every rule, and this choice comes nearest."
     elif hung.gap == 0:
-        says = f"{says} (proven minimum, {told[hung.method]})."
+        # where keyholes stand aside, fewer screws may do: only two a group are fewest anywhere
+        fewest = sum(min(len(group.panels), 2) for group in hung.groups)
+        where = "" if count <= fewest else " with each keyhole in its place"
+        says = f"{says} (proven minimum{where}, {told[hung.method]})."
     else:
         says = f"{says}; at most {hung.gap} could be saved."
     cure = "No change is necessary; hang.must and hang.avoid can guide the search."

@@ -90,8 +90,8 @@ def remedy(
     named: Mapping[str, Sequence[Turn]] | None = None,
 ) -> str:
     """Words that name a knob and a value at which the fault `cures` is gone and no new one has
-    come: the least change of all that were tried. Else two knobs, the second from those that
-    `named` gives for the new fault; else where to start.
+    come: the least change of the design that was tried, else of the shop. Else two knobs, the
+    second from those that `named` gives for the new fault; else where to start.
 
     `faults` tells the ids of what fails for a plan; `cured`, quicker, whether this one is gone.
     """
@@ -106,7 +106,9 @@ def remedy(
     before = faults(plan)
     clean: list[Found] = []
     dirty: list[Found] = []
-    for turn in turns:
+    for turn in sorted(turns, key=_of_the_shop):
+        if clean and _of_the_shop(turn):
+            break  # what is measured in the shop stays where a value of the design cures
         nearest = min((one.change for one in clean), default=math.inf)
         found = _search(plan, turn, faults, gone, before, nearest)
         if found is not None:
@@ -130,6 +132,10 @@ def remedy(
         if keys
         else ""
     )
+
+
+def _of_the_shop(turn: Turn) -> bool:
+    return turn.key.startswith("shop.")
 
 
 def _with_its_leds(plan: Plan) -> Plan:

@@ -65,8 +65,9 @@ def _round_holes(mesh: Any, design: JobValues) -> tuple[int, int]:
     """Holes of a base that a board's screw and a shell's screw go into."""
     insert = design.at("base.board_fixing") == "insert"
     wide = design.at("insert_d") if insert else design.at("pilot_d")
-    # a hole for a melted-in nut is short, and only the base's maker knows where it begins
-    levels = [k / 10 for k in range(1, 10)] if insert else [0.3]
+    # a hole for a melted-in nut or a thin screw is short, and only the base's maker knows where it
+    # begins
+    levels = [k / 10 for k in range(1, 10)] if insert else [0.3, 0.5, 0.7]
     floor, low = float(design.at("base.floor")), float(mesh.corners[:, 2].min())
     top = float(mesh.corners[:, 2].max())
 

@@ -259,6 +259,13 @@ def test_what_passes_has_room_everywhere(drawn: tuple[dict[str, Any], Any]) -> N
         assert ring.contour().area_mm2 > 0
 
 
+def test_a_value_of_the_design_is_told_before_a_measurement_of_the_shop() -> None:
+    """A bridge 4 % longer is the lesser change, but nobody can set what a printer bridges."""
+    design = plan_with({"sides": 4, "edge": 107.0, "clip.width": 12.08})
+    told = {verdict.id: verdict.remedy for verdict in plan_checks("panel", design)}
+    assert told["print.clip-bridge"] == "Set panel.clip.width = 11.5."
+
+
 def test_no_room_for_a_keyhole_is_told_with_a_size_that_has_it() -> None:
     design = plan_with({"sides": 3, "edge": 75.0})
     assert not faults(design)

@@ -9,13 +9,21 @@ import pytest
 import shapely
 from shapely import affinity
 
+from fab.files.stl import stl
+from fab.layout.model import BaseKind
 from fab.outlines.strokes import strokes
 from fab.params.panel import PanelParams
+from fab.parts.base import base
+from fab.parts.planning import plan
 from fab.proof.job import JobValues
+from fab.proof.mesh import read_stl
 from fab.proof.names import KNOWN, SYMMETRIC, reading
 from fab.proof.picture import shown
 from fab.proof.power import COPPER_OHM_M, solve
+from fab.proof.screws import _round_holes
+from fab.solids.meshing import mesh
 from fab.values import plain
+from tests.checks.designs import SHOP
 
 
 def letter(char: str, height: float) -> shapely.Geometry:
@@ -111,3 +119,16 @@ def _blank() -> bytes:
     out = io.BytesIO()
     Image.fromarray(np.full((80, 80, 3), 255, np.uint8)).save(out, "PNG")
     return out.getvalue()
+
+
+@pytest.mark.slow
+@pytest.mark.kernel
+@pytest.mark.parametrize("flats", [90.0, 120.0])
+def test_holes_for_screws_of_any_thickness_are_found(flats: float) -> None:
+    """The pilots of thin screws begin high in their standoffs."""
+    made = plan(PanelParams(across_flats=flats), SHOP)
+    body = mesh(base(made, BaseKind("hanger-A", "panel", False, 90.0, "A")))
+    read = read_stl("base", stl(body, "base"))
+    board, shell = _round_holes(read, JobValues(plain(made.params)))
+    assert board == len(made.fixings.board_holes) - 1  # one of them fits over the peg of the mark
+    assert shell == len(made.fixings.shell_screws)

@@ -70,6 +70,18 @@ def test_the_nook_passes_everything() -> None:
     assert all(v.source for v in found.values())
 
 
+@pytest.mark.parametrize(("reach", "says"), [(3, "minimum, every"), (1, "each keyhole in its")])
+def test_more_than_two_screws_are_fewest_for_these_places_of_keyholes(
+    reach: int, says: str
+) -> None:
+    """Fewer than two screws can't be; more than that, a keyhole elsewhere might save."""
+    layout = wall(6, [(q, 0) for q in range(7)])
+    found = verdicts(layout, {"panel": plan_of(6)}, masses(layout), HangParams(reach=reach))
+    told = found["hang.fewest"]
+    assert (told.measured > 2) == (reach == 1)
+    assert says in told.says
+
+
 @pytest.mark.slow
 def test_a_heavy_wall_fails_and_its_remedy_passes() -> None:
     layout, plans = wall(6, NOOK), {"panel": plan_of(6)}
