@@ -43,14 +43,15 @@ def begun(facts: BookFacts) -> Callable[[Sequence[Verdict]], list[OutFile]]:
     customer's page, with the help of other processes.
     """
     chapters = composed(facts)
+    size = PRINT_SIZES[facts.design.job.shop.units]
+    short = facts.beside(document_pdf, summary.document(facts), *size)
 
     def bound(verdicts: Sequence[Verdict]) -> list[OutFile]:
         document = with_verdicts(facts, chapters, verdicts)
-        page = facts.beside(html, document)
-        size = PRINT_SIZES[facts.design.job.shop.units]
-        print_ = facts.beside(document_pdf, document, *size)
-        short = facts.beside(document_pdf, summary.document(facts), *size)
+        # what takes longest first
         appendix = facts.beside(appendix_pdf, document, *size)
+        print_ = facts.beside(document_pdf, document, *size)
+        page = facts.beside(html, document)
         return [
             OutFile("book/index.html", "book", page(), "book"),
             OutFile("book/book.pdf", "book", print_(), "book"),

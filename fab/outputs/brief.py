@@ -28,6 +28,7 @@ from fab.parts.board_source import BoardLayout, board_layout, edge_of
 from fab.parts.plan import Plan
 from fab.power.circuit import LED_DATA, socket_nets
 from fab.power.supply import inrush_a, track_mm
+from fab.remembered import remembering
 from fab.units import fixed, percent
 
 WAIVER = (
@@ -121,11 +122,15 @@ def files(design: Design) -> list[OutFile]:
     found = []
     for name in names(design):
         tail = "" if len(design.plans) == 1 else f"-{name}"
-        data = document_pdf(document(design, name), *PRINT_SIZES[design.job.shop.units])
+        data = _pdf(document(design, name), *PRINT_SIZES[design.job.shop.units])
         found.append(
             OutFile(f"board/brief{tail}.pdf", "board", data, "board", design.panels_of[name])
         )
     return found
+
+
+# whoever watches a job seldom changes its board
+_pdf = remembering(2)(document_pdf)
 
 
 def _facts(design: Design, plan: Plan, layout: BoardLayout) -> tuple[tuple[str, str], ...]:

@@ -8,7 +8,10 @@ from fab.files.pdf import pdf
 from fab.files.readback import check_dxf, check_pdf, check_svg, refuse
 from fab.files.svg import svg
 from fab.files.table import csv_bytes
+from fab.outlines.drawing import Drawing
+from fab.outlines.page import Page
 from fab.outputs.model import OutFile
+from fab.remembered import remembering
 from fab.wall.carrier import carrier, drawing
 from fab.wall.fullsize import full_size
 from fab.wall.holes import hole_rows
@@ -37,12 +40,9 @@ def files(design: Design, made: Template) -> list[OutFile]:
     """wall/*."""
     job = design.job
     paper = made.tiling.sheet.name.lower()
-    pages = pdf(made.pages, f"{job.job}: hanging template")
-    refuse("wall/template.pdf", check_pdf(pages, made.pages))
+    pages = _pdf(made.pages, f"{job.job}: hanging template")
     drawing = full_size(design.layout, design.plans, made.holes, made.datum, job.job)
-    lines, outlines = svg(drawing, line_mm=LINE_MM), dxf(drawing, version="R2000")
-    refuse("wall/template.svg", check_svg(lines, drawing, cut=False))
-    refuse("wall/template.dxf", check_dxf(outlines, drawing, cut=False))
+    lines, outlines = _lines("wall/template", drawing)
     header, *rows = hole_rows(made.holes)
     count = len(made.holes)
     return [
@@ -52,6 +52,23 @@ def files(design: Design, made: Template) -> list[OutFile]:
         OutFile("wall/holes.csv", "holes", csv_bytes(header, rows), "hanger", count),
         *_carriers(design),
     ]
+
+
+@remembering(2)  # whoever watches a job seldom changes its wall
+def _pdf(pages: tuple[Page, ...], title: str) -> bytes:
+    """The pages as PDF, read back."""
+    data = pdf(pages, title)
+    refuse("wall/template.pdf", check_pdf(data, pages))
+    return data
+
+
+@remembering(4)
+def _lines(path: str, made: Drawing) -> tuple[bytes, bytes]:
+    """A drawing as SVG and DXF, read back."""
+    lines, outlines = svg(made, line_mm=LINE_MM), dxf(made, version="R2000")
+    refuse(f"{path}.svg", check_svg(lines, made, cut=False))
+    refuse(f"{path}.dxf", check_dxf(outlines, made, cut=False))
+    return lines, outlines
 
 
 def _carriers(design: Design) -> list[OutFile]:
@@ -66,9 +83,7 @@ def _carriers(design: Design) -> list[OutFile]:
                 design.layout,
                 f"{design.job.job}: carrying board {number}",
             )
-            lines, outlines = svg(made, line_mm=LINE_MM), dxf(made, version="R2000")
-            refuse(f"wall/carrier-{number}.svg", check_svg(lines, made, cut=False))
-            refuse(f"wall/carrier-{number}.dxf", check_dxf(outlines, made, cut=False))
+            lines, outlines = _lines(f"wall/carrier-{number}", made)
             found.append(OutFile(f"wall/carrier-{number}.svg", "template", lines, "carrier", 1))
             found.append(OutFile(f"wall/carrier-{number}.dxf", "template", outlines, "carrier", 1))
     return found

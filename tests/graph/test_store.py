@@ -8,6 +8,7 @@ import enum
 import os
 from dataclasses import dataclass
 from functools import partial
+from importlib.metadata import distributions
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fab.graph.product import Product, digest
-from fab.graph.program import source
+from fab.graph.program import LIBRARIES, source, versions
 from fab.graph.run import run
 from fab.graph.store import Store
 
@@ -193,3 +194,9 @@ def test_other_code_makes_another_product(tmp_path: Path) -> None:
 
     assert all(map(changes, (*names[:3], names[4], "parts/new.py")))
     assert not any(map(changes, ("parts/__pycache__/base.cpython-311.pyc", names[3])))
+
+
+def test_versions_of_libraries_are_those_that_the_installer_tells() -> None:
+    told = {one.metadata["Name"].lower().replace("_", "-"): one for one in distributions()}
+    assert versions() == [f"{name} {told[name].version}" for name in LIBRARIES if name in told]
+    assert len(versions()) > 10

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -282,6 +283,9 @@ def test_a_listing_is_ours_only_as_it_was_written() -> None:
     assert not is_listing(data + b" ", TOOL)
     assert not is_listing(data.replace(b'"files": []', b'"files": [1]'), TOOL)
     assert not is_listing(json.dumps(json.loads(data)).encode(), TOOL)
+    assert is_listing(data.replace(b'"cut": 1.5', b'"cut": 2.5'), TOOL)  # seconds are not sealed
+    assert not is_listing(data.replace(b'"cut": 1.5', b'"cut": 1.5, "files": []'), TOOL)
+    assert not is_listing(re.sub(rb',\n  "seal".*', b"", data), TOOL)
     for k in range(0, len(data), 7):
         if not data[k : k + 1].isspace() and b"1.5"[:1] not in data[k : k + 1]:
             assert (
