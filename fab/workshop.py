@@ -13,6 +13,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,7 @@ from fab import __version__
 from fab.built import CHECKS, KINDS, LISTING, TOOL, Built, entry, older, summary, unchanged
 from fab.checks.model import Verdict, stop_on_failure, told
 from fab.errors import CheckFailed, refused
+from fab.graph.product import Product
 from fab.graph.program import program, versions
 from fab.graph.run import Run, Told
 from fab.graph.store import Store, default_folder
@@ -35,6 +37,7 @@ from fab.makerfiles import (
 from fab.outtree import locked, recover, swap_in
 from fab.params.placed import told_with_places
 from fab.params.read import Loaded
+from fab.solids.loading import loaded_as
 
 if TYPE_CHECKING:
     from fab.book.facts import BookFacts
@@ -63,9 +66,18 @@ def open_store(*, fresh: bool = False) -> Store:
 
 
 def recipe_of(
-    loaded: Loaded, run: Run, wants: Sequence[str], search: Search | None = None
+    loaded: Loaded,
+    run: Run,
+    wants: Sequence[str],
+    search: Callable[[], Search | None] = lambda: None,
 ) -> Recipe:
-    """The recipe of a job; the work on `wants` is begun early."""
+    """The recipe of a job; the work on `wants` is begun early.
+
+    Where this program has made nothing yet, each process will need the kernel: it loads there
+    while the rest of the program loads here.
+    """
+    if run.workers > 1:
+        run.begin(Product("CAD kernel", loaded_as, (k,)) for k in range(run.workers))
     from fab.recipe.job import Recipe
 
     return Recipe(loaded.job, run, wants, refuse_unbuildable, search)
@@ -115,7 +127,7 @@ def check_and_count(
 
     kept = lock_path(loaded.sources[0], Path("out"))
     with Run(open_store(fresh=fresh), processes(), _told(progress)) as run:
-        recipe = recipe_of(loaded, run, (CHECKS,), searched(loaded, kept, progress))
+        recipe = recipe_of(loaded, run, (CHECKS,), partial(searched, loaded, kept, progress))
         if recipe.prepared.nested.stopped:
             raise KeyboardInterrupt
         return recipe.checks, counted(recipe.design, recipe.prepared)
@@ -169,7 +181,9 @@ def build(
         if same is not None:
             return same
         with Run(open_store(fresh=fresh), processes(), _told(progress)) as run:
-            recipe = recipe_of(loaded, run, (CHECKS, *wanted), searched(loaded, kept, progress))
+            recipe = recipe_of(
+                loaded, run, (CHECKS, *wanted), partial(searched, loaded, kept, progress)
+            )
             return _build(loaded, recipe, there, wanted, allow, key, kept, look)
 
 
@@ -189,6 +203,7 @@ def _build(
     look(recipe)
     nested = recipe.prepared.nested
     keep_search(kept, nested)
+    recipe.draw(wanted)
     verdicts = recipe.checks
     stop_on_failure(verdicts, allow, "build")
     made_of = _digest([loaded.inputs_sha256, program(), nested.digests])
@@ -294,7 +309,6 @@ def proving(
 
     A concern whose files and values are those of an earlier build is not proven again.
     """
-    from fab.graph.product import Product
     from fab.proof.prove import FILES, from_bytes, given, prove_bytes
     from fab.values import plain
 

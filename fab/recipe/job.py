@@ -7,6 +7,7 @@ long is a product of the graph and begun as soon as it is known.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -39,11 +40,18 @@ class Recipe:
     """Everything that can be made of one job in one run; `wants` is begun in good time."""
 
     def __init__(
-        self, job: Job, run: Run, wants: Sequence[str], refuse: Refuse, search: Search | None = None
+        self,
+        job: Job,
+        run: Run,
+        wants: Sequence[str],
+        refuse: Refuse,
+        search: Callable[[], Search | None] = lambda: None,
     ) -> None:
-        self.given, self.run, self.wants, self.search = job, run, frozenset(wants), search
+        self.given, self.run, self.wants = job, run, frozenset(wants)
+        self.search = search  # asked while others make the first parts: it loads much
         self.refuse = refuse  # raises for plans that can't be built, before a solid is asked for
         self.parts = PartProducts(job)
+        self._drawn: dict[str, list[OutFile]] = {}
 
     # -- choices, and what they make known
 
@@ -144,7 +152,7 @@ class Recipe:
         from fab.outputs.prepared import prepare
 
         layers = self._each({spec: self.parts.layers(spec) for spec in self.counted})
-        found = prepare(self.design, self.made, layers, self.search)
+        found = prepare(self.design, self.made, layers, self.search())
         if "print" in self.wants:
             self.run.begin(self._plate(plate) for plate in found.plates)
         return found
@@ -169,6 +177,17 @@ class Recipe:
 
         return listed(self.design, self.prepared)
 
+    def draw(self, kinds: Sequence[str]) -> None:
+        """Draw the files that need values alone, while other processes measure.
+
+        A fault comes again when the files are asked for: after the checks, which say more of it.
+        """
+        if self.run.workers > 1 and all(one.verdict != "fail" for one in self.early):
+            for kind in kinds:
+                if kind not in ("print", "model", "book"):
+                    with suppress(Exception):
+                        self.files(kind)
+
     def files(self, kind: str) -> list[OutFile]:
         """All files of a kind but the book's, read back."""
         from fab.outputs.assemble import drawn
@@ -190,7 +209,9 @@ class Recipe:
                 OutFile(f"model/{name}.step", "model", one, name, 1)
                 for name, one in zip(self.steps, data, strict=True)
             ]
-        return drawn(kind, self.design, self.prepared, self.listed)
+        if kind not in self._drawn:
+            self._drawn[kind] = drawn(kind, self.design, self.prepared, self.listed)
+        return self._drawn[kind]
 
     def _plate(self, plate: Any) -> Product[bytes]:
         return files.plate(self.parts, self.design, plate)

@@ -49,6 +49,11 @@ def kernel() -> ModuleType:
         raise MissingKernel(why_missing(error)) from error
 
 
+def loaded_as(_process: int) -> bytes:
+    """Load the kernel; its name, as a product of one process among several."""
+    return kernel().__name__.encode()
+
+
 def _shapes() -> ModuleType:
     """The package without running what stands at its head, which loads solvers and formats that
     take as long as the shapes.
