@@ -63,12 +63,6 @@ class Outlined:
         """The way of the data line through the boards."""
         return data_route(self.layout, self.table, self.wired.blank, self.job.power.control)
 
-    @cached_property
-    def runs(self) -> tuple[CableRun, ...]:
-        """The supply cables on the wall, one a zone."""
-        params = {name: plan.params for name, plan in self.plans.items()}
-        return cable_runs(self.layout, self.wired, self.job.power, params, self.behind)
-
     @property
     def table(self) -> JointTable:
         """The connector of each joint, who mates it, when and in which direction: the one source of
@@ -229,6 +223,12 @@ class Design(Outlined):
             shop.filament,
             self.job.hang.lift,
         )
+
+    @cached_property
+    def runs(self) -> tuple[CableRun, ...]:
+        """The supply cables on the wall, one a zone."""
+        params = {name: plan.params for name, plan in self.plans.items()}
+        return cable_runs(self.layout, self.wired, self.job.power, params, self.behind)
 
     @cached_property
     def behind(self) -> Behind | None:
