@@ -21,6 +21,7 @@ from fab.products import Made, PartSpec
 
 if TYPE_CHECKING:
     from fab.checks.prints import Measured
+    from fab.light.face import Face
     from fab.parts.assembly import Printed
 
 
@@ -49,14 +50,17 @@ def lit(
     reflectance: float,
     limits: LightParams,
     name: str,
-    *,
+    *face: Face,
     remedies: bool = True,
     coarse: bool = False,
 ) -> tuple[Verdict, ...]:
-    """Evenness, dots and rim of a design."""
+    """Evenness, dots and rim of a design; `face`: its lit face, where that was made before."""
     from fab.checks import light
 
-    return light.checks(plan, reflectance, limits, name, remedies=remedies, coarse=coarse)
+    known = face[0].figures if face else None
+    return light.checks(
+        plan, reflectance, limits, name, remedies=remedies, coarse=coarse, known=known
+    )
 
 
 def on_bed(name: str, printer: Printer, part: Made) -> tuple[Verdict, ...]:

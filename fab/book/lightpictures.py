@@ -69,20 +69,6 @@ def lit(design: Design) -> list[str]:
     return [name for name, plan in design.plans.items() if not plan.params.board.none]
 
 
-def face_bytes(plan: Plan, reflectance: float) -> bytes:
-    """The lit face of a design at full white as a product."""
-    from fab.light.facestore import face_bytes as kept
-
-    return kept(plan, reflectance)
-
-
-def face_of(data: bytes) -> Face:
-    """The face that was kept. Raises an error for bytes that are none."""
-    from fab.light.facestore import face_of as read
-
-    return read(data)
-
-
 def light_bytes(
     plan: Plan, reflectance: float, brightness: float, limits: LightParams, white: Face
 ) -> bytes:

@@ -49,10 +49,11 @@ def checks(
     *,
     remedies: bool = True,
     coarse: bool = False,
+    known: Evenness | None = None,
 ) -> tuple[Verdict, ...]:
     """Verdicts `light.*` of one design; `wall_reflectance` is the filament's. `remedies`: look for
     them, which takes seconds. `coarse`: take the coarse figures where these are clear, to know
-    what fails.
+    what fails. `known`: the settled figures, where they were calculated before.
 
     A design that can't be lit at all (no LED, LEDs over the sheet, light made of nothing) fails
     `light.room` alone; a blank cover has nothing to be checked.
@@ -83,7 +84,7 @@ def checks(
                 cure,
             ),
         )
-    found = replace(quick(here), moved=0.0) if coarse else evenness(here)
+    found = known or (replace(quick(here), moved=0.0) if coarse else evenness(here))
     if coarse and any(
         abs(getattr(found, name) - getattr(limits, name)) < UNSURE[name] for name in NAMES
     ):

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from fab import colours, judges
+from fab import judges
 from fab.book import drawings
 from fab.checks.model import Verdict
 from fab.design import Design
 from fab.graph.product import Product
+from fab.light.facestore import can_be_lit
 from fab.parts.base import name_height
 from fab.products import PartSpec, lighting
 from fab.recipe.parts import PartProducts
@@ -29,9 +30,10 @@ def _judged(
 
 def light(parts: PartProducts, design: str) -> Product[list[Verdict]]:
     """Verdicts on evenness of one design."""
-    job, plan = parts.job, lighting(parts.plans[design])
-    inside = colours.reflectance(job, parts.plans[design].params)
-    return _judged(parts, "light", judges.lit, (plan, inside, job.light, design), (), 3.0)
+    lit = lighting(parts.plans[design]), parts.reflectance(design)
+    needs = (parts.face(design),) if can_be_lit(*lit) else ()
+    values = (judges.lit, *lit, parts.job.light, design)
+    return Product("light checks", judges.judged, values, needs, judges.verdicts)
 
 
 def on_bed(parts: PartProducts, spec: PartSpec) -> Product[list[Verdict]]:
@@ -41,11 +43,11 @@ def on_bed(parts: PartProducts, spec: PartSpec) -> Product[list[Verdict]]:
     """
     printer, shared = parts.job.shop.printer, parts.nameless(spec)
     if shared is None:
-        return _judged(parts, "print", judges.on_bed, (spec.name, printer), (spec,), 1.0)
+        return _judged(parts, "print", judges.on_bed, (spec.name, printer), (spec,), 2.0)
     plan = parts.plans[spec.design]
     values = (judges.named_on_bed, spec.name, printer, (plan.floor.top_z, name_height(plan)))
     needs, read = (parts.part(shared),), judges.as_measured
-    known = Product("print measures", judges.measures, (printer,), needs, read)
+    known = Product("print measures", judges.measures, (printer,), needs, read, 2.0)
     whole = (parts.part(spec), known)
     return Product("print checks", judges.judged, values, whole, judges.verdicts, 0.3)
 
@@ -54,20 +56,20 @@ def fits(parts: PartProducts, design: Design, spec: PartSpec) -> Product[list[Ve
     """Verdicts on parts that touch in one panel; a further base is measured where it differs."""
     further, panel = judges.is_further(design, spec), judges.panel_specs(design, spec)
     values = (*_of_base(parts, spec), further)
-    return _judged(parts, "fit", judges.fits, values, panel, 2.0 if further else 9.0)
+    return _judged(parts, "fit", judges.fits, values, panel, 2.0 if further else 14.0)
 
 
 def leaks(parts: PartProducts, design: Design, spec: PartSpec) -> Product[list[Verdict]]:
     """Verdicts on light that leaves a panel past its diffuser."""
     panel = judges.panel_specs(design, spec)
-    return _judged(parts, "leak", judges.leaks, _of_base(parts, spec), panel, 3.0)
+    return _judged(parts, "leak", judges.leaks, _of_base(parts, spec), panel, 5.0)
 
 
 def joint(parts: PartProducts, design: Design, pair: tuple[str, str]) -> Product[list[Verdict]]:
     """Verdicts on a joint of these two designs: gap, header, clips."""
     one, two = (judges.panel_specs(design, drawings.base_of(design, name)) for name in pair)
     plans = tuple(parts.plan(name) for name in pair)
-    return _judged(parts, "joint", judges.joints, (plans, pair, len(one)), (*one, *two), 3.0)
+    return _judged(parts, "joint", judges.joints, (plans, pair, len(one)), (*one, *two), 5.0)
 
 
 def jumper(parts: PartProducts, design: Design, pair: tuple[str, str]) -> Product[list[Verdict]]:
@@ -78,7 +80,7 @@ def jumper(parts: PartProducts, design: Design, pair: tuple[str, str]) -> Produc
     plans = tuple(parts.plan(name, kind) for name, kind in zip(pair, kinds, strict=True))
     edges = tuple(kind.jumpers[0] for kind in kinds)
     return _judged(
-        parts, "jumper", judges.jumpers, (plans, pair, edges, len(one)), (*one, *two), 3.0
+        parts, "jumper", judges.jumpers, (plans, pair, edges, len(one)), (*one, *two), 5.0
     )
 
 

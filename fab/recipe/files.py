@@ -14,7 +14,7 @@ from fab.recipe.parts import PartProducts
 
 def stl(parts: PartProducts, spec: PartSpec) -> Product[bytes]:
     """The part's STL in print orientation."""
-    return Product("stl", prints.stl_file, (spec.name,), (parts.part(spec),), prints.is_stl, 0.5)
+    return Product("stl", prints.stl_file, (spec.name,), (parts.part(spec),), prints.is_stl, 0.2)
 
 
 def plate(parts: PartProducts, design: Design, plate: Any) -> Product[bytes]:
@@ -29,7 +29,7 @@ def plate(parts: PartProducts, design: Design, plate: Any) -> Product[bytes]:
 def step(parts: PartProducts, spec: PartSpec) -> Product[bytes]:
     """The part's exact solid as STEP."""
     needs, name = (parts.part(spec),), f"step {spec.part}"
-    return Product(name, models.part_file, (spec.name,), needs, models.is_step, 0.5)
+    return Product(name, models.part_file, (spec.name,), needs, models.is_step)
 
 
 def stencil(parts: PartProducts, one: Any) -> Product[bytes]:
@@ -42,7 +42,8 @@ def assembly(parts: PartProducts, design: Design, name: str, *, whole: bool) -> 
     """An assembly as STEP: one panel of each design, or the whole wall."""
     wall = models.standings(design, whole=whole)
     needs = tuple(parts.part(spec) for spec in wall.specs)
-    return Product(f"step {name}", assembled.wall_file, (name, wall), needs, models.is_step, 2.0)
+    cost = 7.0 if whole else 2.0
+    return Product(f"step {name}", assembled.wall_file, (name, wall), needs, models.is_step, cost)
 
 
 def steps(

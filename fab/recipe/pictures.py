@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from fab import colours, judges
+from fab import judges
 from fab.book import couponart, drawings, lightpictures, pagestore, panelart, shadedart, viewparts
 from fab.book import jumpers as jumper_pictures
 from fab.design import Design
@@ -59,7 +59,7 @@ def viewed(parts: PartProducts, design: Design, name: str) -> Product[Any]:
     opened = next((kind for kind in kinds if kind.jumpers), None)
     hangs = any(kind.up_deg is not None for kind in kinds)
     values = (parts.plan(name, opened), hangs, opened is not None)
-    return Product("view", viewparts.view_bytes, values, (), viewparts.view_meshes, 1.0)
+    return Product("view", viewparts.view_bytes, values, (), viewparts.view_meshes, 0.5)
 
 
 def sections(parts: PartProducts, design: Design, name: str) -> Product[tuple[Page, ...]]:
@@ -126,11 +126,11 @@ def _of_light(
     found: dict[tuple[str, str], Product[Any]] = {}
     faces = []
     for name in lit:
-        values = (plans[name], colours.reflectance(job, parts.plans[name].params))
-        faces.append(Product("lit face", light.face_bytes, values, (), light.face_of, 2.0))
-        more, read = (*values, bright, job.light), light.design_pictures
+        faces.append(parts.face(name))
+        more = (plans[name], parts.reflectance(name), bright, job.light)
+        read = light.design_pictures
         found["light", name] = Product(
-            "light pictures", light.light_bytes, more, (faces[-1],), read, 2.0
+            "light pictures", light.light_bytes, more, (faces[-1],), read, 5.0
         )
     for key, room_lx in (("light", 0.0), ("daylight", light.DAY_LX)) if lit else ():
         wall, needs = (design.layout, plans, bright, room_lx), tuple(faces)

@@ -10,7 +10,9 @@ from typing import Any, TypeAlias
 import numpy as np
 import pytest
 
+from fab.judges import lit
 from fab.light.face import face
+from fab.light.facestore import can_be_lit, face_bytes, face_of
 from fab.light.field import field, in_window
 from fab.light.figures import RIM_MM, SPOTS, led_gaps, measured, quick, settled, spread_spots
 from fab.light.scene import Scene, scene
@@ -197,6 +199,17 @@ def test_grid_of_the_face_is_the_luminance_at_its_points(make: MAKE) -> None:
     assert shown.grid.step == 0.5
     assert columns * 0.5 == pytest.approx(x1 - x0, abs=0.5)
     assert rows * 0.5 == pytest.approx(y1 - y0, abs=0.5)
+
+
+@pytest.mark.slow
+def test_the_check_says_the_same_of_a_face_that_was_kept(make: MAKE) -> None:
+    """Its figures come back as they were; a design without any light has no face."""
+    plan, limits = make(), LightParams()
+    kept = face_of(face_bytes(plan, WHITE))
+    assert kept.figures == face(plan, WHITE).figures
+    assert lit(plan, WHITE, limits, "panel", kept) == lit(plan, WHITE, limits, "panel")
+    assert can_be_lit(plan, WHITE)
+    assert not can_be_lit(make(depth=20.0), WHITE)
 
 
 def test_the_cut_adds_up(make: MAKE) -> None:
