@@ -33,7 +33,6 @@ from fab.makerfiles import (
 from fab.outtree import locked, recover, swap_in
 from fab.params.placed import told_with_places
 from fab.params.read import Loaded
-from fab.solids.loading import loaded_as
 
 if TYPE_CHECKING:
     from fab.book.facts import BookFacts
@@ -82,6 +81,8 @@ def recipe_of(
     while the rest of the program loads here.
     """
     if run.workers > 1:
+        from fab.solids.loading import loaded_as
+
         run.begin(Product("CAD kernel", loaded_as, (k,)) for k in range(run.workers))
     from fab.recipe.job import Recipe
 
