@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from fab.recipe.job import Recipe
 
 WORKS = "Move them away, or choose another --out or another name of the job."
+KERNEL = "CAD kernel"  # begun like a product, but nothing that a maker asked for
 Progress = Callable[[str, float], None]
 Look = Callable[["Recipe"], None]
 
@@ -83,7 +84,7 @@ def recipe_of(
     if run.workers > 1:
         from fab.solids.loading import loaded_as
 
-        run.begin(Product("CAD kernel", loaded_as, (k,)) for k in range(run.workers))
+        run.begin(Product(KERNEL, loaded_as, (k,)) for k in range(run.workers))
     from fab.recipe.job import Recipe
 
     return Recipe(loaded.job, run, wants, refuse_unbuildable, search)
@@ -253,9 +254,9 @@ def _build(
     swap_in(there.folder, tree, (*before.paths, *there.carried), there.seen)
     run.store.prune()
     says = summary(there.folder, manifest, verdicts, there.told)
-    return Built(
-        there.folder, manifest, verdicts, says, tuple(run.made), len(run.store.damaged), there.told
-    )
+    made = tuple(name for name in run.made if name != KERNEL)
+    damaged = len(run.store.damaged)
+    return Built(there.folder, manifest, verdicts, says, made, damaged, there.told)
 
 
 def book_facts(

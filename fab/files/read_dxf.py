@@ -88,14 +88,14 @@ def _of_document(document: Any, unit_mm: float | None, most: int) -> tuple[list[
     scale = _UNITS.get(units, 1.0) if unit_mm is None else unit_mm
     reader = _Entities(document, scale, most)
     parts, least = reader.many(document.modelspace(), {}, ())
-    if least > most:
-        raise too_many(least, most, at_least=True)
     if parts > MOST_PARTS:
         says = (
             f"with its blocks taken apart it has more than {MOST_PARTS:,} lines: blocks in blocks"
             " without end."
         )
         raise refused(says, "Explode them in the drawing program, and save it again.")
+    if least > most:
+        raise too_many(least, most, at_least=True)
     found: list[Drawn] = []
     corners = 0
     for entity in document.modelspace():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fab.params.boardparams import MOST_PATH
 from fab.params.spec import (
     FAR_MM,
-    Table,
+    ParamTable,
     choice,
     count,
     curves,
@@ -20,7 +20,7 @@ from fab.params.spec import (
 WORKS = ("engrave", "stencil", "raised", "sunk")
 
 
-class ArtParams(Table):
+class ArtParams(ParamTable):
     """One graphic: its middle in the panel frame; at the top of a job in the wall frame."""
 
     file: str = text(

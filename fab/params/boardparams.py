@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fab.params.spec import (
     FAR_MM,
-    Table,
+    ParamTable,
     choice,
     curves,
     flag,
@@ -21,7 +21,7 @@ PART_KINDS = ("hole", "socket", "jumper", "led", "switch", "part")
 MOST_PATH = 300
 
 
-class BoardColumns(Table):
+class BoardColumns(ParamTable):
     """The columns of a positions file; those of size and turn may be missing."""
 
     kind: str = text("kind", "kind of the part", most=60)
@@ -34,7 +34,7 @@ class BoardColumns(Table):
     side: str = text("side", "face of the board: front or back", most=60)
 
 
-class BoardWords(Table):
+class BoardWords(ParamTable):
     """Words that name a kind, alone or with a number (D12); every other word is a part."""
 
     hole: str = text("hole", "a mounting hole", most=30)
@@ -44,7 +44,7 @@ class BoardWords(Table):
     switch: str = text("switch", "an edge switch", most=30)
 
 
-class BoardPart(Table):
+class BoardPart(ParamTable):
     """One thing on a board in the panel frame: origin in its centre, edge 0 to +X, front view."""
 
     kind: str = choice("part", PART_KINDS, "kind of the part")
@@ -60,7 +60,7 @@ class BoardPart(Table):
     name: str = text("", "its name on the board", most=60)
 
 
-class BoardParams(Table):
+class BoardParams(ParamTable):
     """The circuit board's mechanical side."""
 
     none: bool = flag(False, "a blank cover: no board, no LEDs, no sockets, no supply")

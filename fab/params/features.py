@@ -7,7 +7,7 @@ over the wall. On the floor of a base it is [x, y] in the panel frame, front vie
 from __future__ import annotations
 
 from fab.params.spec import (
-    Table,
+    ParamTable,
     choice,
     count,
     flag,
@@ -19,7 +19,7 @@ from fab.params.spec import (
 )
 
 
-class OpeningParams(Table):
+class OpeningParams(ParamTable):
     """A hole through the base's floor, or through the wall of base or shell at an edge."""
 
     part: str = choice(
@@ -49,7 +49,7 @@ class OpeningParams(Table):
     name: str = text("", "purpose, a note for people", most=60)
 
 
-class AdditionParams(Table):
+class AdditionParams(ParamTable):
     """Something on the floor of the base, or on the wall of base or shell at an edge."""
 
     kind: str = choice(

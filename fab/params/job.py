@@ -7,7 +7,7 @@ from fab.params.designs import is_main
 from fab.params.panel import PanelParams
 from fab.params.shop import Shop
 from fab.params.spec import (
-    Table,
+    ParamTable,
     cell,
     cells,
     choice,
@@ -34,7 +34,7 @@ MAP_DOC = (
 MAP_EXAMPLE = "  A B\n C D E\n  F G"
 
 
-class PlacedParams(Table):
+class PlacedParams(ParamTable):
     """One panel that is given a name, a design, or a place on another's edge."""
 
     name: str = text("", "name; left out: A, B, C ... in reading order", most=24)
@@ -49,7 +49,7 @@ class PlacedParams(Table):
     sheet: str = text("", "stock of its diffuser; left out: that of its design", most=60)
 
 
-class LayoutParams(Table):
+class LayoutParams(ParamTable):
     """The places of the panels."""
 
     map: str = drawing("", MAP_DOC, MAP_EXAMPLE)
@@ -65,7 +65,7 @@ class LayoutParams(Table):
     )
 
 
-class JointParams(Table):
+class JointParams(ParamTable):
     """The connectors between the boards of two panels."""
 
     jumper: str = choice(
@@ -80,7 +80,7 @@ class JointParams(Table):
     )
 
 
-class PowerParams(Table):
+class PowerParams(ParamTable):
     """Supply and inlets."""
 
     supply_v: float = number(5.0, "supply", 1.0, 60.0, unit="V")
@@ -131,7 +131,7 @@ class PowerParams(Table):
     ambient_c: float = number(40.0, "warmest temperature of the room", -20.0, 80.0, unit="degC")
 
 
-class HangParams(Table):
+class HangParams(ParamTable):
     """Hangers."""
 
     wall: str = text("plaster", "kind of wall, a name in the shop", most=60)
@@ -187,7 +187,7 @@ class HangParams(Table):
     )
 
 
-class LightParams(Table):
+class LightParams(ParamTable):
     """The limits of evenness."""
 
     dots: float = number(
@@ -223,7 +223,7 @@ class LightParams(Table):
     )
 
 
-class NestParams(Table):
+class NestParams(ParamTable):
     """Cutting out."""
 
     seconds: float = number(
@@ -232,14 +232,14 @@ class NestParams(Table):
     spares: int = count(0, "spare parts of each kind", 0, 10_000)
 
 
-class SummaryParams(Table):
+class SummaryParams(ParamTable):
     """The page for a customer, book/summary.pdf."""
 
     price: float | None = number(None, "price on the page; left out: none", 0.0, 1e9, unit="money")
     note: str = text("", "your own line on the page", most=200)
 
 
-class Job(Table):
+class Job(ParamTable):
     """Everything about one wall, read, checked and frozen."""
 
     job: str = text(

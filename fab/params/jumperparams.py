@@ -8,7 +8,7 @@ catalogues; measure yours.
 from __future__ import annotations
 
 from fab.params.spec import (
-    Table,
+    ParamTable,
     length,
     number,
 )
@@ -17,7 +17,7 @@ CATALOGUE = "crimp connectors of 2.0 mm pitch, wire to board, upright; from memo
 WIRE = "24-gauge stranded wire, insulation 0.23 mm; from memory"
 
 
-class JumperParams(Table):
+class JumperParams(ParamTable):
     """Pin row, plug and wires of a jumper; it has as many poles as `header.pins`."""
 
     pitch: float = length(2.0, "pitch of row and plug", 0.8, 5.08, source=CATALOGUE)

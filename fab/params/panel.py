@@ -7,7 +7,7 @@ from fab.params.boardparams import BoardParams
 from fab.params.features import AdditionParams, OpeningParams
 from fab.params.jumperparams import JumperParams
 from fab.params.spec import (
-    Table,
+    ParamTable,
     choice,
     count,
     flag,
@@ -20,7 +20,7 @@ from fab.params.spec import (
 )
 
 
-class BaseParams(Table):
+class BaseParams(ParamTable):
     """The printed back."""
 
     floor: float = length(3.0, "thickness of the floor", 0.4, 30.0)
@@ -53,7 +53,7 @@ class BaseParams(Table):
     )
 
 
-class ShellParams(Table):
+class ShellParams(ParamTable):
     """The printed front."""
 
     wall: float = length(
@@ -92,7 +92,7 @@ class ShellParams(Table):
     roll: str = text("", "roll of filament for the shell; left out: the shop's filament", most=60)
 
 
-class DiffuserParams(Table):
+class DiffuserParams(ParamTable):
     """The sheet part."""
 
     stock: str = text("opal-3", "name of the stock in the shop", most=60)
@@ -104,7 +104,7 @@ class DiffuserParams(Table):
     spares: int = count(0, "spare diffusers to cut", 0, 10_000)
 
 
-class LedParams(Table):
+class LedParams(ParamTable):
     """The LED grid."""
 
     pattern: str = choice(
@@ -160,7 +160,7 @@ class LedParams(Table):
     )
 
 
-class HeaderParams(Table):
+class HeaderParams(ParamTable):
     """The straight double-ended pin header of a joint, and the sockets on the board it enters."""
 
     pins: int = count(
@@ -191,7 +191,7 @@ class HeaderParams(Table):
     ground_pins: int = count(2, "pins that carry return", 1, 40)
 
 
-class ClipParams(Table):
+class ClipParams(ParamTable):
     """The printed bridge across a joint, pushed in from the back."""
 
     width: float = length(
@@ -232,7 +232,7 @@ class ClipParams(Table):
     root_radius: float = length(0.4, "radius at the root of a leg", 0.0, 5.0)
 
 
-class HangerParams(Table):
+class HangerParams(ParamTable):
     """The keyhole slot in a base and the screw it hangs on."""
 
     screw_d: float = length(4.0, "shank of the wall screw", 1.0, 12.0)
@@ -256,7 +256,7 @@ class HangerParams(Table):
     )
 
 
-class InletParams(Table):
+class InletParams(ParamTable):
     """The power connector of a base that feeds a zone; it leaves through an open edge."""
 
     kind: str = choice(
@@ -293,7 +293,7 @@ class InletParams(Table):
     )
 
 
-class SwitchParams(Table):
+class SwitchParams(ParamTable):
     """Press edges: a rib of the shell over an edge switch of the board."""
 
     on: bool = flag(False, "one switch per edge")
@@ -310,7 +310,7 @@ class SwitchParams(Table):
     inset: float = length(3.6, "distance of the plunger's centre from the board's edge", 1.0, 60.0)
 
 
-class PanelParams(Table):
+class PanelParams(ParamTable):
     """One design of light panel."""
 
     name: str = text("panel", "name of the design", most=40, pattern=r"[A-Za-z0-9][A-Za-z0-9_\-]*")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fab.params.spec import (
-    Table,
+    ParamTable,
     choice,
     count,
     flag,
@@ -21,7 +21,7 @@ from fab.params.spec import (
 from fab.params.workparams import Minutes
 
 
-class Clearance(Table):
+class Clearance(ParamTable):
     """Clearance per side of each class of fit, as a coupon shows it."""
 
     sliding: float = length(
@@ -33,7 +33,7 @@ class Clearance(Table):
     snap: float = length(0.15, "around a snap's hook when it rests", 0.0, 2.0)
 
 
-class Printer(Table):
+class Printer(ParamTable):
     """A filament printer."""
 
     bed: tuple[float, float] = pair((220.0, 220.0), "printable width and depth", 1.0, 5_000.0)
@@ -71,7 +71,7 @@ class Printer(Table):
     )
 
 
-class Filament(Table):
+class Filament(ParamTable):
     """The material of the printed parts."""
 
     material: str = choice("PETG", ("PLA", "PETG", "ASA", "ABS", "PA", "PC"), "kind of filament")
@@ -103,7 +103,7 @@ class Filament(Table):
     )
 
 
-class Roll(Table):
+class Roll(ParamTable):
     """A further roll of the same kind of filament, in another colour."""
 
     colour: str = text("#808080", "colour in pictures, #rrggbb", most=7, pattern=r"#[0-9a-fA-F]{6}")
@@ -115,7 +115,7 @@ class Roll(Table):
     )
 
 
-class Stock(Table):
+class Stock(ParamTable):
     """A kind of sheet in the rack, measured on the bench, not as sold."""
 
     material: str = choice(
@@ -169,7 +169,7 @@ class Stock(Table):
     )
 
 
-class Offcut(Table):
+class Offcut(ParamTable):
     """A rest on the rack: any polygon, perhaps with holes or bad spots."""
 
     stock: str = text("", "stock of the offcut", most=60)
@@ -181,7 +181,7 @@ class Offcut(Table):
     name: str = text("", "name written on the offcut", most=60)
 
 
-class Operation(Table):
+class Operation(ParamTable):
     """The looks of one laser operation in a file."""
 
     layer: str = text(
@@ -195,7 +195,7 @@ class Operation(Table):
     )
 
 
-class Reading(Table):
+class Reading(ParamTable):
     """The meaning of a layer or colour of a drawing."""
 
     layer: str = text("", "name of a layer or group, capitals or not; left out: any", most=100)
@@ -205,7 +205,7 @@ class Reading(Table):
     operation: str = choice("cut", ("cut", "mark", "engrave", "ignore"), "operation for its lines")
 
 
-class Laser(Table):
+class Laser(ParamTable):
     """A laser cutter."""
 
     bed: tuple[float, float] = pair((600.0, 400.0), "cutting width and depth", 1.0, 5_000.0)
@@ -237,7 +237,7 @@ class Laser(Table):
     )
 
 
-class Paper(Table):
+class Paper(ParamTable):
     """The paper that the template is printed on."""
 
     size: str = choice(
@@ -257,7 +257,7 @@ class Paper(Table):
     )
 
 
-class WallType(Table):
+class WallType(ParamTable):
     """Load of one screw in one kind of wall: take the plug maker's figure, and halve it."""
 
     shear_n: float = number(
@@ -271,7 +271,7 @@ class WallType(Table):
     note: str = text("", "wall plug and screw to use", most=200)
 
 
-class Shop(Table):
+class Shop(ParamTable):
     """Machines, materials and paper of one maker."""
 
     name: str = text("bench", "name of this shop", most=60)

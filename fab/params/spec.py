@@ -1,7 +1,7 @@
 """Declaration of a parameter: the metadata of validation, reference page and JSON Schema.
 
-A parameter is a field of a `Table`, made with one of the functions below; its `Spec` says what may
-stand in the file. There is no second list of parameters anywhere.
+A parameter is a field of a `ParamTable`, made with one of the functions below; its `Spec` says what
+may stand in the file. There is no second list of parameters anywhere.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ class Spec:
 
 
 @dataclass_transform(frozen_default=True, kw_only_default=True)
-class Table:
+class ParamTable:
     """A frozen dataclass whose fields are parameters, each with a default.
 
     Its methods stand here once: generated for each table they cost a third of a refused file's

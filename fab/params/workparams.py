@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fab.params.spec import (
-    Table,
+    ParamTable,
     number,
 )
 
@@ -16,7 +16,7 @@ def _minutes(default: float, doc: str) -> float:
     return value
 
 
-class Minutes(Table):
+class Minutes(ParamTable):
     """Minutes of hands a piece, machines' time not counted."""
 
     measure: float = _minutes(60.0, "print, cut and measure the coupons, once a job")
