@@ -212,7 +212,7 @@ def base_on(plan: Plan, kind: BaseKind, body: bytes) -> bytes:
 
 def named_base(plan: Plan, kind: BaseKind, plain: Made) -> bytes:
     """A base with a name, made of the same base without: only the name is new."""
-    from fab.parts.base import fused_name, name_feet, name_height
+    from fab.parts.base_name import fused_name, name_feet, name_height
     from fab.solids.kernel import one_body
     from fab.solids.stamp import raised, raised_mesh
 

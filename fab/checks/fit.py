@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fab.checks import fits_measured, joint_measured, jumper_measured, motion
+from fab.checks import base_fits, fits_measured, joint_measured, jumper_measured, motion
 from fab.checks.model import Verdict, at_least, at_most
 from fab.checks.nearness import near_pairs
 from fab.layout.model import BaseKind
@@ -74,7 +74,7 @@ def base_checks(
     parts = [one for one in panel_parts(plan, kind, made, joined=()) if one.part in near]
     return (
         _overlap_verdict(_pairs(parts), subject, set()),
-        *fits_measured.of_base(plan, parts, subject),
+        *base_fits.of_base(plan, parts, subject),
         *heights(plan, parts, subject),
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fab.checks import gaps, room
-from fab.checks.fits_measured import clip_foot, clip_leg
+from fab.checks.clip_fits import clip_foot, clip_leg
 from fab.checks.model import Verdict, at_least, at_most
 from fab.parts.assembly import Named
 from fab.parts.plan import Plan

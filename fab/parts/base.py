@@ -13,43 +13,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from functools import lru_cache
-from typing import Any
 
 from fab.layout.model import BaseKind
 from fab.outlines.contour import Contour, Outline, Point, circle, polygon, turn
 from fab.outlines.shapes import keyhole as keyhole_contour
-from fab.outlines.shapes import rectangle, slot
+from fab.outlines.shapes import slot
+from fab.parts.base_inlet import bay, clamp_cuts, cradle, inlet_opening
+from fab.parts.base_name import fused_name, name_feet, name_height, on_free_floor
 from fab.parts.edge import at_edges, edge_box
 from fab.parts.edgemark import LAYERS, edge_mark
-from fab.parts.features import features
 from fab.parts.feet import recess_cuts
 from fab.parts.foot import footed_body
-from fab.parts.inlet_sizes import (
-    BAY_LIP,
-    CABLE_SIDE,
-    LIP,
-    LIP_OVER,
-    LIP_TOP,
-    LIP_W,
-    PINCH,
-    STOP_SIDE,
-    TIE_H,
-    TIE_W,
-)
 from fab.parts.jumper import opened
 from fab.parts.keyhole import keyhole_of
-from fab.parts.label import Line, label_lines, label_width, letters
 from fab.parts.openings import worked
 from fab.parts.plan import Plan
 from fab.parts.vents import vent_slots
 from fab.solids import kernel
-from fab.solids.kernel import Solid
+from fab.solids.kernel import GROW, PAST, Solid
 from fab.solids.stamp import raised
 
-GROW = 0.3  # parts of one body reach into each other by this, so that they fuse
-PAST = 1.0  # cuts reach past faces by this
-BAY_R = 1.5  # its corners
 PEG_TIP = 0.6  # the peg's point stands over the board by this, 45 degrees
 
 
@@ -88,58 +71,6 @@ def base(plan: Plan, kind: BaseKind, body: Solid | None = None) -> Solid:
     )
 
 
-def on_free_floor(plan: Plan) -> bool:
-    """True when a name is all that is raised on the floor of a base, or sunk into it, beside the
-    things that every base has.
-    """
-    return not any(item.part == "base" and item.edge is None for item in features(plan))
-
-
-def name_feet(plan: Plan, kind: BaseKind) -> list[Any]:
-    """The faces on which the name of a base stands on its floor; none without a name, or without
-    room for it.
-    """
-    width, found = label_width(plan), []
-    for group in letters(_name_lines(plan, kind), width):
-        ((x, y), _), *_ = group
-        shape = tuple(
-            tuple((round(p[0] - x, 7), round(p[1] - y, 7)) for p in line) for line in group
-        )
-        found += [kernel.copied(face, x, y, plan.floor.top_z) for face in _letter(shape, width)]
-    return found
-
-
-@lru_cache(maxsize=256)
-def _letter(lines: tuple[tuple[Point, ...], ...], width: float) -> tuple[Any, ...]:
-    """The faces of one letter: they recur from name to name, and putting strokes together takes
-    long.
-    """
-    return tuple(kernel.flat([slot(a, b, width) for a, b in lines], 0.0))
-
-
-def name_height(plan: Plan) -> float:
-    """Height of a name over the floor, mm."""
-    return 3 * plan.printer.layer
-
-
-def _name_lines(plan: Plan, kind: BaseKind) -> list[Line]:
-    up, plan = kind.up_deg, plan.mounted(kind.steps)
-    hole = keyhole_of(plan, kind)
-    if up is None or hole is None or not kind.label or not plan.params.base.label:
-        return []
-    return label_lines(plan, kind.label, up, hole, kind.jumpers, inlet=kind.inlet)
-
-
-def fused_name(plan: Plan, kind: BaseKind, solid: Solid) -> Solid:
-    """A base with its name by a boolean, for a floor that is worked on or is in pieces."""
-    bars = [slot(a, b, label_width(plan)) for a, b in _name_lines(plan, kind)]
-    if not bars:
-        return solid
-    return kernel.fused(
-        [solid, *kernel.prisms(bars, plan.floor.top_z - GROW, plan.floor.top_z + name_height(plan))]
-    )
-
-
 def base_blank(plan: Plan) -> Solid:
     """The solid that all bases of a design share, however they are mounted: floor, wall, pockets of
     the clips, holes or tongues of the shell's fixing, recesses of feet, windows of all edges but
@@ -163,16 +94,16 @@ def base_body(plan: Plan, *, inlet: bool, blank: Solid | None = None) -> Solid:
     alike: all but keyhole, air slots, openings for jumpers, name, the figure of edge 0 and the
     maker's additions. `blank` is what `base_blank` made for it, where it is there already.
     """
-    grown = [*_posts(plan), *(_cradle(plan) if inlet else [])]
+    grown = [*_posts(plan), *(cradle(plan) if inlet else [])]
     # what is cut out of the blank stays open
     grown = kernel.each_carved(grown, _blank_cuts(plan))
     cuts = _post_holes(plan)
     if not inlet or plan.inlet.behind:
         cuts += _windows(plan, (0,))
     if inlet:
-        cuts += _bay(plan) if plan.inlet.behind else _inlet_opening(plan)
+        cuts += bay(plan) if plan.inlet.behind else inlet_opening(plan)
     if inlet and plan.params.inlet.kind != "round":
-        cuts += _clamp_cuts(plan)
+        cuts += clamp_cuts(plan)
     solid = kernel.fused([base_blank(plan) if blank is None else blank, *grown])
     name = f"base {'with' if inlet else 'without'} inlet"
     return kernel.weighed(kernel.carved(solid, cuts), name, _volumes(plan))
@@ -364,114 +295,3 @@ def _windows(plan: Plan, edges: Iterable[int]) -> list[Solid]:
     tool = kernel.tilted(kernel.tilted(kernel.prism(shape, 0, deep), "x", 90.0), "z", 90.0)
     placed = kernel.moved(tool, plan.cell.apothem - plan.edge.wall_u - 0.1, 0.0, 0.0)
     return at_edges(plan, [placed], edges)
-
-
-def _inlet_opening(plan: Plan) -> list[Solid]:
-    """The hole in the base wall at edge 0: a rounded slot for the receptacle, or a round one for a
-    cable.
-    """
-    inlet, play = plan.params.inlet, plan.fit("inlet")
-    if inlet.kind == "round":
-        shape = circle((0.0, plan.inlet.z), inlet.cable_d / 2 + plan.fit("lap"))
-    else:
-        wide, high = inlet.shell_w + 2 * play, inlet.shell_h + 2 * play
-        shape = rectangle(wide, high, (0.0, plan.inlet.z), high / 2 - 0.05)
-    deep = plan.params.base.wall + 0.2
-    bored = kernel.tilted(kernel.tilted(kernel.prism(shape, 0, deep), "x", 90.0), "z", 90.0)
-    return [kernel.moved(bored, plan.cell.apothem - plan.edge.wall_u - 0.1, 0.0, 0.0)]
-
-
-def _bay(plan: Plan) -> list[Solid]:
-    """The opening in the floor by which plug and cable come in from behind, bases on feet."""
-    start, end, half = plan.inlet.mouth_u - BAY_LIP, plan.inlet.end_u, plan.inlet.bay_half
-    shape = rectangle(end - start, 2 * half, (plan.cell.apothem - (start + end) / 2, 0.0), BAY_R)
-    return [kernel.prism(shape, -PAST, plan.floor.top_z + PAST)]
-
-
-def _clamp_at(plan: Plan) -> Point:
-    """Middle of the screw that holds the receptacle's board down."""
-    u, t = plan.inlet.screw_at
-    return (plan.cell.apothem - u, t)
-
-
-def _clamp_cuts(plan: Plan) -> list[Solid]:
-    """The pilot hole of that screw, the room of the board's end over the boss, and what is taken
-    off under the washer so that it lies on the board alone.
-    """
-    inlet = plan.params.inlet
-    grip = plan.inlet.board_z + inlet.board_t
-    half, rear = (
-        inlet.board_w / 2 + plan.fit("inlet"),
-        plan.edge.wall_u + inlet.board_l + plan.fit("inlet"),
-    )
-    hole = kernel.prism(
-        circle(_clamp_at(plan), plan.rings.fix_hole_d / 2), 2 * plan.printer.layer, grip + PAST
-    )
-    under = circle(_clamp_at(plan), plan.inlet.washer_d / 2 + PINCH)
-    start = min(rear - 3.0, plan.inlet.screw_box[0]) if plan.inlet.behind else rear - 3.0
-    return [
-        hole,
-        kernel.prism(under, grip - PINCH, grip + PAST),
-        edge_box(plan, (start, rear), (-half, half), (plan.inlet.board_z, grip + PAST)),
-    ]
-
-
-def _lips(plan: Plan, low: float) -> list[Solid]:
-    """Two lips of the base wall that start at height `low`, over the ends of the board's outer
-    edge: its wires leave between them.
-    """
-    wall_x, end = plan.cell.apothem - plan.edge.wall_u, plan.params.inlet.board_w / 2
-    top = low + LIP + LIP_TOP
-    corners = [(wall_x + GROW, low), (wall_x + GROW, top), (wall_x - LIP, top)]
-    profile = polygon([*corners, (wall_x - LIP, low + LIP), (wall_x, low)])
-    return [kernel.ridge(profile, *sorted((s * end, s * (end - LIP_W)))) for s in (1, -1)]
-
-
-def _tie_cuts(plan: Plan) -> list[Solid]:
-    """Windows in the ribs beside a cable: its tie goes through both, under and over the cable."""
-    half = plan.inlet.half + GROW
-    along = (plan.inlet.tie_u - TIE_W / 2, plan.inlet.tie_u + TIE_W / 2)
-    return [edge_box(plan, along, (-half, half), (plan.floor.top_z, plan.floor.top_z + TIE_H))]
-
-
-def _cradle(plan: Plan) -> list[Solid]:
-    """Rails that carry the receptacle's board, side ribs, a stop behind it, and the boss of the
-    screw whose washer holds it down; with feet two lips over its outer end. A cable gets a rib on
-    either side, with windows for a tie.
-    """
-    inlet, wall, play = plan.params.inlet, plan.params.base.wall, plan.fit("inlet")
-    floor = plan.floor.top_z - GROW
-    if inlet.kind == "round":
-        half = inlet.cable_d / 2 + CABLE_SIDE
-        along = (plan.edge.wall_u - GROW, plan.inlet.stop_u)
-        top, thick = plan.inlet.z + inlet.cable_d / 2, plan.inlet.rib_wall
-        ribs = [
-            edge_box(plan, along, (-half - thick, -half), (floor, top)),
-            edge_box(plan, along, (half, half + thick), (floor, top)),
-        ]
-        # cut before they stand on the floor: flush with it, the window would leave a seam there
-        return [kernel.carved(rib, _tie_cuts(plan)) for rib in ribs]
-    low = plan.inlet.board_z
-    half, rear = inlet.board_w / 2 + play, plan.edge.wall_u + inlet.board_l + play
-    grip = low + inlet.board_t
-    # the base wall stops it when the plug goes in; two stops beside the receptacle hold it back
-    if plan.inlet.behind:
-        reach, inner = plan.inlet.mouth_u - BAY_LIP, inlet.shell_w / 2 + STOP_SIDE
-        ends = [
-            edge_box(plan, (rear, reach), (-half - GROW, -inner), (floor, grip)),
-            edge_box(plan, (rear, reach), (inner, half + GROW), (floor, grip)),
-            *_lips(plan, grip + LIP_OVER),
-        ]
-    else:
-        reach = rear + wall
-        ends = [
-            edge_box(plan, (rear, reach), (-half - GROW, half + GROW), (floor, grip)),
-        ]
-    ends.append(kernel.prism(circle(_clamp_at(plan), plan.inlet.boss_d / 2), floor, grip))
-    return [
-        edge_box(plan, (plan.edge.wall_u - GROW, rear), (-half, -half + 1.5), (floor, low)),
-        edge_box(plan, (plan.edge.wall_u - GROW, rear), (half - 1.5, half), (floor, low)),
-        edge_box(plan, (plan.edge.wall_u - GROW, reach), (-half - wall, -half), (floor, grip)),
-        edge_box(plan, (plan.edge.wall_u - GROW, reach), (half, half + wall), (floor, grip)),
-        *ends,
-    ]

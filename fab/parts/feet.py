@@ -12,11 +12,10 @@ from fab.parts.cap import RIB_R
 from fab.parts.footsizes import FOOT_R, STUB_R, recess_depth, recesses
 from fab.parts.plan import Plan
 from fab.solids import kernel
-from fab.solids.kernel import Solid
+from fab.solids.kernel import PAST, Solid
 
 RIBS = 3  # crush ribs on the stub
 SHORT_MM = 0.2  # the stub ends this far under the recess's roof, which sags by a layer
-PAST = 1.0
 
 
 def foot(plan: Plan) -> Solid:

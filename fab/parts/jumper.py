@@ -23,10 +23,8 @@ from fab.parts.edge import at_edges, edge_box
 from fab.parts.jumpersizes import CORNER_R, RIM_H, jumper_sizes, wire_path
 from fab.parts.plan import Plan
 from fab.solids import kernel
-from fab.solids.kernel import Solid
+from fab.solids.kernel import GROW, PAST, Solid
 
-GROW = 0.3  # the rim reaches into the floor by this, so that they fuse
-PAST = 1.0  # cuts reach past faces by this
 ROW_WALL = 0.5  # thickness of the row's shroud, mm; from memory
 ROW_BASE = 0.9  # of its base under the board, mm; from memory
 PLUG_PLAY = 0.1  # between plug and shroud, per side, mm; from memory

@@ -18,11 +18,9 @@ from fab.parts.edge import at_edges
 from fab.parts.features import Feature, features
 from fab.parts.plan import Plan
 from fab.solids import kernel
-from fab.solids.kernel import Solid
+from fab.solids.kernel import GROW, PAST, Solid
 
 FLAT_WORK = ("letters", "art")  # raised or sunk on a surface
-GROW = 0.3  # additions reach into the part by this, so that they fuse
-PAST = 1.0  # cuts reach past faces by this
 
 
 def worked(plan: Plan, solid: Solid, part: str, steps: int = 0) -> Solid:

@@ -23,9 +23,8 @@ from fab.parts.foot import footed_body
 from fab.parts.openings import worked
 from fab.parts.plan import Plan
 from fab.solids import kernel
-from fab.solids.kernel import Solid
+from fab.solids.kernel import PAST, Solid
 
-PAST = 1.0  # cuts reach past faces by this
 INTO = 0.4  # and into each other by this: cuts that only touch can get lost in the kernel
 
 

@@ -11,7 +11,7 @@ from fab.checks.model import Verdict
 from fab.design import Design
 from fab.graph.product import Product
 from fab.light.facestore import can_be_lit
-from fab.parts.base import name_height
+from fab.parts.base_name import name_height
 from fab.products import PartSpec, lighting
 from fab.recipe.parts import PartProducts
 

@@ -12,7 +12,7 @@ from fab.graph.product import Product
 from fab.layout.model import BaseKind
 from fab.light import facestore
 from fab.params.job import Job
-from fab.parts.base import on_free_floor
+from fab.parts.base_name import on_free_floor
 from fab.parts.plan import Plan
 from fab.prints import counting
 from fab.products import Figures, Made, PartSpec, bare_kind, lighting, shaping

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 else:
     Solid = Any
 
+GROW = 0.3  # mm: solids reach into each other by this, so that they fuse
+PAST = 1.0  # mm: cuts reach past faces by this
+
 
 def wire(contour: Contour, z: float) -> Any:
     """A closed wire of the contour at height z; arcs stay arcs."""

@@ -13,7 +13,8 @@ import pytest
 from fab.decisions import plans_of
 from fab.layout.model import BaseKind
 from fab.params.read import load
-from fab.parts.base import base, fused_name, name_feet, name_height
+from fab.parts.base import base
+from fab.parts.base_name import fused_name, name_feet, name_height
 from fab.products import PartSpec, base_on, blank, body, made, named_base, shaping
 from fab.solids import kernel
 from fab.solids.meshing import mesh

@@ -34,7 +34,7 @@ from fab.parts.coupons.model import (
 from fab.parts.coupons.raised import letters, raised
 from fab.parts.plan import Plan
 from fab.solids import kernel
-from fab.solids.kernel import Solid
+from fab.solids.kernel import PAST, Solid
 
 PEG = (10.0, 6.0)  # section of the peg, mm
 LAP = 16.0  # outer side of the lap ring at least, mm
@@ -47,7 +47,6 @@ GRIP = 6.0  # height of a gauge's grip
 A_ROW = 5  # steps in a row
 MOST = max(FIT_STEPS) / 100  # the largest clearance
 PLAIN = BaseKind("plain", "panel", False, None, "")
-PAST = 1.0
 
 
 def fit_coupons(plan: Plan) -> list[PrintedCoupon]:
