@@ -38,8 +38,8 @@ if TYPE_CHECKING:
     from fab.book.facts import BookFacts
     from fab.design import Design
     from fab.graph.run import Run
-    from fab.outputs.cut import Nested, Search
     from fab.outputs.model import OutFile
+    from fab.outputs.nested import Nested, Search
     from fab.params.job import Job
     from fab.recipe.job import Recipe
 
@@ -337,7 +337,7 @@ def proof_of_book(job: Job, manifest: dict[str, Any], files: Sequence[OutFile]) 
 
 def searched(loaded: Loaded, kept: Path, progress: Progress) -> Search:
     """The time to search for this job's nest, and the nests that were found before."""
-    from fab.outputs.cut import Search
+    from fab.outputs.nested import Search
     from fab.outputs.nestlock import read_locks
 
     seconds = loaded.job.nest.seconds

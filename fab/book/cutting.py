@@ -5,7 +5,7 @@ from __future__ import annotations
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Chapter, Facts, Para, Step, Table
 from fab.outlines.page import Page
-from fab.outputs.cut import Kind, bound_says, total_seconds
+from fab.outputs.nested import Kind, bound_says, total_seconds
 from fab.outputs.sheetpictures import pages
 from fab.units import figure, fixed, percent, some
 

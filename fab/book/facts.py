@@ -9,9 +9,9 @@ from typing import Any
 from fab.checks.model import Verdict
 from fab.design import Design
 from fab.files.table import Cell
-from fab.outputs.cut import Nested
 from fab.outputs.handwork import Stage
 from fab.outputs.line import PartsLine
+from fab.outputs.nested import Nested
 from fab.outputs.orders import Order
 from fab.params.read import Loaded
 from fab.prints.model import Plate

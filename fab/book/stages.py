@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fab.book.facts import BookFacts
 from fab.files.document import Block, Table
-from fab.outputs.cut import total_seconds
+from fab.outputs.nested import total_seconds
 from fab.units import some
 
 CAPTION = "The stages of the build"

@@ -34,7 +34,7 @@ from fab.cli.words import (
 
 if TYPE_CHECKING:
     from fab.outputs.booked import Bookable
-    from fab.outputs.cut import Nested
+    from fab.outputs.nested import Nested
 
 
 @click.command()
@@ -149,7 +149,8 @@ def nest(
     from fab.outputs import nesting
     from fab.outputs.booked import book as write_booking
     from fab.outputs.booked import bookable, may_book
-    from fab.outputs.cut import Search, nest_all
+    from fab.outputs.cut import nest_all
+    from fab.outputs.nested import Search
     from fab.outputs.nestlock import keep_locks, lock_path, read_locks, refuse_strange
     from fab.outtree import locked, recover, swap_in
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fab.errors import Fault, InputError
-from fab.outputs.cut import Nested
+from fab.outputs.nested import Nested
 from fab.outputs.nestlock import keep_locks
 from fab.params.replacing import replace_file
 from fab.params.shop import Shop

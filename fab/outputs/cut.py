@@ -8,8 +8,8 @@ import math
 import time
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
-from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
+from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 from fab.design import Design, Outlined
@@ -23,141 +23,21 @@ from fab.outlines.strokes import strokes, width_mm
 from fab.outputs.alike import dealt, one_shape
 from fab.outputs.art import diffusers
 from fab.outputs.model import OutFile
-from fab.outputs.nestlock import digest, lock_bytes
-from fab.params.shop import Laser, Shop, Stock
+from fab.outputs.nested import Kind, Nested, Search, StockNest
+from fab.outputs.nestlock import lock_bytes
+from fab.params.shop import Laser, Shop
 from fab.parts.plan import Plan
 from fab.sheets.audit import audit
-from fab.sheets.cut import cut_plan
 from fab.sheets.drawing import part_drawing, sheet_drawing
 from fab.sheets.label import named
-from fab.sheets.leftover import Rest, leftovers, offcuts_toml
-from fab.sheets.lock import Locks, booked, booked_as, inputs_sha256, lock, parts_sha256
-from fab.sheets.model import Layup, Nest, Piece, Sheet
-from fab.sheets.nest import Progress, gap_of, nest, shortage, silent
-from fab.sheets.passes import CutPlan
+from fab.sheets.leftover import offcuts_toml
+from fab.sheets.lock import booked, booked_as, inputs_sha256, lock, parts_sha256
+from fab.sheets.model import Nest, Piece
+from fab.sheets.nest import gap_of, nest, shortage
 from fab.sheets.rack import rack
 from fab.sheets.stopping import ctrl_c_asks
-from fab.units import fixed
 
-BOOKED = "; as it was booked: these sheets are already removed from the rack"
 MARK_H = 3.0  # height of a part mark, mm
-
-
-@dataclass(frozen=True)
-class Search:
-    """The time to search for a better nest than the quick one, and the nests found before."""
-
-    seconds: float = 0.0  # for all stocks together
-    seed: int = 1
-    found: Locks = field(default_factory=dict)
-    progress: Progress = silent
-    title: str = ""  # of the nest: what was booked under it stays as it was cut
-
-
-@dataclass(frozen=True)
-class StockNest:
-    """Everything cut from one stock."""
-
-    name: str
-    stock: Stock
-    pieces: tuple[Piece, ...]
-    sheets: tuple[Sheet, ...]
-    nest: Nest
-    gap_mm: float
-    lock: Mapping[str, Any] | None = None  # what to keep beside the job, when it was searched for
-    parts_sha256: str = ""
-    # what to keep beside the job once it is booked
-    booking: Mapping[str, Any] = field(default_factory=dict)
-    booked: bool = False  # its sheets were taken off the rack before
-
-
-@dataclass(frozen=True)
-class Kind:
-    """Equal sheets: the same copies in the same places."""
-
-    name: str  # "sheet-01"
-    times: int
-    stock: StockNest
-    layup: Layup
-    plan: CutPlan
-    rests: tuple[Rest, ...]  # of all of them
-
-    @property
-    def stem(self) -> str:
-        """The name of its files, with the number of equal sheets."""
-        return f"{self.name}_x{self.times}" if self.times > 1 else self.name
-
-
-@dataclass(frozen=True)
-class Nested:
-    """Everything cut for a job, by stock."""
-
-    stocks: tuple[StockNest, ...]
-    laser: Laser
-    stopped: bool = False  # Ctrl-C ended the search: this is the best until then
-
-    @cached_property
-    def locks(self) -> Locks:
-        """The nest that a search found, under the hash of its inputs; the one that was booked,
-        under that of its parts.
-        """
-        found = {one.nest.inputs_sha256: one.lock for one in self.stocks if one.lock is not None}
-        return found | {one.parts_sha256: one.booking for one in self.stocks if one.booked}
-
-    @cached_property
-    def digests(self) -> Mapping[str, str]:
-        """Hash of the inputs of every nest to what is kept for it, so that a build knows when it
-        changed.
-        """
-        found = {one.nest.inputs_sha256: digest(one.lock) for one in self.stocks}
-        return found | {
-            one.parts_sha256: digest(one.booking if one.booked else None) for one in self.stocks
-        }
-
-    @cached_property
-    def sheets(self) -> int:
-        """Number of sheets that are cut."""
-        return sum(len(one.nest.layups) for one in self.stocks)
-
-    def kinds(self, title: str) -> tuple[Kind, ...]:
-        """The sheets, equal ones together, in the order of work; rests named after title
-        and sheet.
-        """
-
-        def called(rest: Rest) -> Rest:
-            return replace(rest, offcut=replace(rest.offcut, name=f"{title}-{rest.offcut.name}"))
-
-        return tuple(
-            replace(kind, rests=tuple(called(rest) for rest in kind.rests)) for kind in self._kinds
-        )
-
-    @cached_property
-    def _kinds(self) -> tuple[Kind, ...]:
-        groups: dict[tuple[object, ...], list[tuple[StockNest, Layup]]] = {}
-        for one in self.stocks:
-            for layup in one.nest.layups:
-                poses = tuple((p.piece, p.x, p.y, p.turn_deg) for p in layup.placed)
-                groups.setdefault((one.name, layup.sheet, poses), []).append((one, layup))
-        found = []
-        for k, group in enumerate(groups.values()):
-            name, (one, layup) = f"sheet-{k + 1:02d}", group[0]
-            gap, kerf, times = self.laser.part_gap, one.stock.kerf, len(group)
-            rests = leftovers(layup, one.pieces, gap_mm=gap, kerf_mm=kerf, name=name)
-            rests = tuple(replace(r, offcut=replace(r.offcut, count=times)) for r in rests)
-            found.append(Kind(name, times, one, layup, self.plan(one, layup), rests))
-        return tuple(found)
-
-    @cached_property
-    def sheets_of(self) -> Mapping[str, int]:
-        """Stock to sheets used, offcuts left out: they are on the rack already."""
-        return {
-            one.name: sum(1 for layup in one.nest.layups if not layup.sheet.offcut)
-            for one in self.stocks
-        }
-
-    def plan(self, one: StockNest, layup: Layup) -> CutPlan:
-        """The order of cuts of one sheet, with lead-ins and travel."""
-        return cut_plan(layup, one.pieces, self.laser, one.stock)
 
 
 def pieces(design: Outlined) -> dict[str, list[Piece]]:
@@ -392,21 +272,3 @@ def nest_lines(nested: Nested, title: str) -> list[dict[str, Any]]:
         }
         for kind in nested.kinds(title)
     ]
-
-
-def bound_says(one: StockNest) -> str:
-    """The proven bound on the nest of a stock, in words."""
-    nest_ = one.nest
-    used, least = len(nest_.layups), nest_.lower_bound_sheets
-    proven = "proven minimum" if used == least else f"proven minimum {least}"
-    return (
-        f"Sheets: {used} ({proven}, {nest_.bound_by}); {fixed(nest_.utilisation * 100, 1)} % of"
-        f" their area is used{BOOKED if one.booked else ''}"
-    )
-
-
-def total_seconds(nested: Nested) -> float:
-    """Laser time of all sheets."""
-    return sum(
-        nested.plan(one, layup).seconds for one in nested.stocks for layup in one.nest.layups
-    )

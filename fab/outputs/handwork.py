@@ -11,9 +11,9 @@ from dataclasses import dataclass, fields
 
 from fab.design import Design
 from fab.files.table import Cell, csv_bytes
-from fab.outputs.cut import total_seconds
 from fab.outputs.line import PartsLine
 from fab.outputs.model import OutFile
+from fab.outputs.nested import total_seconds
 from fab.outputs.prepared import Prepared
 from fab.params.workparams import Minutes
 

@@ -24,9 +24,10 @@ from fab.files.pagesvg import page_svg
 from fab.files.table import csv_bytes
 from fab.graph.program import versions
 from fab.makerfiles import listing_bytes
-from fab.outputs.cut import Kind, Nested, StockNest, bound_says, sheet_file
+from fab.outputs.cut import sheet_file
 from fab.outputs.drawings import Brought
 from fab.outputs.model import OutFile
+from fab.outputs.nested import Kind, Nested, StockNest, bound_says
 from fab.sheets.leftover import offcuts_toml
 from fab.sheets.model import Layup
 from fab.sheets.picture import sheet_picture

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fab.design import Design
 from fab.outputs import cut, prints, wall
-from fab.outputs.cut import Nested, Search
+from fab.outputs.nested import Nested, Search
 from fab.prints.layercount import LayerCount
 from fab.prints.mass import PrintUse
 from fab.prints.model import Plate

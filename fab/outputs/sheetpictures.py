@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from fab.files.pagepng import small_png
 from fab.outlines.page import Page
-from fab.outputs.cut import Kind, Nested
 from fab.outputs.model import OutFile
+from fab.outputs.nested import Kind, Nested
 from fab.sheets.picture import sheet_picture
 
 MOST_PICTURES = 12  # more kinds of sheets are listed only

@@ -26,8 +26,8 @@ from fab.recipe.parts import PartProducts
 
 if TYPE_CHECKING:
     from fab.outputs.assemble import Listed
-    from fab.outputs.cut import Search
     from fab.outputs.model import OutFile
+    from fab.outputs.nested import Search
     from fab.outputs.prepared import Prepared
     from fab.parts.plan import Plan
 

@@ -17,7 +17,8 @@ from fab.outlines.figures import text_width_mm
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.page import Group, Item, Text
 from fab.outlines.shapes import rectangle
-from fab.outputs.cut import Search, nest_all
+from fab.outputs.cut import nest_all
+from fab.outputs.nested import Search
 from fab.params.shop import Laser, Shop, Stock
 from fab.sheets.cut import cut_plan
 from fab.sheets.drawing import NOT_CUT, lay_notes, sheet_drawing

@@ -7,7 +7,8 @@ import pytest
 from fab.outlines.contour import Outline
 from fab.outlines.shapes import rectangle
 from fab.outputs import sheetpictures
-from fab.outputs.cut import Search, nest_all, nest_lines, total_seconds
+from fab.outputs.cut import nest_all, nest_lines
+from fab.outputs.nested import Search, total_seconds
 from fab.params.shop import Shop, Stock
 from fab.sheets.model import Piece
 

@@ -12,6 +12,7 @@ import pytest
 from fab.cli.main import main
 from fab.decisions import outline
 from fab.outputs import cut
+from fab.outputs.nested import Nested
 from fab.outputs.nestlock import MOST_NESTS, keep_locks, lock_path, read_locks
 from fab.params.read import load
 from fab.workshop import quiet, searched
@@ -75,7 +76,7 @@ def test_a_build_takes_the_sheets_that_were_booked() -> None:
     """
     Path("bench.toml").write_text(SHOP.replace("count = 2", "count = 1"))
 
-    def nested() -> cut.Nested:
+    def nested() -> Nested:
         loaded = load(Path("t.toml"))
         return cut.nested(
             outline(loaded.job), searched(loaded, lock_path(Path("t.toml"), Path("out")), quiet)

@@ -12,7 +12,8 @@ import pytest
 from fab.cli.main import main
 from fab.decisions import outline
 from fab.errors import OutputError
-from fab.outputs.cut import Search, nested
+from fab.outputs.cut import nested
+from fab.outputs.nested import Search
 from fab.outputs.nestlock import MOST_NESTS, digest, keep_locks, lock_path, read_locks
 from fab.params import presets
 from fab.params.read import load
