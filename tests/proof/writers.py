@@ -122,6 +122,9 @@ def template_pages(patch: Patch, sx: float, sy: float) -> None:
         writer.write(out)
         return out.getvalue()
 
+    from fab.outputs import wall
+
+    patch.setattr(wall, "_pdf", wall._pdf.__wrapped__)  # type: ignore[attr-defined]  # made anew
     wrapped(patch, "fab.outputs.wall.pdf", stretch)
     patch.setattr("fab.outputs.wall.check_pdf", lambda *_: [])
 
