@@ -36,7 +36,7 @@ parts = recipe.parts
 parts.plans = plans_of(loaded.job)
 shell = PartSpec("shell", "panel")
 asked = [
-    parts.body("panel", True, 0), parts.part(plain_base("panel")), parts.part(shell),
+    parts.body("panel", inlet=True, steps=0), parts.part(plain_base("panel")), parts.part(shell),
     parts.layers(shell), checks.on_bed(parts, shell), checks.light(parts, "panel"),
 ]
 print(json.dumps([[one.key, run.store.has(one.key)] for one in asked]))

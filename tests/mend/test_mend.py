@@ -188,7 +188,7 @@ def test_a_remedy_that_breaks_the_light_is_told_with_what_mends_it(tmp_path: Pat
     """LEDs moved off the board's edge leave the corners dark: a deeper panel goes with it. Light is
     looked at though another check fails.
     """
-    more = "clip = {leg = 1.45, hook = 0.9}\nled = {margin = 2.86}"
+    more = "depth = 48\nclip = {leg = 1.45, hook = 0.9}\nled = {margin = 2.86}"
     job = load(written(tmp_path, more, "124", ((0, 0),), "square")).job
     found = judge_job(job)
     (verdict,) = [one for one in told(job, found) if one.id == "fit.led-margin"]
