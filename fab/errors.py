@@ -11,7 +11,7 @@ PanejigError
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -31,9 +31,8 @@ class Fault:
     key: str  # dotted key, may be empty
     says: str  # the value, why it can't be
     works: str = ""  # what would work
-    where: str = (
-        ""  # "job.toml:12" or "--set panel.depth=abc"; the reader fills in the line of a key
-    )
+    # "job.toml:12" or "--set panel.depth=abc"; the reader fills in the line of a key
+    where: str = field(default="", kw_only=True)
 
     def __str__(self) -> str:
         head = ": ".join(part for part in (self.where, self.key) if part)

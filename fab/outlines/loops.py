@@ -227,7 +227,7 @@ def _meeting(shapes: Sequence[Any]) -> list[tuple[int, int]]:
         pairs += [(begin + int(i), int(j)) for i, j in found if begin + i < j]
         if len(pairs) > MOST_PAIRS:
             says = f"more than {MOST_PAIRS:,} pairs of outlines lie inside each other."
-            raise InputError([Fault("", "", says, "Draw fewer rings inside each other.")])
+            raise InputError([Fault("", says, "Draw fewer rings inside each other.")])
     return pairs
 
 
