@@ -29,7 +29,7 @@ def step(block: Step, made: Press, said: Callable[[str], str]) -> Any:
     if block.caution:
         heads.append(caution(block.caution, made, said))
     picture = drawn(block.page, _scale(block, made), made)
-    texts = [made.para(_labelled(text, said), "text") for text in block.texts]
+    texts = [made.para(_labelled(label, said(text)), "text") for label, text in block.texts]
     look: list[tuple[Any, ...]] = [
         ("FONT", (0, 0), (-1, -1), FONT, made.look.cell),
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
@@ -44,10 +44,9 @@ def step(block: Step, made: Press, said: Callable[[str], str]) -> Any:
     return Table(rows, colWidths=[left, wide - left], style=TableStyle(look), hAlign="LEFT")
 
 
-def _labelled(text: str, said: Callable[[str], str]) -> str:
+def _labelled(label: str, markup: str) -> str:
     """A text whose label is set off by its colour: the font has no bold face."""
-    label, _, rest = text.partition(":")
-    return f'<font color="{LABEL}">{label}:</font>{said(rest)}'
+    return f'<font color="{LABEL}">{label}:</font> {markup}'
 
 
 def caution(text: str, made: Press, said: Callable[[str], str]) -> Any:

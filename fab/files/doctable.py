@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Sequence
+from collections.abc import Container, Iterator, Sequence
 from html import escape
 from typing import Any
 
 from fab.files.docstyles import Press, anchor_mark
-from fab.files.document import Table
+from fab.files.document import MARKS, Table, TableLine
 from fab.files.pdf import FONT
 from fab.files.pdftags import table_class
 
-WORDS = {"pass": "pass", "warn": "look", "fail": "FAIL"}
 _TINTS = {"pass": "#e3f3ea", "warn": "#fdeccb", "fail": "#fbd5d8"}
 PAD = 13.0  # points beside a cell's text
 LEAST = 70.0  # points that caption, header and the first rows need at a page's foot
@@ -34,22 +33,20 @@ def grid(block: Table, press: Press, *, head: bool = True, known: Container[str]
             for k, (text, kind) in enumerate(zip(cells, kinds, strict=True))
         ]
 
-    def markup(number: int, k: int, text: str) -> str:
-        mark = marks[number]
-        said = escape((f"[{WORDS[mark]}] " if mark and k == 0 else "") + text)
-        link = block.links[number][k] if block.links else ""
-        if link.startswith("#") and link[1:] in known and text:
-            said = f'<a href="{escape(link)}">{said}</a>'
-        anchor = block.anchors[number] if block.anchors and k == 0 else ""
-        return anchor_mark(anchor) + said
+    def markup(row: TableLine) -> Iterator[str]:
+        badge, anchor = f"[{row.word}] " if row.mark else "", anchor_mark(row.anchor)
+        for text, link in row.cells:
+            said = escape(badge + text)
+            if link.startswith("#") and link[1:] in known and text:
+                said = f'<a href="{escape(link)}">{said}</a>'
+            yield anchor + said
+            badge = anchor = ""
 
     wide = press.room[0]
-    marks = block.marks or ("",) * len(block.rows)
     rows = [line([escape(name) for name in block.header], ["TH"] * len(block.header))] * head
     first = "TD" if not head else "TH"  # a row of facts has its names as cells
-    for number, row in enumerate(block.rows):
-        cells = [markup(number, k, text) for k, text in enumerate(row)]
-        rows.append(line(cells, [first, *["TD"] * (len(row) - 1)]))
+    for row in block.lines():
+        rows.append(line(list(markup(row)), [first, *["TD"] * (len(row.cells) - 1)]))
     look = [
         ("FONT", (0, 0), (-1, -1), FONT, size),
         ("LINEBELOW", (0, 0), (-1, -1), 0.4, HexColor("#c9c5bb")),
@@ -61,7 +58,7 @@ def grid(block: Table, press: Press, *, head: bool = True, known: Container[str]
     ]
     look += [
         ("BACKGROUND", (0, row), (0, row), HexColor(_TINTS[mark]))
-        for row, mark in enumerate(marks, 1 if head else 0)
+        for row, mark in enumerate(block.marks, 1 if head else 0)
         if mark
     ]
     table = table_class()(
@@ -88,7 +85,7 @@ def _widths(block: Table, wide: float, size: float) -> list[float]:
         columns[0] = (
             *columns[0],
             *(
-                f"[{WORDS[mark]}] {row[0]}"
+                f"[{MARKS[mark]}] {row[0]}"
                 for mark, row in zip(block.marks, block.rows, strict=True)
                 if mark
             ),

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 
 from fab.outlines.page import Page
 
+MARKS = {"pass": "pass", "warn": "look", "fail": "FAIL"}  # marks of a row by their words
+
 
 @dataclass(frozen=True)
 class Heading:
@@ -48,15 +50,15 @@ class Step:
     anchor: str = ""
 
     @property
-    def texts(self) -> tuple[str, ...]:
-        """Its paragraphs in the order in which they are read, each begun by its label."""
+    def texts(self) -> tuple[tuple[str, str], ...]:
+        """Its paragraphs in the order in which they are read, each with its label."""
         labelled = (
             ("Take", self.take),
             ("Do", self.do),
             ("Right when", self.right),
             ("If not", self.otherwise),
         )
-        return tuple(f"{label}: {text}" for label, text in labelled if text)
+        return tuple((label, text) for label, text in labelled if text)
 
     @property
     def wide(self) -> bool:
@@ -69,6 +71,21 @@ class Facts:
     """Name and value pairs."""
 
     rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class TableLine:
+    """A row of a table with all that belongs to it, "" for what it lacks."""
+
+    cells: tuple[tuple[str, str], ...]  # text and href
+    mark: str
+    anchor: str
+    tick: str
+
+    @property
+    def word(self) -> str:
+        """Its mark in a word."""
+        return MARKS.get(self.mark, "")
 
 
 @dataclass(frozen=True)
@@ -86,6 +103,15 @@ class Table:
     anchors: tuple[str, ...] = ()
     marks: tuple[str, ...] = ()  # "pass", "warn", "fail" or "" a row, shown by word and colour
     links: tuple[tuple[str, ...], ...] = ()  # href a cell, "" for none
+
+    def lines(self) -> Iterator[TableLine]:
+        """Its rows in order."""
+        for number, row in enumerate(self.rows):
+            links = self.links[number] if self.links else ("",) * len(row)
+            mark, anchor, tick = (
+                each[number] if each else "" for each in (self.marks, self.anchors, self.ticks)
+            )
+            yield TableLine(tuple(zip(row, links, strict=True)), mark, anchor, tick)
 
 
 @dataclass(frozen=True)

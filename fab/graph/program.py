@@ -12,7 +12,7 @@ from pathlib import Path
 
 from fab import __version__
 
-ENDINGS = {".py", ".css", ".js", ".json", ".ttf"}
+ENDINGS = {".py", ".css", ".html", ".js", ".json", ".ttf"}
 INPUTS = "presets"  # values, not code: they are counted where they are used
 LIBRARIES = (
     "cadquery",
@@ -20,6 +20,8 @@ LIBRARIES = (
     "ezdxf",
     "fonttools",
     "highspy",
+    "jinja2",
+    "markupsafe",
     "numpy",
     "pillow",
     "pypdfium2",

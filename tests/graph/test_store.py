@@ -16,8 +16,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import fab
 from fab.graph.product import Product, digest
-from fab.graph.program import LIBRARIES, source, versions
+from fab.graph.program import ENDINGS, LIBRARIES, source, versions
 from fab.graph.run import run
 from fab.graph.store import Store
 
@@ -172,12 +173,13 @@ def test_what_has_no_plain_content_is_no_input(value: object) -> None:
 
 
 def test_other_code_makes_another_product(tmp_path: Path) -> None:
-    """Modules, styles, scripts and fonts count; what Python leaves behind, and presets, which are
-    inputs, don't.
+    """Modules, styles, templates, scripts and fonts count; what Python leaves behind, and presets,
+    which are inputs, don't.
     """
     names = (
         "parts/base.py",
         "files/assets/book.css",
+        "files/assets/page.html",
         "files/fonts/letters.ttf",
         "presets/schema/job.json",
         "store.py",
@@ -192,8 +194,16 @@ def test_other_code_makes_another_product(tmp_path: Path) -> None:
         (tmp_path / name).write_text(f"after {name}")
         return source(tmp_path) != before
 
-    assert all(map(changes, (*names[:3], names[4], "parts/new.py")))
-    assert not any(map(changes, ("parts/__pycache__/base.cpython-311.pyc", names[3])))
+    assert all(map(changes, (*names[:4], names[5], "parts/new.py")))
+    assert not any(map(changes, ("parts/__pycache__/base.cpython-311.pyc", names[4])))
+
+
+def test_every_kind_of_file_in_the_package_is_code_that_counts() -> None:
+    """But the licence of the font, which is not read, and what Python leaves behind."""
+    files = (one for one in Path(fab.__file__).parent.rglob("*") if one.is_file())
+    kinds = {one.suffix for one in files if one.parent.name != "__pycache__"}
+    assert ".py" in kinds
+    assert kinds - {".txt"} <= ENDINGS
 
 
 def test_versions_of_libraries_are_those_that_the_installer_tells() -> None:
