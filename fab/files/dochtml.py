@@ -48,7 +48,7 @@ def _template() -> Template:
         "signalled": signalled,
         "spans": spans,
     }
-    made.filters |= {"base64": lambda data: base64.b64encode(data).decode(), "embedded": _embedded}
+    made.filters |= {"base64": _base64, "embedded": _embedded}
     return made.get_template("page.html")
 
 
@@ -64,6 +64,10 @@ def _drawn(page: Page, prefix: str) -> Markup:
     from markupsafe import Markup
 
     return Markup(page_fragment(page, prefix))
+
+
+def _base64(data: bytes) -> str:
+    return base64.b64encode(data).decode()
 
 
 def _embedded(data: str) -> Markup:
