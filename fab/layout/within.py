@@ -14,13 +14,16 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.layout.model import Cell, PlacedPanel
 from fab.layout.place import lattice_pose
 from fab.outlines.buffers import buffered, joined
 from fab.outlines.contour import Point, turn
 from fab.params.wallmap import At, pieces_of
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 TOUCH_MM = 0.01  # an outline that is drawn along the cells takes them
 FINE = 400  # corners above which an outline is made simpler, by at most SIMPLER_MM inwards
@@ -39,7 +42,7 @@ class Filled:
     groups: int
 
 
-def fill(region: Any, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled:
+def fill(region: BaseGeometry, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled:
     """The most cells wholly inside a shapely region, over all offsets and the given turns.
 
     Of several with as many cells, those in fewer groups win, then the first turn. Nothing fits: no
@@ -54,7 +57,7 @@ def fill(region: Any, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled
     return best
 
 
-def largest(region: Any, cell: Cell, turns_deg: Sequence[float] = (0.0,)) -> float:
+def largest(region: BaseGeometry, cell: Cell, turns_deg: Sequence[float] = (0.0,)) -> float:
     """The largest cell that fits, as a share of `cell`; at most 1, exact within 1/1000."""
     low, high = 0.0, 1.0
     room = _simple(buffered(region, TOUCH_MM))
@@ -71,7 +74,7 @@ def largest(region: Any, cell: Cell, turns_deg: Sequence[float] = (0.0,)) -> flo
     return low
 
 
-def turns_to_try(region: Any, sides: int) -> list[float]:
+def turns_to_try(region: BaseGeometry, sides: int) -> list[float]:
     """Turns to try: 0, the outline's straight edges, every five degrees within the symmetry."""
     period = TURNS[sides]
     found = [0.0, *(float(step) for step in range(5, period, 5))]
@@ -84,11 +87,11 @@ def turns_to_try(region: Any, sides: int) -> list[float]:
     return found
 
 
-def _filled(room: Any, cell: Cell, angle_deg: float) -> Filled:
+def _filled(room: BaseGeometry, cell: Cell, angle_deg: float) -> Filled:
     import shapely
 
     straight = _turned(room, -angle_deg)
-    pieces: list[Any] = []
+    pieces: list[BaseGeometry] = []
     cells: list[At] = []
     mesh = shapely.Polygon([(0, 0), _a(cell), _plus(_a(cell), _b(cell)), _b(cell)])
     for kind in _kinds(cell):
@@ -119,7 +122,7 @@ def _filled(room: Any, cell: Cell, angle_deg: float) -> Filled:
     return _from_corner(best, cell)
 
 
-def _deepest(mesh: Any, pieces: Sequence[Any]) -> list[Point]:
+def _deepest(mesh: BaseGeometry, pieces: Sequence[BaseGeometry]) -> list[Point]:
     """A point inside each of the largest faces where most pieces overlap."""
     import numpy as np
     import shapely
@@ -139,7 +142,7 @@ def _deepest(mesh: Any, pieces: Sequence[Any]) -> list[Point]:
     return [(float(points[k].x), float(points[k].y)) for k in best]
 
 
-def _eroded(region: Any, polygon: Sequence[Point]) -> Any:
+def _eroded(region: BaseGeometry, polygon: Sequence[Point]) -> BaseGeometry:
     """The region for the middle of a convex polygon that lies in the region whole."""
     import numpy as np
     import shapely
@@ -153,7 +156,7 @@ def _eroded(region: Any, polygon: Sequence[Point]) -> Any:
     return shapely.difference(region, joined(list(swept)))
 
 
-def _simple(region: Any) -> Any:
+def _simple(region: BaseGeometry) -> BaseGeometry:
     """The region, or one with fewer corners that lies inside it."""
     import shapely
 
@@ -162,7 +165,7 @@ def _simple(region: Any) -> Any:
     return shapely.simplify(buffered(region, -SIMPLER_MM), SIMPLER_MM)
 
 
-def _rings(region: Any) -> list[list[Point]]:
+def _rings(region: BaseGeometry) -> list[list[Point]]:
     import shapely
 
     return [
@@ -173,14 +176,14 @@ def _rings(region: Any) -> list[list[Point]]:
     ]
 
 
-def _moved(region: Any, x: float, y: float) -> Any:
+def _moved(region: BaseGeometry, x: float, y: float) -> BaseGeometry:
     import numpy as np
     import shapely
 
     return shapely.transform(region, lambda points: points + np.array([x, y]))
 
 
-def _turned(region: Any, angle_deg: float) -> Any:
+def _turned(region: BaseGeometry, angle_deg: float) -> BaseGeometry:
     import numpy as np
     import shapely
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.power.network import Network, NetworkState
 from fab.power.ohms import JointOhms
+
+if TYPE_CHECKING:
+    import numpy as np
 
 # kept over an LED's least volts where it can be: contacts age (common practice, no source)
 MARGIN_V = 0.2
@@ -26,11 +29,11 @@ class Limits:
     """
 
     inlet_a: float
-    supply_a: Any  # per joint: pins times rating
-    ground_a: Any
-    least_v: Any  # per panel
-    senders: Any  # of data over every joint, both ways: the panels that send ...
-    readers: Any  # ... and those that read
+    supply_a: np.ndarray  # per joint: pins times rating
+    ground_a: np.ndarray
+    least_v: np.ndarray  # per panel
+    senders: np.ndarray  # of data over every joint, both ways: the panels that send ...
+    readers: np.ndarray  # ... and those that read
     # swing of the data: the controllers' own; None: the rails of the LEDs that send it
     logic_v: float | None = None
 
@@ -58,7 +61,7 @@ def limits_of(
     )
 
 
-def logic_v(supply_v: Any, ground_v: Any, limits: Limits) -> Any:
+def logic_v(supply_v: np.ndarray, ground_v: np.ndarray, limits: Limits) -> np.ndarray:
     """Margin of a signal beyond the levels that its reader takes for sure, per sender and reader,
     V: the less of high and low.
     """
@@ -69,9 +72,10 @@ def logic_v(supply_v: Any, ground_v: Any, limits: Limits) -> Any:
     )
     ground, span = ground_v[limits.readers], swing[limits.readers]
     sent = ground_v[limits.senders]
-    return np.minimum(
+    least: np.ndarray = np.minimum(
         sent + swing[limits.senders] - (ground + HIGH * span), ground + LOW * span - sent
     )
+    return least
 
 
 def strain(state: NetworkState | None, limits: Limits) -> dict[str, float]:
@@ -96,7 +100,12 @@ def holds(state: NetworkState | None, limits: Limits, *names: str) -> bool:
 
 
 def brightest(
-    network: Network, idle_a: Any, full_a: Any, limits: Limits, *, constant_power: bool
+    network: Network,
+    idle_a: np.ndarray,
+    full_a: np.ndarray,
+    limits: Limits,
+    *,
+    constant_power: bool,
 ) -> tuple[float, str]:
     """Highest brightness in 0..1 that holds, and what stops it ("full": nothing)."""
     if constant_power:
@@ -104,7 +113,9 @@ def brightest(
     return _lines(network, idle_a, full_a, limits)
 
 
-def _lines(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[float, str]:
+def _lines(
+    network: Network, idle_a: np.ndarray, full_a: np.ndarray, limits: Limits
+) -> tuple[float, str]:
     """Constant currents: flows and drops are linear in brightness, so limits are crossings."""
     import numpy as np
 
@@ -140,7 +151,7 @@ def _lines(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[
     return max(found[stop], 0.0), stop
 
 
-def _crossing(low: Any, high: Any, most: Any) -> float:
+def _crossing(low: np.ndarray, high: np.ndarray, most: np.ndarray) -> float:
     """Largest share s in 0..1 with low + s * (high - low) <= `most` everywhere; -1: none."""
     import numpy as np
 
@@ -154,7 +165,9 @@ def _crossing(low: Any, high: Any, most: Any) -> float:
     return float(min(max(share.min(), 0.0), 1.0))
 
 
-def _searched(network: Network, idle_a: Any, full_a: Any, limits: Limits) -> tuple[float, str]:
+def _searched(
+    network: Network, idle_a: np.ndarray, full_a: np.ndarray, limits: Limits
+) -> tuple[float, str]:
     """Constant power: halve the span."""
 
     def state(share: float) -> NetworkState | None:

@@ -16,11 +16,16 @@ in the matrix as they are in the wall.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, TypeAlias, cast
 
 from fab.layout.groups import Parts
+
+if TYPE_CHECKING:
+    import numpy as np
+
+    Solver: TypeAlias = Callable[[np.ndarray], np.ndarray]
 
 # unknowns up to which a dense solve is quicker; beyond it starts threads, which costs more than it
 # gives
@@ -45,12 +50,12 @@ class WallCircuit:
 class NetworkState:
     """A steady state: numpy arrays, amperes and volts."""
 
-    supply_v: Any  # per panel
-    ground_v: Any
-    inlet_a: Any  # per inlet
-    supply_a: Any  # per joint, from its first panel to its second
-    ground_a: Any
-    load_a: Any  # per panel
+    supply_v: np.ndarray  # per panel
+    ground_v: np.ndarray
+    inlet_a: np.ndarray  # per inlet
+    supply_a: np.ndarray  # per joint, from its first panel to its second
+    ground_a: np.ndarray
+    load_a: np.ndarray  # per panel
     residual_a: float  # largest sum of currents into a node
 
 
@@ -63,11 +68,11 @@ class Network:
         n, k = circuit.panels, len(circuit.inlets)
         self.circuit, self.n, self.size = circuit, n, 2 * n + k
         self.grounds = _first_of_each_part(circuit)
-        rows: list[Any] = []
-        cols: list[Any] = []
-        values: list[Any] = []
+        rows: list[np.ndarray] = []
+        cols: list[np.ndarray] = []
+        values: list[np.ndarray] = []
 
-        def put(i: Any, j: Any, value: Any) -> None:
+        def put(i: np.ndarray, j: np.ndarray, value: np.ndarray) -> None:
             rows.append(i)
             cols.append(j)
             values.append(value)
@@ -103,9 +108,11 @@ class Network:
         self.cols = np.concatenate([self.cols[keep], pins])
         self.values = np.concatenate([self.values[keep], np.ones(len(pins))])
         # the factored matrix for constant currents: it does not change with the load, so it is kept
-        self.plain = None
+        self.plain: Solver | None = None
 
-    def solve(self, load_a: Any, *, constant_power: bool = False) -> NetworkState | None:
+    def solve(
+        self, load_a: Sequence[float] | np.ndarray, *, constant_power: bool = False
+    ) -> NetworkState | None:
         """The steady state with these loads (amperes at the nominal volts).
 
         None when there is none: constant power asks more than the wires can pass.
@@ -133,7 +140,7 @@ class Network:
                 return self._state(x, power / volts)
         return None
 
-    def _right_side(self, load: Any) -> Any:
+    def _right_side(self, load: np.ndarray) -> np.ndarray:
         import numpy as np
 
         right = np.concatenate([-load, load, np.full(len(self.at), self.circuit.volts)])
@@ -141,7 +148,7 @@ class Network:
         right[self.n + self.grounds] = 0.0
         return right
 
-    def _matrix(self, slope: Any) -> tuple[Any, Any, Any]:
+    def _matrix(self, slope: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Rows, columns and values, with a conductance `slope` between the rails of every panel."""
         import numpy as np
 
@@ -158,7 +165,7 @@ class Network:
             np.concatenate([self.values, values[keep]]),
         )
 
-    def _solver(self, slope: Any) -> Any:
+    def _solver(self, slope: np.ndarray) -> Solver:
         rows, cols, values = self._matrix(slope)
         if self.size <= DENSE:
             import numpy as np
@@ -169,9 +176,10 @@ class Network:
         from scipy.sparse import csc_matrix
         from scipy.sparse.linalg import splu
 
-        return splu(csc_matrix((values, (rows, cols)), shape=(self.size, self.size))).solve
+        factors = splu(csc_matrix((values, (rows, cols)), shape=(self.size, self.size)))
+        return cast("Solver", factors.solve)
 
-    def _refined(self, solver: Any, load: Any) -> Any:
+    def _refined(self, solver: Solver, load: np.ndarray) -> np.ndarray:
         """The solution after one step of iterative refinement."""
         import numpy as np
 
@@ -179,9 +187,10 @@ class Network:
         x = solver(right)
         product = np.zeros(self.size)
         np.add.at(product, self.rows, self.values * x[self.cols])
-        return x + solver(right - product)
+        refined: np.ndarray = x + solver(right - product)
+        return refined
 
-    def _state(self, x: Any, load: Any) -> NetworkState:
+    def _state(self, x: np.ndarray, load: np.ndarray) -> NetworkState:
         import numpy as np
 
         n = self.n
@@ -199,7 +208,7 @@ class Network:
         return NetworkState(p, g, s, supply, ground, load, float(np.max(np.abs(into))))
 
 
-def _first_of_each_part(circuit: WallCircuit) -> Any:
+def _first_of_each_part(circuit: WallCircuit) -> np.ndarray:
     """One panel of every ground-connected part, the first inlet of each part where it has one."""
     import numpy as np
 

@@ -18,12 +18,15 @@ from __future__ import annotations
 import math
 from collections import Counter
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.errors import BrokenGeometry
 from fab.params.shop import Printer
 from fab.prints.sections import Sections, sections
 from fab.solids.mesh import Mesh
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 AIR = -1  # in place of the number of a section: nothing is there
 NARROW = 1  # lines: nothing loose is laid where not even one line has room
@@ -131,7 +134,7 @@ def _keys(found: Sections, skin_layers: int) -> list[Key]:
     return keys
 
 
-def _walls(shape: Any, printer: Printer) -> tuple[Lines, Any]:
+def _walls(shape: BaseGeometry, printer: Printer) -> tuple[Lines, BaseGeometry]:
     """Lines along the walls of a section, and the region inside them."""
     width, step = printer.extrusion_width, spacing_mm(printer)
     outer = _path(shape.buffer(-width / 2, join_style="mitre"))
@@ -157,7 +160,7 @@ def _walls(shape: Any, printer: Printer) -> tuple[Lines, Any]:
     return found, inside
 
 
-def _loose(inside: Any, found: Sections, key: Key, room_mm: float) -> Any:
+def _loose(inside: BaseGeometry, found: Sections, key: Key, room_mm: float) -> BaseGeometry:
     """The part of the inside that `skin_layers` sections above and below cover, and that so needs
     no solid fill.
 
@@ -174,14 +177,19 @@ def _loose(inside: Any, found: Sections, key: Key, room_mm: float) -> Any:
     return inside.buffer(-room_mm / 2).buffer(room_mm / 2).intersection(inside)
 
 
-def _skins(solid: Any, here: Any, beneath: tuple[Any, Any] | None, printer: Printer) -> Lines:
+def _skins(
+    solid: BaseGeometry,
+    here: BaseGeometry,
+    beneath: tuple[BaseGeometry, BaseGeometry] | None,
+    printer: Printer,
+) -> Lines:
     """Solid fill of one layer with the section `here`; `beneath` are the section and the loose
     region of the layer below.
     """
     import shapely
 
     step, wide = spacing_mm(printer), printer.extrusion_width
-    nothing: Any = shapely.Polygon()
+    nothing: BaseGeometry = shapely.Polygon()
     bridge, span = nothing, nothing
     if beneath is not None and not solid.is_empty:
         section, loose = beneath
@@ -201,7 +209,7 @@ def _skins(solid: Any, here: Any, beneath: tuple[Any, Any] | None, printer: Prin
     )
 
 
-def _filling(loose: Any, printer: Printer) -> Lines:
+def _filling(loose: BaseGeometry, printer: Printer) -> Lines:
     """The loose fill of one layer."""
     return Lines(
         loose_mm=loose.area / spacing_mm(printer),
@@ -217,7 +225,7 @@ class _Path:
     rings: int
 
 
-def _path(region: Any) -> _Path:
+def _path(region: BaseGeometry) -> _Path:
     """Length of a region's edges, their sharp corners and their number."""
     import numpy as np
     import shapely
@@ -233,7 +241,7 @@ def _path(region: Any) -> _Path:
     return _Path(float(region.length), corners, len(rings))
 
 
-def _strokes(region: Any, step: float) -> float:
+def _strokes(region: BaseGeometry, step: float) -> float:
     """Straight lines that fill a region: its mean width across all directions over their distance,
     piece by piece.
 
@@ -243,14 +251,14 @@ def _strokes(region: Any, step: float) -> float:
     return float(region.length) / math.pi / step
 
 
-def _pieces(region: Any, step: float) -> int:
+def _pieces(region: BaseGeometry, step: float) -> int:
     """Parts of a region large enough to be filled: nothing smaller than a line is wide is laid."""
     import shapely
 
     return sum(1 for part in shapely.get_parts(region) if part.area > step**2)
 
 
-def _box_mm2(shape: Any) -> float:
+def _box_mm2(shape: BaseGeometry) -> float:
     if shape.is_empty:
         return 0.0
     x0, y0, x1, y1 = shape.bounds

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fab.solids.mesh import Mesh
 
 if TYPE_CHECKING:
     import numpy as np
     from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry
 
 # Corners of a mesh are rounded to 1e-5 mm. The cutting plane lies off every such value, so it meets
 # no corner.
@@ -31,7 +32,7 @@ class Sections:
     `shapes`: the different sections. `number`: for each layer, which of them it is.
     """
 
-    shapes: tuple[Any, ...]  # shapely Polygon or MultiPolygon, mm
+    shapes: tuple[BaseGeometry, ...]  # shapely Polygon or MultiPolygon, mm
     number: tuple[int, ...]
 
 
@@ -45,7 +46,7 @@ def sections(mesh: Mesh, layer_mm: float) -> Sections:
     layer, start, end, ids = _segments(mesh, heights[heights < height])
     figures = _figures(layer, start, end, count)
     known: list[tuple[np.ndarray, int]] = []
-    shapes: list[Any] = []
+    shapes: list[BaseGeometry] = []
     number: list[int] = []
     for k, here in enumerate(figures):
         same = next((at for there, at in known if (abs(here - there) <= ALIKE).all()), None)
@@ -121,7 +122,7 @@ def _figures(layer: np.ndarray, start: np.ndarray, end: np.ndarray, count: int) 
     return np.stack([np.bincount(layer, term, count) for term in terms], axis=1)
 
 
-def _shape(start: np.ndarray, ids: np.ndarray) -> Any:
+def _shape(start: np.ndarray, ids: np.ndarray) -> BaseGeometry:
     """The section as a polygon with holes, from segments that follow each other by the edges they
     lie on.
     """
@@ -142,14 +143,14 @@ def _shape(start: np.ndarray, ids: np.ndarray) -> Any:
     return _nested([ring.simplify(STRAIGHT_MM) for ring in rings])
 
 
-def _nested(rings: Sequence[Polygon]) -> Any:
+def _nested(rings: Sequence[Polygon]) -> BaseGeometry:
     """Rings to one region: what an even number of rings holds is outside.
 
     Solid rings never cross each other.
     """
     import shapely
 
-    region: Any = shapely.MultiPolygon()
+    region: BaseGeometry = shapely.MultiPolygon()
     for ring in sorted(rings, key=lambda one: -one.area):
         region = region.symmetric_difference(ring)
     return region

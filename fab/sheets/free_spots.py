@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.outlines.contour import Box, Outline, Point
 from fab.outlines.facets import facets
 from fab.outlines.figures import CAP_HEIGHT, text_width_mm
 from fab.outlines.page import Text
 from fab.sheets.model import Layup
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 SIZE_MM = 1.9  # font size of a label beside its part
 _PAD_MM = 0.3
@@ -22,7 +25,7 @@ _CROSSED = 8.0  # mm of leader that a label may be further off, to cross one out
 Scaled = Callable[[Point], Point]
 
 
-def text_box(text: Text) -> Any:
+def text_box(text: Text) -> BaseGeometry:
     """The region that a line of text covers, letters below the baseline included."""
     import shapely
     import shapely.affinity
@@ -49,7 +52,7 @@ class FreeSpots:
         drawn: Scaled,
         places: Sequence[Outline],
         layup: Layup,
-        taken: list[Any],
+        taken: list[BaseGeometry],
         marks: Sequence[Sequence[Point]] = (),
     ) -> None:
         import shapely
@@ -63,9 +66,9 @@ class FreeSpots:
         self.tree = shapely.STRtree(lines)
         self.left, self.low = drawn((0.0, 0.0))
         self.right, self.top = drawn((layup.sheet.width, layup.sheet.height))
-        self.taken: list[Any] = list(taken)
+        self.taken: list[BaseGeometry] = list(taken)
 
-    def take(self, boxes: Sequence[Any]) -> bool:
+    def take(self, boxes: Sequence[BaseGeometry]) -> bool:
         """Take the place and return True, unless a text stands there."""
         import shapely
 

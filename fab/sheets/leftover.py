@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.outlines.buffers import buffered
 from fab.outlines.contour import Line, Point
@@ -16,6 +16,9 @@ from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Offcut, Stock
 from fab.sheets.model import Layup, Piece
 from fab.units import fixed
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 LEAST_WIDTH_MM = 80.0  # a strip narrower than this is waste
 LEAST_AREA_MM2 = 15_000.0
@@ -110,7 +113,7 @@ def rest_lines(
     return found
 
 
-def _to_edge(points: list[Point], edge: Any) -> list[Point]:
+def _to_edge(points: list[Point], edge: BaseGeometry) -> list[Point]:
     """The run with those of its ends that lie near the edge of the sheet drawn on to it."""
     import shapely
 
@@ -125,7 +128,7 @@ def _to_edge(points: list[Point], edge: Any) -> list[Point]:
     return [*ends[0], *points, *ends[1]]
 
 
-def _usable(free: Any, radius: float, field: Any) -> Any:
+def _usable(free: BaseGeometry, radius: float, field: BaseGeometry) -> BaseGeometry:
     """Opening with a disk, corners kept sharp where the region's own are; then fewer corners.
 
     Simplifying moves corners by less than `_SIMPLE_MM`, which was kept free beyond the gap.
@@ -137,7 +140,7 @@ def _usable(free: Any, radius: float, field: Any) -> Any:
     return opened.simplify(_SIMPLE_MM * 0.9).intersection(field)
 
 
-def polygons(shape: Any) -> list[Any]:
+def polygons(shape: BaseGeometry) -> list[BaseGeometry]:
     """The polygons of any shapely value."""
     if shape.is_empty:
         return []
@@ -150,13 +153,13 @@ def polygons(shape: Any) -> list[Any]:
     ]
 
 
-def _rest(shape: Any, stock: str, name: str) -> Rest:
+def _rest(shape: BaseGeometry, stock: str, name: str) -> Rest:
     left, low = (
         math.ceil(shape.bounds[0] * 10 - 1e-6) / 10,
         math.ceil(shape.bounds[1] * 10 - 1e-6) / 10,
     )
 
-    def ring(coords: Any) -> tuple[Point, ...]:
+    def ring(coords: BaseGeometry) -> tuple[Point, ...]:
         points = [(round(x - left, 1) + 0.0, round(y - low, 1) + 0.0) for x, y in list(coords)[:-1]]
         return without_repeats(tuple((max(x, 0.0), max(y, 0.0)) for x, y in points))
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.outlines.buffers import buffered, joined
 from fab.outlines.contour import Arc, Outline, Point
@@ -20,6 +20,9 @@ from fab.outlines.facets import facets, without_repeats
 from fab.sheets.convex import is_convex, minkowski
 from fab.sheets.model import Sheet
 from fab.sheets.paths import Path
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 SEARCH_TOL_MM = 0.01  # facets of the search; the audit proves the true curves
 TOUCH_MM = 1e-4  # parts may miss the gap by this, so that what fits exactly is found
@@ -72,7 +75,7 @@ class Shape:
         return self.box[3] - self.box[1]
 
     @cached_property
-    def polygon(self) -> Any:
+    def polygon(self) -> BaseGeometry:
         """The shape with its holes as the geometry library has it."""
         import shapely
 
@@ -122,7 +125,7 @@ def few_corners(edge: Ring, holes: tuple[Ring, ...]) -> tuple[Ring, tuple[Ring, 
     return _ring(coarse), tuple(_loop(hole)[::-1] for hole in coarse.interiors)
 
 
-def convex_bits(region: Any) -> tuple[tuple[Point, ...], ...]:
+def convex_bits(region: BaseGeometry) -> tuple[tuple[Point, ...], ...]:
     """A shapely polygon cut into convex bits: triangles, merged while they stay convex (Hertel and
     Mehlhorn's way).
     """
@@ -154,11 +157,11 @@ def convex_bits(region: Any) -> tuple[tuple[Point, ...], ...]:
     return tuple(bits.values())
 
 
-def _ring(polygon: Any) -> Ring:
+def _ring(polygon: BaseGeometry) -> Ring:
     return _loop(polygon.exterior)
 
 
-def _loop(ring: Any) -> Ring:
+def _loop(ring: BaseGeometry) -> Ring:
     """A shapely ring anticlockwise, not closed."""
     import shapely
 
@@ -182,10 +185,10 @@ class NoFit:
 
     def __init__(self, gap_mm: float) -> None:
         self.gap_mm = gap_mm
-        self._pairs: dict[tuple[object, object], Any] = {}
-        self._fields: dict[tuple[object, object], Any] = {}
+        self._pairs: dict[tuple[object, object], BaseGeometry] = {}
+        self._fields: dict[tuple[object, object], BaseGeometry] = {}
 
-    def pair(self, fixed: Shape, moving: Shape) -> Any:
+    def pair(self, fixed: Shape, moving: Shape) -> BaseGeometry:
         """Open region that the origin of `moving` must avoid, with that of `fixed` at (0, 0)."""
         key = (fixed.key, moving.key)
         if key not in self._pairs:
@@ -198,12 +201,12 @@ class NoFit:
                 self._pairs[key] = self._swollen(_sums(fixed.bits, moving.bits))
         return self._pairs[key]
 
-    def _swollen(self, region: Any) -> Any:
+    def _swollen(self, region: BaseGeometry) -> BaseGeometry:
         if self.gap_mm > 0:
             return buffered(region, self.gap_mm * _SWELL - TOUCH_MM, quad_segs=_QUAD_SEGS)
         return buffered(region, -TOUCH_MM, join_style="mitre")
 
-    def field(self, sheet: Sheet, moving: Shape) -> Any:
+    def field(self, sheet: Sheet, moving: Shape) -> BaseGeometry:
         """Region for the origin of `moving` on an empty sheet; possibly empty."""
         import shapely
 
@@ -223,7 +226,7 @@ class NoFit:
         return self._fields[key]
 
 
-def _sums(fixed: Sequence[Sequence[Point]], moving: Sequence[Sequence[Point]]) -> Any:
+def _sums(fixed: Sequence[Sequence[Point]], moving: Sequence[Sequence[Point]]) -> BaseGeometry:
     import shapely
 
     mirrored = [[(-x, -y) for x, y in bit] for bit in moving]

@@ -15,9 +15,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.sheets.convex import Swollen
+
+if TYPE_CHECKING:
+    import numpy as np
 
 _STEPS = (1, 2, 3, 4, 5, 6, 7, 8, 9, 11, 13)
 _CUTS = (0.1, 0.2, 0.25, 0.3, 0.35, 0.4, 0.45, 0.5)
@@ -27,20 +30,20 @@ _ARC = 8  # chords per corner of a swollen copy, inside it
 
 
 @lru_cache(maxsize=1)
-def dual_feasible() -> tuple[Callable[[Any], Any], ...]:
+def dual_feasible() -> tuple[Callable[[np.ndarray], np.ndarray], ...]:
     """Functions of arrays in [0, 1]; none decreases. The first is the length itself."""
     import numpy as np
 
-    def steps(k: int) -> Callable[[Any], Any]:
+    def steps(k: int) -> Callable[[np.ndarray], np.ndarray]:
         return lambda x: np.floor(np.maximum((k + 1) * x - _DUST, 0.0)) / k
 
-    def cut(least: float) -> Callable[[Any], Any]:
+    def cut(least: float) -> Callable[[np.ndarray], np.ndarray]:
         return lambda x: np.where(x > 1 - least + _DUST, 1.0, np.where(x < least + _DUST, 0.0, x))
 
     return (lambda x: x, *(steps(k) for k in _STEPS), *(cut(e) for e in _CUTS))
 
 
-def shares(shape: Swollen, turns_deg: Iterable[float], width: float, height: float) -> Any:
+def shares(shape: Swollen, turns_deg: Iterable[float], width: float, height: float) -> np.ndarray:
     """The least shares of a sheet that a copy takes at any of the turns, one for each pair of
     functions.
     """
@@ -50,7 +53,8 @@ def shares(shape: Swollen, turns_deg: Iterable[float], width: float, height: flo
         _of_one(shape.turned(turn), width, height)
         for turn in sorted({t % 180.0 for t in turns_deg})
     ]
-    return np.minimum.reduce(found)
+    least: np.ndarray = np.minimum.reduce(found)
+    return least
 
 
 def most_by_lengths(shape: Swollen, turns_deg: Iterable[float], width: float, height: float) -> int:
@@ -66,17 +70,18 @@ def sheets_by_lengths(
     return math.ceil(float(getattr(total, "max", lambda: 0.0)()) - 1e-6)
 
 
-def _of_one(shape: Swollen, width: float, height: float) -> Any:
+def _of_one(shape: Swollen, width: float, height: float) -> np.ndarray:
     import numpy as np
 
     wide, high = _boxes(_inside(shape))
     functions = dual_feasible()
     first = np.array([f(np.minimum(wide / width, 1.0)) for f in functions])
     second = np.array([f(np.minimum(high / height, 1.0)) for f in functions])
-    return (first[:, None, :] * second[None, :, :]).max(axis=2)
+    largest: np.ndarray = (first[:, None, :] * second[None, :, :]).max(axis=2)
+    return largest
 
 
-def _inside(shape: Swollen) -> Any:
+def _inside(shape: Swollen) -> np.ndarray:
     """Corners of a convex polygon inside the shape, counter-clockwise."""
     import numpy as np
     import shapely
@@ -88,7 +93,7 @@ def _inside(shape: Swollen) -> Any:
     return np.array(shapely.MultiPoint(around).convex_hull.exterior.coords)[:-1][::-1]
 
 
-def _ends(points: Any, at: Any) -> tuple[Any, Any]:
+def _ends(points: np.ndarray, at: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """The lower and upper end of the upright chords of a convex polygon at some x."""
     import numpy as np
 
@@ -100,7 +105,7 @@ def _ends(points: Any, at: Any) -> tuple[Any, Any]:
     return np.minimum(a, b), np.maximum(a, b)
 
 
-def _boxes(points: Any) -> tuple[Any, Any]:
+def _boxes(points: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Widths and heights of upright boxes inside a convex polygon."""
     import numpy as np
 

@@ -6,10 +6,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 from fab.sheets.model import Sheet
 from fab.sheets.nofit import NoFit, Shape
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 Way = Literal["right", "up"]  # the direction in which the sheet fills
 
@@ -48,9 +51,9 @@ class SheetFill:
     ) -> None:
         self.sheet, self.nofit, self._hurry = sheet, nofit, hurry
         self.laid: list[Laid] = list(laid)
-        self._free: dict[tuple[str, float], tuple[Any, int]] = {}
+        self._free: dict[tuple[str, float], tuple[BaseGeometry, int]] = {}
 
-    def free(self, shape: Shape) -> Any:
+    def free(self, shape: Shape) -> BaseGeometry:
         """Region of the origins at which `shape` clears all that lies here."""
         import shapely
 
@@ -111,10 +114,10 @@ class SheetFill:
         self.laid.append(item)
 
 
-def _shift(dx: float, dy: float) -> Any:
+def _shift(dx: float, dy: float) -> BaseGeometry:
     import numpy as np
 
-    def moved(coords: Any) -> Any:
+    def moved(coords: BaseGeometry) -> BaseGeometry:
         return coords + np.array((dx, dy))
 
     return moved

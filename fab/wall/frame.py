@@ -12,19 +12,24 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, cast
+from typing import TYPE_CHECKING, TypeAlias, cast
 
 from fab.outlines.contour import Point
 from fab.wall.model import JointStrength
 from fab.wall.problem import HangGroup
 from fab.wall.to_hang import WallToHang
 
+if TYPE_CHECKING:
+    import numpy as np
+    from scipy.sparse import spmatrix
+
+    Solver: TypeAlias = Callable[[np.ndarray], np.ndarray]
+
 DENSE_SIZE = 90  # unknowns up to which a full matrix is quicker than a sparse one
 # screws by which a choice may differ from the factored one; more, and factoring anew is quicker
 CHANGES = 10
 Row = list[tuple[int, float]]  # column and value
 Spring = tuple[int, bool]  # a screw: the panel's index, and whether it holds up or sideways
-Solver = Callable[[Any], Any]
 
 
 @dataclass(frozen=True)
@@ -143,7 +148,9 @@ class FrameModel:
             found.append((next(held) if group.upright or order == 0 else 0.0, up))
         return Frame(tuple(found), tuple(pulls[::2].tolist()), tuple(pulls[1::2].tolist()))
 
-    def _moves(self, springs: Mapping[Spring, Row], screws: Any, stiff: Any) -> Any:
+    def _moves(
+        self, springs: Mapping[Spring, Row], screws: np.ndarray, stiff: np.ndarray
+    ) -> np.ndarray:
         """K d = f. A large frame that differs in few screws from one that was solved is solved with
         its factors.
         """
@@ -159,22 +166,22 @@ class FrameModel:
         return _refined(matrix, self.force, _changed(self.factors, rows, signs))
 
 
-def _full(matrix: Any) -> Solver:
+def _full(matrix: np.ndarray) -> Solver:
     import numpy as np
 
     return lambda right: np.linalg.solve(matrix, right)
 
 
-def _factored(matrix: Any) -> Solver:
+def _factored(matrix: spmatrix) -> Solver:
     from scipy.sparse.linalg import splu
 
     factors = splu(
         matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
     )
-    return cast(Solver, factors.solve)
+    return cast("Solver", factors.solve)
 
 
-def _changed(known: Solver, rows: Any, stiff: Sequence[float]) -> Solver:
+def _changed(known: Solver, rows: np.ndarray, stiff: Sequence[float]) -> Solver:
     """Solver of K + R' diag(stiff) R from that of K (the formula of Sherman, Morrison and
     Woodbury).
     """
@@ -185,14 +192,15 @@ def _changed(known: Solver, rows: Any, stiff: Sequence[float]) -> Solver:
     spread = known(np.ascontiguousarray(rows.T))
     inner = np.diag(1.0 / np.array(stiff)) + rows @ spread
 
-    def solve(right: Any) -> Any:
+    def solve(right: np.ndarray) -> np.ndarray:
         plain = known(right)
-        return plain - spread @ np.linalg.solve(inner, rows @ plain)
+        found: np.ndarray = plain - spread @ np.linalg.solve(inner, rows @ plain)
+        return found
 
     return solve
 
 
-def _refined(matrix: Any, force: Any, solver: Solver) -> Any:
+def _refined(matrix: spmatrix, force: np.ndarray, solver: Solver) -> np.ndarray:
     """K d = f; steps of refinement take the residual to the last digits."""
     move = solver(force)
     for _ in range(2):
@@ -200,7 +208,8 @@ def _refined(matrix: Any, force: Any, solver: Solver) -> Any:
     return move
 
 
-def _matrix(rows: Sequence[Row], width: int, *, dense: bool) -> Any:
+def _matrix(rows: Sequence[Row], width: int, *, dense: bool) -> spmatrix:
+    """Sparse, or a full array where that is quicker."""
     import numpy as np
 
     i = [k for k, row in enumerate(rows) for _ in row]
@@ -215,7 +224,7 @@ def _matrix(rows: Sequence[Row], width: int, *, dense: bool) -> Any:
     return csr_matrix((values, (i, j)), shape=(len(rows), width))
 
 
-def _stiffness(stretch: Any, stiff: Any, *, dense: bool) -> Any:
+def _stiffness(stretch: spmatrix, stiff: np.ndarray, *, dense: bool) -> spmatrix:
     return (
         stretch.T @ (stiff[:, None] * stretch)
         if dense

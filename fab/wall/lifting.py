@@ -22,7 +22,7 @@ import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.layout.model import Layout
 from fab.params.shop import Filament
@@ -30,6 +30,9 @@ from fab.parts.plan import Plan
 from fab.wall.model import JointStrength
 from fab.wall.order import Lift
 from fab.wall.strength import JERK, safe_stress
+
+if TYPE_CHECKING:
+    import numpy as np
 
 HANDS = (2, 4)  # one person, two people
 PIN_MM = 0.64  # square pin of a header; trade size, from memory
@@ -60,11 +63,11 @@ class BendLines:
     together about the line, and across it.
     """
 
-    side: Any
-    away: Any
+    side: np.ndarray
+    away: np.ndarray
     joints: tuple[tuple[int, ...], ...]
-    bears: Any
-    holds: Any
+    bears: np.ndarray
+    holds: np.ndarray
 
 
 def joint_moment(plan: Plan, filament: Filament, *, header: bool) -> float:
@@ -119,7 +122,9 @@ def lines_of(
     normals = np.radians([joint.normal_deg for _, joint in joints])
     borne = np.array([bears.get(k, 0.0) for k, _ in joints])
     spots = np.array([(layout.by_name[n].x, layout.by_name[n].y) for n in names])
-    found: dict[tuple[float, bytes], tuple[Any, Any, tuple[int, ...], float, float]] = {}
+    found: dict[
+        tuple[float, bytes], tuple[np.ndarray, np.ndarray, tuple[int, ...], float, float]
+    ] = {}
     for angle in sorted({round((joint.normal_deg + 90.0) % 180.0, 6) for _, joint in joints}):
         ux, uy = math.cos(math.radians(angle)), math.sin(math.radians(angle))
         across = spots[:, 1] * ux - spots[:, 0] * uy
@@ -194,7 +199,7 @@ def held(
     )
 
 
-def _shares(loads: Any, bears: Any) -> Any:
+def _shares(loads: np.ndarray, bears: np.ndarray) -> np.ndarray:
     """Loads over what is borne; infinite where nothing bears a load that is there."""
     import numpy as np
 
