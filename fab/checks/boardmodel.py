@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fab.checks.model import Bound
 from fab.checks.remedy import SIZE, Turn
 from fab.outlines.contour import Contour, Point, polygon
 from fab.outlines.crossings import inside
@@ -43,11 +44,9 @@ class Finding:
     slack: float = GRID_MM  # by so much it may miss the limit
 
     @property
-    def good(self) -> bool:
-        """NaN is never good."""
-        if self.most:
-            return self.measured <= self.limit + self.slack
-        return self.measured >= self.limit - self.slack
+    def bound(self) -> Bound:
+        """The measure and its limit."""
+        return Bound(self.measured, self.limit, self.unit, self.most, self.slack)
 
 
 def inwards(edge: Contour, point: Point) -> float:

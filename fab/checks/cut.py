@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from fab.checks.model import Verdict, at_least
+from fab.checks.model import Verdict, at_least, judge
 from fab.outlines.contour import Arc, Contour, Outline
 from fab.outlines.facets import to_shapely
 from fab.outlines.kerf import kerf_compensated
@@ -88,12 +88,10 @@ def _lead_gaps(
 def _bridge(sheet: str, piece: Piece, stock: Stock) -> Verdict:
     """Material of a part between two of its own cuts."""
     least = _narrowest(piece.outline)
-    return at_least(
+    return judge(
         "cut.bridge",
         f"{piece.name} on {sheet}",
-        least,
-        stock.thickness,
-        "mm",
+        at_least(least, stock.thickness),
         (
             f"{piece.name} is one cut, without bridges."
             if least >= FAR
@@ -137,12 +135,10 @@ def _radius(sheet: str, piece: Piece, stock: Stock) -> Verdict:
     shown = (
         "no inner corners" if least >= FAR else f"an inner corner of {fixed(least, 2)} mm radius"
     )
-    return at_least(
+    return judge(
         "cut.radius",
         f"{piece.name} on {sheet}",
-        least,
-        stock.kerf / 2,
-        "mm",
+        at_least(least, stock.kerf / 2),
         f"{piece.name} has {shown}; the beam is {fixed(stock.kerf, 2)} mm wide.",
         remedy=f"Round inner corners by {fixed(math.ceil(stock.kerf * 50) / 100, 2)} mm or more.",
         source="a beam as wide as the kerf leaves a radius of half the kerf",
@@ -188,12 +184,10 @@ def _web(
     gaps = [gap for gap in _gaps(laid, near) if not (laser.common_line and gap < 1e-6)]
     least = min([*gaps, *_lead_gaps(laid, leads, near)], default=FAR)
     left = least - stock.kerf if least < FAR else FAR
-    return at_least(
+    return judge(
         "cut.kerf",
         sheet,
-        left,
-        WEB_MM,
-        "mm",
+        at_least(left, WEB_MM),
         "Material left between neighbouring parts, once the beam has removed"
         f" {fixed(stock.kerf, 2)} mm: {_mm(left)}.",
         remedy=f"Set shop.laser.part_gap = {fixed(math.ceil((stock.kerf + WEB_MM) * 10) / 10, 1)}.",
@@ -227,12 +221,10 @@ def _bed(sheet: str, layup: Layup, laid: Sequence[Shape], laser: Laser) -> Verdi
     bed = laser.bed
     left = max(min(bed[0] - wide, bed[1] - high), min(bed[0] - high, bed[1] - wide))
     fits = _largest(wide, high, bed)
-    return at_least(
+    return judge(
         "cut.bed",
         sheet,
-        left,
-        0.0,
-        "mm",
+        at_least(left, 0.0),
         f"Size of {what}: {fixed(wide, 1)} x {fixed(high, 1)} mm; bed {fixed(bed[0], 1)} x"
         f" {fixed(bed[1], 1)} mm",
         remedy=_cut_down(layup.sheet, f"{fixed(fits[0], 1)} x {fixed(fits[1], 1)} mm", fits),
@@ -272,18 +264,15 @@ def _margin(sheet: str, layup: Layup, laid: Sequence[Shape], stock: Stock, key: 
             else -max(float(shape.difference(whole).area), 1.0)
         )
         least = min(least, away)
-    return at_least(
+    return judge(
         "cut.margin",
         sheet,
-        least,
-        layup.sheet.margin,
-        "mm",
+        at_least(least, layup.sheet.margin, tolerance=FLAT_TOL_MM),
         f"Distance from cuts and lead-ins to the sheet's edge: {_mm(least)}.",
         remedy=(
             f"Set {key}.margin = {fixed(max(math.floor(least * 10) / 10, 0.0), 1)}, or use larger"
             " sheets."
-        ),
-        tolerance=FLAT_TOL_MM,  # the facets stand off the true path by up to this
+        ),  # the facets stand off the true path by up to this
         source=f"{fixed(stock.margin, 1)} mm set by the shop",
     )
 
@@ -301,12 +290,10 @@ def _heat(
         if not (laser.common_line and gap < 1e-6):
             least = min(least, gap)
     need = HEAT_SHARE * stock.thickness
-    return at_least(
+    return judge(
         "cut.heat",
         sheet,
-        least,
-        need,
-        "mm",
+        at_least(least, need),
         f"Least distance between parallel cuts and lead-ins: {_mm(least)}.",
         remedy=f"{_wider(laser, need)} Thin webs melt, char or catch fire. {CAUTION}",
         source=PRACTICE,

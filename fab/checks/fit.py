@@ -13,7 +13,7 @@ import math
 from collections.abc import Sequence
 
 from fab.checks import base_fits, fits_measured, joint_measured, jumper_measured, motion
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.nearness import near_pairs
 from fab.layout.model import BaseKind
 from fab.parts.assembly import Named, Printed, joint_parts, panel_parts
@@ -153,12 +153,10 @@ def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
         # two ribs, each in a box
         most = 2 * long * squeeze * 2 * math.sqrt(2 * RIB_R * max(squeeze, 0.0))
         found.append(
-            at_most(
+            judge(
                 "fit.cap-overlap",
                 subject,
-                shared,
-                most,
-                "mm3",
+                at_most(shared, most, "mm3"),
                 f"Overlap of a cap and the base: {fixed(shared)} mm3; the squeeze of the cap's"
                 f" ribs is at most {fixed(most)} mm3.",
                 remedy=FAULT,
@@ -218,7 +216,7 @@ def _overlap_verdict(
         if clashes
         else f"Of {len(pairs)} pairs of neighbouring parts none overlaps."
     )
-    return at_most("fit.overlap", subject, total, VOLUME_TOL_MM3, "mm3", says, remedy=FAULT)
+    return judge("fit.overlap", subject, at_most(total, VOLUME_TOL_MM3, "mm3"), says, remedy=FAULT)
 
 
 def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
@@ -229,42 +227,34 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     if clips and board is not None:  # a blank cover has none
         left = _low(board) - max(_high(one) for one in clips)
         found.append(
-            at_least(
+            judge(
                 "fit.clip-top",
                 subject,
-                left,
-                0.3,
-                "mm",
+                at_least(left, 0.3, tolerance=1e-4),
                 f"Gap, top of the clips to board: {fixed(left, 2)} mm.",
                 remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.",
-                tolerance=1e-4,
             )
         )
     screws = [one for one in parts if one.part == "wall screw"]
     if screws and board is not None:
         left = _low(board) - _high(screws[0])
         found.append(
-            at_least(
+            judge(
                 "fit.screw-top",
                 subject,
-                left,
-                0.3,
-                "mm",
+                at_least(left, 0.3, tolerance=1e-4),
                 f"Gap, head of the wall screw to board: {fixed(left, 2)} mm.",
                 remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.",
-                tolerance=1e-4,
             )
         )
     lit = [one for one in parts if one.part == "led"]
     if lit:
         left = _low(_one(parts, "diffuser")) - _high(lit[0])
         found.append(
-            at_least(
+            judge(
                 "fit.led-top",
                 subject,
-                left,
-                plan.heights.throw - 0.01,
-                "mm",
+                at_least(left, plan.heights.throw - 0.01),
                 f"Distance, LEDs to diffuser: {fixed(left, 2)} mm; the light was calculated for"
                 f" {fixed(plan.heights.throw, 2)} mm.",
                 remedy=FAULT,
@@ -275,12 +265,10 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
         angle = 2 * math.pi * edge / plan.cell.sides
         face, body = _furthest(cap, angle), _face_at_port(plan, _one(parts, "shell"), angle)
         found.append(
-            at_most(
+            judge(
                 "fit.cap-flush",
                 f"{subject}, {cap.name}",
-                abs(face - body),
-                0.01,
-                "mm",
+                at_most(abs(face - body), 0.01),
                 f"The face of the cap lies {fixed(face - body)} mm outside the face of the shell.",
                 remedy=FAULT,
             )

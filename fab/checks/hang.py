@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from fab.checks.hang_order import jig_check, order_check
 from fab.checks.hanger import bend_check, head_checks, keyhole_checks, room_check
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.errors import InputError
 from fab.layout.joint_table import JointTable
 from fab.layout.model import Joint, Layout
@@ -116,12 +116,10 @@ def _screw_load(hung: Hung, hang: HangParams, wall: WallType) -> Verdict:
         f"{key}, hang.factor; linear interaction of shear and pull, a cautious rule for anchors,"
         " from memory"
     )
-    return at_most(
+    return judge(
         "hang.screw-load",
         f"screw {worst.panel}",
-        share * 100,
-        100.0,
-        "%",
+        at_most(share * 100, 100.0, "%"),
         says,
         remedy=cure,
         source=source,
@@ -142,16 +140,13 @@ def _uplift(hung: Hung, hang: HangParams) -> Verdict:
     cure = _more_places(hang)
     subject = f"screw {least.panel}"
     weight = sum(group.weight_n for group in hung.groups)
-    return at_least(
+    return judge(
         "hang.uplift",
         subject,
-        least.least_n,
-        0.0,
-        "N",
+        at_least(least.least_n, 0.0, "N", tolerance=1e-6 * weight),
         says,
         remedy=cure,
         source=OWN_WAY,
-        tolerance=1e-6 * weight,
     )
 
 
@@ -190,12 +185,10 @@ def _centre(hung: Hung, hang: HangParams) -> list[Verdict]:
     told = " ".join(dict.fromkeys(fault.works for fault in hung.lacking))
     cure = told if alone else _more_places(hang) or "Add panels on the light side."
     found = [
-        at_least(
+        judge(
             "hang.centre",
             f"group {first}",
-            narrow.margin,
-            limit,
-            "mm",
+            at_least(narrow.margin, limit),
             says,
             remedy=cure,
             source=OWN_WAY,
@@ -205,12 +198,10 @@ def _centre(hung: Hung, hang: HangParams) -> list[Verdict]:
         if group.tilt_deg > TILT_LIMIT_DEG:
             name, tilt = group.panels[0], group.tilt_deg
             found.append(
-                at_most(
+                judge(
                     "hang.centre",
                     f"panel {name}",
-                    tilt,
-                    TILT_LIMIT_DEG,
-                    "deg",
+                    at_most(tilt, TILT_LIMIT_DEG, "deg"),
                     f"Alone on one screw, panel {name} hangs {fixed(tilt, 1)} degrees out of"
                     " level.",
                     remedy=(
@@ -250,12 +241,10 @@ def _reach(hung: Hung, hang: HangParams) -> Verdict:
         " longest such distance of this wall."
     )
     cure = f"Set hang.reach = {steps}."
-    return at_most(
+    return judge(
         "hang.reach",
         f"panel {panel}",
-        float(steps),
-        float(hang.reach),
-        "joints",
+        at_most(float(steps), float(hang.reach), "joints"),
         says,
         remedy=cure,
         source="hang.reach",
@@ -281,12 +270,10 @@ def _fewest(hung: Hung) -> Verdict:
     else:
         says = f"{says}; at most {hung.gap} could be saved."
     cure = "No change is necessary; hang.must and hang.avoid can guide the search."
-    return at_most(
+    return judge(
         "hang.fewest",
         "wall",
-        float(count),
-        float(hung.least),
-        "screws",
+        at_most(float(count), float(hung.least), "screws"),
         says,
         remedy=cure,
         source="proven lower bound",
@@ -330,12 +317,10 @@ def _joints(
             f" {fixed(force, 2)} N."
         )
         found.append(
-            at_most(
+            judge(
                 "hang.joint",
                 f"joint {joint.a}-{joint.b}",
-                force,
-                limit,
-                "N",
+                at_most(force, limit, "N"),
                 says,
                 remedy=cure,
                 source=strength.source,

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fab.checks import rays
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.layout.model import BaseKind
 from fab.outlines import clip2d
 from fab.outlines.contour import turn
@@ -119,7 +119,7 @@ def leak_verdicts(
             f"Light gets out through your own openings ({', '.join(own[:SHOWN])}): move them below"
             f" the board, close them, or use --allow light.leak if the light is wanted. {cure}"
         )
-    return (at_most("light.leak", subject, len(found), 0, "rays", says, remedy=cure),)
+    return (judge("light.leak", subject, at_most(len(found), 0, "rays"), says, remedy=cure),)
 
 
 def leaks(

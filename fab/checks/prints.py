@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fab.checks import measure, overhang
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.params.shop import Printer
 from fab.prints.turns import best_turn
 from fab.solids.cuts import cut_at
@@ -138,12 +138,10 @@ def _bed(
         left = best_turn(tuple((float(px), float(py)) for px, py in around), x, y)[1]
     wide, deep = (math.ceil(10 * (side + max(-left, 0.0))) / 10 for side in printer.bed)
     return [
-        at_least(
+        judge(
             "print.bed",
             part,
-            left,
-            0.0,
-            "mm",
+            at_least(left, 0.0),
             f"Size of {part} on the bed: {fixed(size[0], 1)} x {fixed(size[1], 1)} mm (maximum"
             f" {fixed(x, 1)} x {fixed(y, 1)} mm, turned as it fits best).",
             remedy=(
@@ -151,21 +149,17 @@ def _bed(
                 " make the panel smaller."
             ),
         ),
-        at_least(
+        judge(
             "print.height",
             part,
-            printer.height - size[2],
-            0.0,
-            "mm",
+            at_least(printer.height - size[2], 0.0),
             f"Height of {part}: {fixed(size[2], 1)} mm.",
             remedy=f"A printer of {fixed(size[2], 1)} mm height works (shop.printer.height).",
         ),
-        at_most(
+        judge(
             "print.on-bed",
             part,
-            abs(low[2]),
-            0.001,
-            "mm",
+            at_most(abs(low[2]), 0.001),
             f"Lowest point of {part}: z = {fixed(low[2])} mm.",
             remedy="This is an internal error: please report it.",
         ),
@@ -183,23 +177,19 @@ def _stands(part: str, mesh: Mesh, height: float) -> list[Verdict]:
     width = measure.least_width(measure.hull(points)) if len(points) else 0.0
     slender = height / max(width, 0.01)
     return [
-        at_least(
+        judge(
             "print.contact",
             part,
-            area,
-            CONTACT_MM2,
-            "mm2",
+            at_least(area, CONTACT_MM2, "mm2"),
             f"Area of {part} on the bed: {fixed(area, 0)} mm2.",
             remedy="Print it with a brim.",
             source=PRACTICE,
             otherwise="warn",
         ),
-        at_most(
+        judge(
             "print.tipping",
             part,
-            slender,
-            TIPPING,
-            "",
+            at_most(slender, TIPPING, ""),
             f"Height of {part}: {fixed(slender, 1)} times the width of its foot.",
             remedy="Print it with a brim, or print several side by side.",
             source=PRACTICE,
@@ -216,12 +206,10 @@ def _overhangs(part: str, found: Measured, printer: Printer, where: str) -> list
     at = _at(place)
     shown = f"{fixed(furthest, 2)} mm{' in the air' if floating else ''}"
     return [
-        at_most(
+        judge(
             "print.overhang",
             part,
-            furthest,
-            printer.extrusion_width,
-            "mm",
+            at_most(furthest, printer.extrusion_width),
             f"Unsupported overhang of {part}: {shown}{at if furthest > 0 else ''}.",
             remedy=(
                 f"See {where} near that place; or set shop.printer.overhang_deg to the steepest"
@@ -229,12 +217,10 @@ def _overhangs(part: str, found: Measured, printer: Printer, where: str) -> list
             ),
             source="overhang up to 45 degrees from upright, FDM design rules",
         ),
-        at_most(
+        judge(
             "print.bridge",
             part,
-            longest,
-            printer.bridge,
-            "mm",
+            at_most(longest, printer.bridge),
             f"Longest bridge of {part}: {fixed(longest, 2)}"
             f" mm{_at(found.bridge_at) if longest > 0 else ''}.",
             remedy=(
@@ -250,32 +236,26 @@ def _thin(part: str, found: Measured, printer: Printer, where: str) -> list[Verd
     wall, gap = found.wall, found.gap
     line = printer.extrusion_width
     return [
-        at_least(
+        judge(
             "print.feature",
             part,
-            wall[0],
-            line,
-            "mm",
+            at_least(wall[0], line, tolerance=0.01),
             f"Thinnest wall of {part}: {_mm(wall)}.",
             remedy=(
                 f"Make it one printed line ({fixed(line)} mm) or more: see {where}, or use a finer"
                 " nozzle."
             ),
             source=PRACTICE,
-            tolerance=0.01,
         ),
-        at_least(
+        judge(
             "print.opening",
             part,
-            gap[0],
-            printer.nozzle,
-            "mm",
+            at_least(gap[0], printer.nozzle, tolerance=0.01),
             f"Narrowest opening of {part}: {_mm(gap)}.",
             remedy=(
                 f"Make it as wide as the nozzle ({fixed(printer.nozzle)} mm) or more: see {where}."
             ),
             source=PRACTICE,
-            tolerance=0.01,
             otherwise="warn",
         ),
     ]
@@ -314,12 +294,10 @@ def _foot(part: str, mesh: Mesh, printer: Printer) -> list[Verdict]:
     whole = float(length[outer].sum())
     share = float(length[outer & chamfered].sum()) / whole if whole > 0 else 1.0
     return [
-        at_least(
+        judge(
             "print.foot",
             part,
-            share,
-            0.75,
-            "",
+            at_least(share, 0.75, ""),
             f"{fixed(share * 100, 0)} % of the outer bed edge of {part} has a chamfer against a"
             " spreading first layer.",
             remedy="This is an internal error: please report it.",

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from fab import __version__
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.errors import Fault, InputError, PanejigError
 from fab.proof.job import JobValues
 from fab.proof.tree import Tree, Unreadable, tree_at
@@ -234,12 +234,10 @@ def _listed(tree: Tree, checked: Sequence[tuple[str, str, Any]]) -> list[Verdict
     """
     missing = [path for path, _, _ in checked if path not in tree]
     found = [
-        at_most(
+        judge(
             "proof.files",
             path,
-            1.0,
-            0.0,
-            "files",
+            at_most(1.0, 0.0, "files"),
             "is listed in the manifest and missing",
             remedy="Build again.",
         )
@@ -247,12 +245,10 @@ def _listed(tree: Tree, checked: Sequence[tuple[str, str, Any]]) -> list[Verdict
     ]
     if not missing:
         found.append(
-            at_most(
+            judge(
                 "proof.files",
                 MANIFEST,
-                0.0,
-                0.0,
-                "files",
+                at_most(0.0, 0.0, "files"),
                 f"files of the manifest, all present: {len(checked)}",
             )
         )
