@@ -115,7 +115,8 @@ def only(value: T, names: Sequence[str]) -> T:
 def without(value: T, names: Sequence[str]) -> T:
     """The value with the defaults for these fields."""
     default = type(value)()
-    return dataclasses.replace(value, **{name: getattr(default, name) for name in names})  # type: ignore[type-var]
+    usual = {name: getattr(default, name) for name in names}
+    return dataclasses.replace(value, **usual)  # type: ignore[type-var]
 
 
 def shaping(plan: Plan, kind: BaseKind | None = None) -> Plan:

@@ -250,6 +250,7 @@ def inlet_places(design: Design) -> list[tuple[Point, float]]:
 
 
 def inlet_mark(at: Point, facing_deg: float) -> list[Item]:
+    """An arrow 6 mm long that ends at a point, from the side that an inlet faces."""
     angle = math.radians(facing_deg)
     dx, dy = math.cos(angle), math.sin(angle)
     tail = (at[0] + dx * 6.0, at[1] + dy * 6.0)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Sequence
+from functools import partial
 
 from fab.book.datalines import arrow_to
 from fab.book.pictures import BLANK, SOFT, inlet_mark, inlet_places
@@ -73,7 +74,7 @@ def push_page(design: Design, number: int, push: Push) -> Page:
     items: list[Item] = []
     for panel in panels:
         tint = MOVING if panel.name in moving else RESTING
-        items.append(_panel(design, panel, tint, scale, lambda p, n=panel.name: at(p, n)))  # type: ignore[misc]
+        items.append(_panel(design, panel, tint, scale, partial(at, name=panel.name)))
     for k in closed:
         joint = design.layout.joints[k]
         mover = joint.a if joint.a in moving else joint.b

@@ -1,12 +1,12 @@
 """A board that exists: its DXF and CSV read into the panel's values; nothing later opens a file.
 
-    panel.board.file       DXF     -> panel.board.outline   the edge, then the holes, in the panel frame
-    panel.board.positions  CSV     -> panel.board.part      holes, sockets, LEDs, switches, tall parts
+    panel.board.file       DXF -> panel.board.outline   edge, then holes, in the panel frame
+    panel.board.positions  CSV -> panel.board.part      holes, sockets, LEDs, switches, tall parts
 
 Values that the files tell and the panel leaves open are filled in (size and height of LEDs, depth
 and height of sockets, height of switches); where both say something, they must say the same. A
 table that has `outline` or `part` already, as `lists/job.toml` of a build has, needs no file.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

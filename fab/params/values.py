@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from difflib import get_close_matches
@@ -315,14 +316,10 @@ def _each(spec: Spec, value: Any, one: Callable[[Any], Any], wanted: str) -> tup
 
 
 def _no_doubles(found: tuple[Any, ...], works: str) -> None:
-    if len(set(found)) == len(found):
-        return
-    seen: set[Any] = set()
-    doubles = [item for item in found if item in seen or seen.add(item)]  # type: ignore[func-returns-value]
-    told = ", ".join(show(item) for item in dict.fromkeys(doubles[:200]))
-    raise Bad(
-        f"{short(told)} {'is' if len(set(doubles)) == 1 else 'are'} listed more than once.", works
-    )
+    doubles = [item for item, times in Counter(found).items() if times > 1]
+    if doubles:
+        told = short(", ".join(show(item) for item in doubles[:200]))
+        raise Bad(f"{told} {'is' if len(doubles) == 1 else 'are'} listed more than once.", works)
 
 
 def _unquoted(text: str, unit: str) -> str:

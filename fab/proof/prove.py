@@ -11,7 +11,7 @@ import json
 import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from fab import __version__
 from fab.checks.model import Verdict, at_most, judge
@@ -19,17 +19,10 @@ from fab.errors import Fault, InputError, PanejigError
 from fab.proof.job import JobValues
 from fab.proof.tree import Tree, Unreadable, tree_at
 
+Data = TypeVar("Data")
 MANIFEST, VALUES = "manifest.json", "lists/values.json"
-FILES = (
-    "prints",
-    "models",
-    "names",
-    "cut",
-    "template",
-    "lists",
-    "power",
-    "loads",
-)  # concerns that need no book
+# concerns that need no book
+FILES = ("prints", "models", "names", "cut", "template", "lists", "power", "loads")
 BOOK = ("book",)
 # What each concern opens: all of it is handed to another process as it is.
 OPENS: Mapping[str, tuple[str, ...]] = {
@@ -152,7 +145,7 @@ def from_bytes(data: bytes) -> list[Verdict]:
     return [Verdict(*row) for row in json.loads(data)["verdicts"]]
 
 
-def needed(files: Mapping[str, bytes], concerns: Sequence[str]) -> dict[str, bytes]:
+def needed(files: Mapping[str, Data], concerns: Sequence[str]) -> dict[str, Data]:
     """The files that these concerns open."""
     starts = (*tuple({start for name in concerns for start in OPENS[name]}), MANIFEST)
     return {
@@ -200,7 +193,7 @@ def _one(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:
     wanted = {"template": "wall/holes.csv", "prints": "print/", "cut": "cut/"}.get(name)
     if wanted and not tree.names(wanted):
         return []
-    own = Tree({path: tree.files[path] for path in needed(tree.files, (name,))})  # type: ignore[arg-type]
+    own = Tree(needed(tree.files, (name,)))
     try:
         return list(importlib.import_module(f"fab.proof.{name}").prove(own, JobValues(values)))
     except Unreadable as error:

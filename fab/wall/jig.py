@@ -2,11 +2,11 @@
 level and plumb.
 
 +-------------------+
-|         o         |    drill the first hole, put a drill bit or pin through jig and hole, set a spirit level on
-|                   |    the upper edge, drill the next one
+|         o         |    drill the first hole, put a drill bit or pin through jig and hole,
+|                   |    set a spirit level on the upper edge, drill the next one
 |   o           o   |
 +-------------------+
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

@@ -4,15 +4,15 @@ A printed page, in true millimetres (what a rule measures on the print):
 
     +-----------------------------+   margin: the printer leaves it white
     | y |                         |
-    | b |        window           |   gutters on the left and below carry the scale bars, the page's name and its map;
-    | a |   (the wall, 1:1)       |   they fall away with the cut where a neighbour follows
+    | b |        window           |   gutters on the left and below carry bars, the page's name
+    | a |   (the wall, 1:1)       |   and map; they are cut away where a neighbour follows
     | r |_________________________|
     |   x bar    name    map      |
     +-----------------------------+
 
 A printer that prints the 100 mm bar 97.3 mm long is answered by drawing everything 100 / 97.3
 larger: `true_x` is how many true millimetres a millimetre of the PDF becomes.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 
