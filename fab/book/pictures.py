@@ -16,6 +16,7 @@ from fab.layout.kinds import file_word
 from fab.layout.model import PlacedPanel
 from fab.outlines.contour import Point, circle, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
+from fab.outlines.fitted import Place, fitted
 from fab.outlines.inks import (
     BLUE,
     GREEN,
@@ -60,15 +61,7 @@ def art_page(
     """A line drawing on a page of `width`; `notes` are (x, y, text) in the drawing's own
     coordinates.
     """
-    x0, y0, x1, y1 = art.box
-    margin = 3.0
-    scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin) / (y1 - y0))
-    high = (y1 - y0) * scale + 2 * margin
-    left = (width - (x1 - x0) * scale) / 2
-
-    def at(point: Point) -> Point:
-        return (left + (point[0] - x0) * scale, margin + (point[1] - y0) * scale)
-
+    scale, high, at = fitted(art.box, width, most_height, 3.0)
     items: list[Item] = []
     if hidden:
         items += [polyline(map(at, path), 0.1, HIDDEN) for path in art.hidden if _long(path, scale)]
@@ -86,7 +79,7 @@ def _long(path: Sequence[Point], scale: float) -> bool:
 FRAME = 0.86  # inner over outer size of a coloured frame
 
 
-def _frame(design: Design, panel: PlacedPanel, at: Callable[[Point], Point]) -> list[Item]:
+def _frame(design: Design, panel: PlacedPanel, at: Place) -> list[Item]:
     """The frame of a panel in the colour of its shell, where that has a roll of its own."""
     colour = colours.shown(design.job.shop, design.plans[panel.design].params)
     if not colour:
@@ -101,21 +94,6 @@ def _frame(design: Design, panel: PlacedPanel, at: Callable[[Point], Point]) -> 
     return [Fill(rims, colour, 0.9)]
 
 
-def placed(
-    box: tuple[float, float, float, float], width: float, most_height: float
-) -> tuple[float, float, Callable[[Point], Point]]:
-    """Scale and height of a picture of the wall of this width, and the way from wall to picture."""
-    x0, y0, x1, y1 = box
-    margin = 8.0
-    scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin - 12) / (y1 - y0))
-    left = (width - (x1 - x0) * scale) / 2
-
-    def at(point: Point) -> Point:
-        return (left + (point[0] - x0) * scale, margin + 12 + (point[1] - y0) * scale)
-
-    return scale, (y1 - y0) * scale + 2 * margin + 12, at
-
-
 def zone_tint(zone: int) -> str:
     """The tint of a zone's panels; zone 0 has no electronics."""
     return TINTS[(zone - 1) % len(TINTS)] if zone else BLANK
@@ -123,7 +101,7 @@ def zone_tint(zone: int) -> str:
 
 def panel_marks(
     panel: PlacedPanel,
-    at: Callable[[Point], Point],
+    at: Place,
     scale: float,
     tint: str,
     frame: Sequence[Item] = (),
@@ -155,7 +133,7 @@ def wall_page(
     the layout's own where none is given. `with_legend`: what the marks mean, in a row below.
     """
     layout = design.layout
-    scale, high, at = placed(box or layout.box, width, most_height)
+    scale, high, at = fitted(box or layout.box, width, most_height, below=12.0)
     items: list[Item] = []
     zone_of = design.wired.zone_of
     for panel in layout.panels:

@@ -15,7 +15,7 @@ from collections import Counter
 
 from fab.errors import Fault, InputError
 from fab.layout.model import Layout
-from fab.outlines.contour import Outline, Point, circle
+from fab.outlines.contour import Outline, Point, around, circle
 from fab.outlines.shapes import rectangle
 from fab.params.shop import WallType
 from fab.wall.model import Place
@@ -66,8 +66,8 @@ def jig(layout: Layout, places: tuple[Place, ...], wall: WallType) -> Outline:
         )
     points = [(0.0, 0.0), *steps]
     rim = RIM_MM + wall.drill / 2
-    x0, x1 = min(x for x, _ in points) - rim, max(x for x, _ in points) + rim
-    y0, y1 = min(y for _, y in points) - rim, max(y for _, y in points) + rim
+    left, low, right, top = around(points)
+    x0, y0, x1, y1 = left - rim, low - rim, right + rim, top + rim
     edge = rectangle(x1 - x0, y1 - y0, ((x1 - x0) / 2, (y1 - y0) / 2), RADIUS_MM)
     holes = tuple(
         circle((x - x0, y - y0), (wall.drill + GUIDE_PLAY_MM) / 2) for x, y in sorted(points)
