@@ -83,12 +83,7 @@ def composed(facts: BookFacts) -> list[Chapter]:
         *_lit(facts, firstlight.chapter),
         wiring.addresses(facts),
     ]
-    after = [
-        wiring.in_full(facts),
-        *_boards(facts),
-        *assembly.sections(facts),
-        _values(facts),
-    ]
+    after = [wiring.in_full(facts), *_boards(facts), *assembly.sections(facts), _values(facts)]
     return [*before, glossary.chapter((before, after, facts.verdicts)), *after]
 
 

@@ -61,10 +61,7 @@ def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0)
                 )
     for spot, facing_deg in inlet_places(design):
         items += inlet_mark(at(spot), facing_deg)
-    items += [
-        cap_mark((11.0, 6.0), 90.0, 6.0),
-        Text(15.5, 4.9, "cap", 3.0, colour=SOFT_INK),
-    ]
+    items += [cap_mark((11.0, 6.0), 90.0, 6.0), Text(15.5, 4.9, "cap", 3.0, colour=SOFT_INK)]
     items += [
         *inlet_mark((28.0, 6.0), 0.0),
         Text(

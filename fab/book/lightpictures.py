@@ -89,11 +89,7 @@ def light_bytes(
 
 
 def wall_bytes(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    brightness: float,
-    room_lx: float,
-    *white: Face,
+    layout: Layout, plans: Mapping[str, Plan], brightness: float, room_lx: float, *white: Face
 ) -> bytes:
     """The wall lit as a product, in the dark or in a room's own light.
 

@@ -100,11 +100,7 @@ def zone_tint(zone: int) -> str:
 
 
 def panel_marks(
-    panel: PlacedPanel,
-    at: Place,
-    scale: float,
-    tint: str,
-    frame: Sequence[Item] = (),
+    panel: PlacedPanel, at: Place, scale: float, tint: str, frame: Sequence[Item] = ()
 ) -> tuple[Item, ...]:
     """A panel of the wall: tinted outline, a frame of another colour under its name, its name."""
     outline = polygon([at(corner) for corner in panel.corners])

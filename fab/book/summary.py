@@ -62,10 +62,7 @@ def _rows(facts: BookFacts) -> tuple[tuple[str, str], ...]:
         rows += [
             ("LEDs", str(sum(load.leds for load in wired.loads))),
             ("Maximum power", f"{watts:.0f} W at {percent(wired.brightness)} of full white"),
-            (
-                "Supplies",
-                f"{facts.counts['inlets']} x {power.supply_v:g} V, {power.supply_a:g} A",
-            ),
+            ("Supplies", f"{facts.counts['inlets']} x {power.supply_v:g} V, {power.supply_a:g} A"),
             ("Supply cables", f"{facts.counts['inlets']} x {power.cable_mm / 1000:g} m"),
         ]
     fronts = dict.fromkeys(

@@ -144,11 +144,7 @@ def most_brightness(wired: Wired) -> str:
     """The highest brightness at which every check holds, in whole per cent, and what limits it."""
     if wired.possible_by == "full":
         return "100 % is possible"
-    stop = {
-        "pins": "the pins",
-        "volts": "the voltage",
-        "logic": "the logic levels",
-    }
+    stop = {"pins": "the pins", "volts": "the voltage", "logic": "the logic levels"}
     by = stop.get(
         wired.possible_by,
         f"the {wired.possible_by}" if wired.possible_by == "supply" else wired.possible_by,

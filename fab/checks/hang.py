@@ -18,14 +18,7 @@ from fab.params.shop import Filament, WallType
 from fab.parts.plan import Plan
 from fab.units import fixed, some
 from fab.wall.choose import choose
-from fab.wall.model import (
-    ALONE_MM,
-    CENTRE_MARGIN_MM,
-    TILT_LIMIT_DEG,
-    Hanger,
-    Hung,
-    JointStrength,
-)
+from fab.wall.model import ALONE_MM, CENTRE_MARGIN_MM, TILT_LIMIT_DEG, Hanger, Hung, JointStrength
 from fab.wall.order import HangingOrder
 from fab.wall.to_hang import WallToHang
 

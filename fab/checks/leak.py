@@ -46,11 +46,7 @@ STEP_MM = 1.2  # spots along a gap
 FINE_MM = 0.4  # heights in a port: what an LED sees past the board's edge is a narrow band
 SHOWN = 4  # leaks told by place
 # no part of the scene: an imagined room, screws buried in the corners, the source
-OPEN = (
-    "way",
-    "shell screw",
-    "led",
-)
+OPEN = ("way", "shell screw", "led")
 
 
 @dataclass(frozen=True)

@@ -162,13 +162,7 @@ def _loop(segments: Sequence[Segment]) -> tuple[Contour, str] | None:
             f"a loop at {_place(x, y)} has {len(segments):,} corners; {MOST_CORNERS:,} can be cut."
         )
         raise InputError(
-            [
-                Fault(
-                    "",
-                    says,
-                    "Simplify the drawing: a laser follows nothing finer than 0.01 mm.",
-                )
-            ]
+            [Fault("", says, "Simplify the drawing: a laser follows nothing finer than 0.01 mm.")]
         )
     return Contour(tuple(segments)), note
 

@@ -199,9 +199,7 @@ def _name_faults(name: str) -> list[Fault]:
     if name.lower() in RESERVED:
         return [
             Fault(
-                "NAME",
-                f"{show(name)} is a reserved name of Windows.",
-                f"For example {name}-wall.",
+                "NAME", f"{show(name)} is a reserved name of Windows.", f"For example {name}-wall."
             )
         ]
     return []

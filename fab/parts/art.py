@@ -16,33 +16,24 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from fab.errors import BrokenGeometry, InputError
 from fab.layout.model import PlacedPanel
 from fab.outlines import clip2d
 from fab.outlines.buffers import buffered
-from fab.outlines.clip2d import Island
+from fab.outlines.clip2d import Region
 from fab.outlines.contour import Contour, Outline, Point, turn
 from fab.outlines.hatch import TooDense, hatch
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.soften import rounded_inner
+from fab.outlines.stencils import Island, stencil, waste
 from fab.params.artparams import ArtParams
 from fab.parts.plan import Plan
 
-if TYPE_CHECKING:
-    from fab.outlines.clip2d import Region
-else:
-    Region = Any
-
 PLACES = 4  # decimals of a stroke, as cut files have them
-STRAIGHTENED_MM = (
-    0.005,
-    0.01,
-    0.02,
-    0.05,
-    0.1,
-)  # a stencil may stray from its picture by the last of these at most
+# a stencil may stray from its picture by the last of these at most
+STRAIGHTENED_MM = (0.005, 0.01, 0.02, 0.05, 0.1)
 SOFT_SHARE = 0.6  # radius of inner corners by the kerf: the beam leaves half
 BRIDGE_MORE = 0.05  # what straightening may take off a bridge, mm
 KERF_SPARE = 1.02  # a gap this much wider than the kerf is cut
@@ -208,7 +199,7 @@ def _sheet_art(
     able = clip2d.opened(wanted, kerf) if kerf > 0 else wanted
     bridge = max((bridge_mm(plan, art) for art, region in cuts if not region.is_empty), default=0.0)
     many = max((art.bridges for art, region in cuts if not region.is_empty), default=1)
-    cut = clip2d.stencil(sheet, able, bridge, many) if not able.is_empty else None
+    cut = stencil(sheet, able, bridge, many) if not able.is_empty else None
     through = (
         able
         if cut is None
@@ -237,10 +228,7 @@ def _sheet_art(
         True in sides,
         cut.islands if cut is not None else (),
         tuple(_spot(part) for part in cut.loose) if cut is not None else (),
-        tuple(
-            (hole.area_mm2, spot)
-            for hole, (_, spot) in zip(holes, clip2d.waste(through), strict=True)
-        ),
+        tuple((hole.area_mm2, spot) for hole, (_, spot) in zip(holes, waste(through), strict=True)),
         float(wanted.area - able.area),
         tuple(dense),
         max(len(sides), 1),

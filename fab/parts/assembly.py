@@ -41,11 +41,7 @@ class Pose:
     """
 
     # the old axis (1 x, 2 y, 3 z) that each new one takes, negative: backwards
-    axes: tuple[int, int, int] = (
-        1,
-        2,
-        3,
-    )
+    axes: tuple[int, int, int] = (1, 2, 3)
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
     turn_deg: float = 0.0
 

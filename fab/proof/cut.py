@@ -103,12 +103,7 @@ def _surrounded(
 
 
 def _kerfed(
-    path: str,
-    parts: Sequence[Any],
-    nominal: dict[str, Any],
-    named: str,
-    kerf: float,
-    chords: float,
+    path: str, parts: Sequence[Any], nominal: dict[str, Any], named: str, kerf: float, chords: float
 ) -> tuple[Counter[str], Verdict]:
     """How often each item lies here, and the worst difference of an outline from its item."""
     worst, where = 0.0, ""

@@ -31,10 +31,7 @@ from fab.wall.marks import LEVEL, OUTLINE, SCREW
 
 MARGIN_MM = 60.0  # board round the panels: room for blocks and hands
 # a ledge block along (shorter at a short edge) and out of the edge, mm
-BLOCK_W, BLOCK_H = (
-    40.0,
-    20.0,
-)
+BLOCK_W, BLOCK_H = (40.0, 20.0)
 BLOCK_PLAY = 0.5  # between edge and block
 SCREW_D = 4.0
 LOWER_DEG = 61.0  # an edge that faces down by less than this carries

@@ -137,9 +137,7 @@ def _sizes(
             raise InputError(
                 [
                     Fault(
-                        "shop.paper.width",
-                        "a roll needs its width",
-                        "Give the roll's width in mm.",
+                        "shop.paper.width", "a roll needs its width", "Give the roll's width in mm."
                     )
                 ]
             )

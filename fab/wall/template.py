@@ -15,16 +15,7 @@ from fab.outlines.page import HAIR_MM, Group, Item, Page, Text, line, polyline
 from fab.params.shop import Paper, WallType
 from fab.parts.plan import Plan
 from fab.wall.cover import AllPages, cover
-from fab.wall.furniture import (
-    CUT,
-    FRONT_MM,
-    bar,
-    cross,
-    crosses,
-    cut_line,
-    front_mark,
-    front_width,
-)
+from fab.wall.furniture import CUT, FRONT_MM, bar, cross, crosses, cut_line, front_mark, front_width
 from fab.wall.holes import Hole, datum_panel, holes
 from fab.wall.marks import WallPicture, arm, level_lines, picture
 from fab.wall.model import Hung
@@ -118,10 +109,7 @@ def _page(
     inner: list[Item] = [*lines, *shown.within(seen, part.box, known.tiling.on_seams)]
     items: list[Item] = [Group(tuple(inner), shift, seen), *_seams(part, seen, shift)]
     meet = [cross(at, label) for at, label in joints if _inside(at, seen, 3.0)]
-    items += [
-        Group(tuple(meet), shift, seen),
-        *_gutters(known, part, number),
-    ]
+    items += [Group(tuple(meet), shift, seen), *_gutters(known, part, number)]
     says = f"Page {part.name} of the drilling template, 1:1, front view, not mirrored."
     return Page(wide, high, tuple(items), f"{part.name}", says)
 
@@ -139,10 +127,7 @@ def _seams(part: Tile, seen: Box, shift: Point) -> list[Item]:
     corners = [(left, low), (right, low), (right, top), (left, top)]
     items: list[Item] = [polyline(corners, HAIR_MM, "#aaaaaa", closed=True)]
     # a third: crosses stand in the middle
-    mid_x, mid_y = (
-        left + (right - left) / 3,
-        low + (top - low) / 3,
-    )
+    mid_x, mid_y = (left + (right - left) / 3, low + (top - low) / 3)
     edge, cut = "next page's edge", "cut here"
     if part.left:
         items += [
