@@ -22,7 +22,7 @@ from fab.products import Made, PartSpec
 if TYPE_CHECKING:
     from fab.checks.prints import Measured
     from fab.light.face import Face
-    from fab.parts.assembly import Printed
+    from fab.parts.placed import Printed
 
 
 def judged(judge: Callable[..., Sequence[Verdict]], *values: Any) -> bytes:
@@ -147,7 +147,7 @@ def panel_specs(design: Design, base: PartSpec) -> list[PartSpec]:
 
 def printed_of(parts: Sequence[Made]) -> Printed:
     """Parts that were made, by what they are, with the meshes that are known already."""
-    from fab.parts.assembly import Printed
+    from fab.parts.placed import Printed
 
     kind = next(one.spec.kind for one in parts if one.spec.part == "base")
     return Printed(

@@ -11,7 +11,8 @@ from fab.outlines.contour import Contour, polygon
 from fab.outlines.fitted import fitted
 from fab.outlines.inks import INK, ORANGE, SKY, SOFT_INK
 from fab.outlines.page import Fill, Item, Page, Text, ring
-from fab.parts.art import on_sheets, placed, sheet_art
+from fab.parts.art import sheet_art
+from fab.parts.artplace import on_sheets, placed
 
 ENGRAVED, CUT_OUT = SKY, ORANGE
 FINE_MM = 0.1  # on paper; the cut files are exact

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from fab.book.datalines import arrow_to
-from fab.book.pictures import inlet_mark
+from fab.book.wallmarks import inlet_mark
 from fab.design import Design
 from fab.files.document import Block, Figure, Step
 from fab.layout.model import PlacedPanel

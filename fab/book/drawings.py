@@ -14,7 +14,7 @@ from fab.book.shadedart import ShadedArt, shaded_page, shape
 from fab.design import Design
 from fab.judges import printed_of
 from fab.outlines.page import Page
-from fab.parts.assembly import Pose
+from fab.parts.placed import Pose
 from fab.parts.plan import Plan
 from fab.products import Made, PartSpec
 from fab.solids.mesh import Mesh

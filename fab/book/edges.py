@@ -6,7 +6,7 @@ import math
 
 from fab.book.drawings import cap_page, capped
 from fab.book.facts import BookFacts
-from fab.book.pictures import BLANK, cap_mark, inlet_mark, inlet_places
+from fab.book.wallmarks import BLANK, cap_mark, inlet_mark, inlet_places
 from fab.design import Design
 from fab.files.document import Block, Figure, Step, Table
 from fab.outlines.contour import polygon

@@ -13,7 +13,7 @@ from collections.abc import Callable, Collection, Sequence
 from functools import partial
 
 from fab.book.datalines import arrow_to
-from fab.book.pictures import BLANK, SOFT, inlet_mark, inlet_places
+from fab.book.wallmarks import BLANK, SOFT, inlet_mark, inlet_places
 from fab.design import Design
 from fab.layout.model import Joint, PlacedPanel
 from fab.outlines.contour import Point, around, circle, polygon

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from fab.book.pictures import BLANK, inlet_mark, inlet_places, screw_mark
 from fab.book.pushpictures import HIGH_MM, MOVING, RESTING, SMALL_MM
+from fab.book.wallmarks import BLANK, inlet_mark, inlet_places, screw_mark
 from fab.design import Design
 from fab.outlines.contour import polygon
 from fab.outlines.figures import size_to_fit_mm

@@ -9,7 +9,8 @@ from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.remedy import in_full
 from fab.layout.model import Layout
 from fab.params.artparams import ArtParams
-from fab.parts.art import SheetArt, picture, placed, printed_art, sheet_art
+from fab.parts.art import SheetArt, printed_art, sheet_art
+from fab.parts.artplace import picture, placed
 from fab.parts.plan import Plan
 from fab.units import fixed, percent, some
 

@@ -9,7 +9,7 @@ from fab.checks import gaps
 from fab.checks.fit_stated import as_stated, the_part
 from fab.checks.model import Verdict, at_least, judge
 from fab.outlines.contour import turn
-from fab.parts.assembly import Named
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.solids.cuts import cut_at
 from fab.units import fixed

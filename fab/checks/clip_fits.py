@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from fab.checks import gaps
 from fab.checks.fit_stated import FAULT, as_stated, edge_way, the_part
 from fab.checks.model import Verdict, at_least, at_most, judge
-from fab.parts.assembly import Named
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.solids import cuts
 from fab.solids.cuts import cut_at

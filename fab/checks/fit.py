@@ -16,8 +16,9 @@ from fab.checks import base_fits, fits_measured, joint_measured, jumper_measured
 from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.nearness import near_pairs
 from fab.layout.model import BaseKind
-from fab.parts.assembly import Named, Printed, joint_parts, panel_parts
+from fab.parts.assembly import joint_parts, panel_parts
 from fab.parts.cap import RIB_R, rib_z
+from fab.parts.placed import Named, Printed
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.units import VOLUME_TOL_MM3, fixed

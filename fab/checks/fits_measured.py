@@ -16,7 +16,7 @@ from fab.checks.clip_fits import clip_fits
 from fab.checks.fit_stated import FAULT, WITHIN, as_stated, edge_way, the_part
 from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.parts import spaces
-from fab.parts.assembly import Named
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.solids import cuts
 from fab.solids.cuts import Cut, cut_at

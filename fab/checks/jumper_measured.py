@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from fab.checks import gaps
 from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.vertical import TOUCH_MM, Solid2, above
-from fab.parts.assembly import Named
 from fab.parts.jumpersizes import WIRE_AIR, wire_length
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.solids.cuts import cut_at

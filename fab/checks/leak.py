@@ -18,10 +18,11 @@ from fab.checks.model import Verdict, at_most, judge
 from fab.layout.model import BaseKind
 from fab.outlines import clip2d
 from fab.outlines.contour import turn
-from fab.parts.assembly import Named, Printed, beside_edge, panel_parts
+from fab.parts.assembly import beside_edge, panel_parts
 from fab.parts.features import features
 from fab.parts.jumpersizes import jumper_sizes
 from fab.parts.openings import wall_faces
+from fab.parts.placed import Named, Printed
 from fab.parts.plan import Plan
 from fab.units import fixed
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.vertical import TOUCH_MM, Solid2, above, drop
-from fab.parts.assembly import Named
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.solids.mesh import Mesh
 from fab.units import fixed

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
-from fab.book.pictures import BLANK, TINTED, legend, panel_marks, wall_page, zone_tint
+from fab.book.pictures import panel_marks, wall_page
+from fab.book.wallmarks import BLANK, TINTED, legend, zone_tint
 from fab.design import Design
 from fab.files.pagesvg import page_fragment
 from fab.layout.model import Layout, PlacedPanel

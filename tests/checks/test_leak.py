@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from fab.checks import leak, rays
-from fab.parts.assembly import Named
+from fab.parts.placed import Named
 from tests.cases import few
 
 from .conftest import Set
