@@ -27,10 +27,7 @@ from fab.layout.model import PlacedPanel
 from fab.outlines.contour import Point, polygon
 from fab.outlines.figures import size_to_fit_mm
 from fab.outlines.fitted import Place, fitted
-from fab.outlines.inks import (
-    INK,
-    SKY,
-)
+from fab.outlines.inks import INK, SKY
 from fab.outlines.page import Fill, Group, Item, Page, Text, polyline, ring
 from fab.prints.model import Plate
 from fab.solids.hiddenline import LineArt

@@ -24,12 +24,13 @@ from fab.params.boardoutline import one_outline
 from fab.params.boardparams import BoardParams, BoardPart
 from fab.params.convert import Converter
 from fab.params.merge import replaced
+from fab.params.one_value import Bad
 from fab.params.panel import PanelParams
 from fab.params.positions import PLACES, positions
 from fab.params.quoting import show_key
 from fab.params.spec import specs
 from fab.params.tree import Leaf, Node, TableNode, Tables, Where
-from fab.params.values import Bad, convert
+from fab.params.values import convert
 from fab.units import fixed
 
 MOST_DXF = 8 * 1_048_576  # bytes
