@@ -16,6 +16,7 @@ from fab.checks import base_fits, fits_measured, joint_measured, jumper_measured
 from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.nearness import near_pairs
 from fab.layout.model import BaseKind
+from fab.params.designs import called
 from fab.parts.assembly import joint_parts, panel_parts
 from fab.parts.cap import RIB_R, rib_z
 from fab.parts.placed import Named, Printed
@@ -38,10 +39,7 @@ def checks(
 
     `made` are its parts as printed. Loads the CAD kernel.
     """
-    subject = (
-        f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base"
-        f" {kind.key}"
-    )
+    subject = f"{called(design_name)} with base {kind.key}"
     return panel_verdicts(plan, panel_parts(plan, kind, made, joined), subject)
 
 
@@ -53,10 +51,7 @@ def base_checks(
 
     For the further kinds of a design whose first one had all `checks`; a tenth of their time.
     """
-    subject = (
-        f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base"
-        f" {kind.key}"
-    )
+    subject = f"{called(design_name)} with base {kind.key}"
     near = (
         "base",
         "board",
