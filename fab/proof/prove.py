@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 
 from fab import __version__
 from fab.checks.model import Verdict, at_most, judge
-from fab.errors import Fault, InputError, PanejigError
+from fab.errors import InputError, PanejigError, refused
 from fab.proof.job import JobValues
 from fab.proof.tree import Tree, Unreadable, tree_at
 
@@ -77,15 +77,8 @@ def prove_folder(folder: Path) -> tuple[dict[str, Any], list[Verdict]]:
 
 
 def _refused(folder: Path, path: str, why: str) -> InputError:
-    return InputError(
-        [
-            Fault(
-                "",
-                why,
-                "Give the folder of a complete build, with its lists.",
-                where=str(folder / path),
-            )
-        ]
+    return refused(
+        why, "Give the folder of a complete build, with its lists.", where=str(folder / path)
     )
 
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.layout.model import Layout
 from fab.outlines.contour import Outline, Point, around, circle
 from fab.outlines.shapes import rectangle
@@ -55,14 +55,10 @@ def jig(layout: Layout, places: tuple[Place, ...], wall: WallType) -> Outline:
     """
     steps = jig_steps(layout, places)
     if not steps:
-        raise InputError(
-            [
-                Fault(
-                    "hang.jig",
-                    "no two joined panels both have room for a screw, so a jig is useless",
-                    "Set hang.jig = false.",
-                )
-            ]
+        raise refused(
+            "no two joined panels both have room for a screw, so a jig is useless",
+            "Set hang.jig = false.",
+            key="hang.jig",
         )
     points = [(0.0, 0.0), *steps]
     rim = RIM_MM + wall.drill / 2

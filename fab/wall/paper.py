@@ -20,7 +20,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.outlines.contour import Box
 from fab.params.shop import Paper
 from fab.units import MM_PER_INCH
@@ -134,12 +134,8 @@ def _sizes(
         return _both_ways("custom", paper.width or 0.0, paper.height or 0.0)
     if paper.size == "roll":
         if paper.width is None:
-            raise InputError(
-                [
-                    Fault(
-                        "shop.paper.width", "a roll needs its width", "Give the roll's width in mm."
-                    )
-                ]
+            raise refused(
+                "a roll needs its width", "Give the roll's width in mm.", key="shop.paper.width"
             )
         beside = 2 * paper.margin + (LEFT_MM + LEAD_MM + paper.overlap) / (paper.bar_x / 100.0)
         below = 2 * paper.margin + (BELOW_MM + LEAD_MM + paper.overlap) / (paper.bar_y / 100.0)
