@@ -89,7 +89,7 @@ def composed(facts: BookFacts) -> list[Chapter]:
 
 def _boards(facts: BookFacts) -> list[Chapter]:
     """Brief for the board, where there are boards."""
-    return [brief.chapter(facts.design)] if brief.names(facts.design) else []
+    return [brief.chapter(facts.design)] if facts.design.lit_designs else []
 
 
 def _lit(facts: BookFacts, made: Callable[[BookFacts], Chapter]) -> list[Chapter]:

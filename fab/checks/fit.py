@@ -13,6 +13,7 @@ import math
 from collections.abc import Sequence
 
 from fab.checks import base_fits, fits_measured, joint_measured, jumper_measured, motion
+from fab.checks.fit_stated import the_part
 from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.nearness import near_pairs
 from fab.layout.model import BaseKind
@@ -140,7 +141,7 @@ def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
         )
     ]
     if caps:
-        base = _one(parts, "base")
+        base = the_part(parts, "base")
         shared = kernel.overlap_mm3(base.solid, kernel.group([cap.solid for cap in caps])) / len(
             caps
         )
@@ -245,7 +246,7 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
         )
     lit = [one for one in parts if one.part == "led"]
     if lit:
-        left = _low(_one(parts, "diffuser")) - _high(lit[0])
+        left = _low(the_part(parts, "diffuser")) - _high(lit[0])
         found.append(
             judge(
                 "fit.led-top",
@@ -259,7 +260,7 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     for cap in (one for one in parts if one.part == "cap"):
         edge = int(cap.name.split()[-1])
         angle = 2 * math.pi * edge / plan.cell.sides
-        face, body = _furthest(cap, angle), _face_at_port(plan, _one(parts, "shell"), angle)
+        face, body = _furthest(cap, angle), _face_at_port(plan, the_part(parts, "shell"), angle)
         found.append(
             judge(
                 "fit.cap-flush",
@@ -299,7 +300,3 @@ def _furthest(one: Named, angle: float) -> float:
     import numpy as np
 
     return float((one.mesh.vertices[:, :2] @ np.array([math.cos(angle), math.sin(angle)])).max())
-
-
-def _one(parts: Sequence[Named], part: str) -> Named:
-    return next(one for one in parts if one.part == part)

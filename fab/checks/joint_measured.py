@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from fab.checks import gaps, room
 from fab.checks.clip_fits import clip_foot, clip_leg
+from fab.checks.fit_stated import the_part
 from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.parts.placed import Named
 from fab.parts.plan import Plan
@@ -18,7 +19,7 @@ def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> 
     """Pins in both sockets, and both windows on one axis."""
     if not any(one.part == "header" for one in parts):
         return []  # one side is a blank cover
-    pins = _one(parts, "header")
+    pins = the_part(parts, "header")
     found = []
     for side, plan in (("A", plan_a), ("B", plan_b)):
         mouth = _mouth(
@@ -97,7 +98,3 @@ def clips(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> l
             found.append(clip_foot(plan, base, clip, way, where, "fit.joint-clip"))
             found.append(clip_leg(plan, base, clip, way, where, "fit.joint-clip-hook"))
     return found
-
-
-def _one(parts: Sequence[Named], part: str) -> Named:
-    return next(one for one in parts if one.part == part)

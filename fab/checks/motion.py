@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fab.checks.fit_stated import the_part
 from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.vertical import TOUCH_MM, Solid2, above, drop
 from fab.parts.placed import Named
@@ -25,7 +26,7 @@ def press(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     if not plungers:
         return []
     ready = {one.name: Solid2(one.mesh) for one in parts if one.part not in ("shell screw", "way")}
-    shell, sheet = _one(parts, "shell"), _one(parts, "diffuser")
+    shell, sheet = the_part(parts, "shell"), the_part(parts, "diffuser")
     falls = {
         one.name: drop(ready[shell.name], ready[one.name])
         for one in parts
@@ -108,7 +109,7 @@ def shell_off(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]
     """The shell lifts off past header, caps, clips, screws and plug (its own screws out, its
     tongues bent aside): nothing that stays lies over any of it.
     """
-    shell = Solid2(_one(parts, "shell").mesh)
+    shell = Solid2(the_part(parts, "shell").mesh)
     worst, says = 0.0, "The shell lifts off past everything that stays on the wall."
     for one in parts:
         if one.part in ("shell", "diffuser", "shell screw", "way", "led"):
@@ -143,7 +144,3 @@ def _without_noses(plan: Plan, base: Mesh) -> Mesh:
         )
         corners[nose, :2] -= out[nose, None] * way
     return Mesh(corners, base.triangles)
-
-
-def _one(parts: Sequence[Named], part: str) -> Named:
-    return next(one for one in parts if one.part == part)
