@@ -50,7 +50,7 @@ def chapter(facts: BookFacts) -> Chapter:
 
 
 def in_full(facts: BookFacts) -> Chapter:
-    """For whoever changes the wall: each joint's currents, other numbers of inlets, the face."""
+    """Figures for a change of the wall: currents of joints, other inlet counts, the face."""
     design = facts.design
     job, layout, wired = design.job, design.layout, design.wired
     params = {name: plan.params for name, plan in design.plans.items()}

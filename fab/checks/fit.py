@@ -77,7 +77,7 @@ def base_checks(
 
 
 def panel_verdicts(plan: Plan, parts: Sequence[Named], subject: str) -> tuple[Verdict, ...]:
-    """The same for parts in place, whoever placed them."""
+    """Verdicts `fit.*` of one panel, for parts in place."""
     return (
         *overlaps(plan, parts, subject),
         *fits_measured.clearances(plan, parts, subject),

@@ -22,7 +22,7 @@ BESIDE = (
     "board screw",
     "shell screw",
     "clip",
-)  # nothing of these may come near plug or wires
+)  # none of these may come near plug or wires
 FAULT = "This is an internal error or comes from a changed part: please report it."
 
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 AROUND = 8_000  # rays all around
 # corners of LEDs, by distance from a spot, that are aimed at it
 RANKS = (0, 1, 2, 4, 7, 11, 17, 26, 38, 54, 76)
-SHOWN = 4  # leaks told by place
+SHOWN = 4  # leaks that are listed with their place
 # no part of the scene: an imagined room, screws buried in the corners, the source
 OPEN = ("way", "shell screw", "led")
 
@@ -72,9 +72,8 @@ def leak_verdicts(
     steps: int = 0,
     jumpers: Sequence[int] = (),
 ) -> tuple[Verdict, ...]:
-    """The same for parts in place, whoever placed them, in the frame of a base that is mounted
-    `steps` edges round. Places are told in the panel's frame. Needs no CAD kernel when their meshes
-    are known.
+    """Verdict `light.leak` for parts in place, in the frame of a base that is mounted `steps` edges
+    round; leaks are listed in the panel's frame. Needs no CAD kernel where the meshes are known.
     """
     found, count = leaks(plan, parts, inlet=inlet, steps=steps, jumpers=jumpers)
     says = f"Of {count} rays from the LEDs none gets out beside the diffuser."

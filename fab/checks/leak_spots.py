@@ -99,7 +99,7 @@ def channel_spots(plan: Plan, edges: Sequence[int]) -> list[np.ndarray]:
 
 
 def opening_spots(plan: Plan, steps: int) -> list[np.ndarray]:
-    """Spots in every opening that a design has in its shell by itself, outer and inner face."""
+    """Spots in every opening that a design has in its own shell, outer and inner face."""
     import numpy as np
     import shapely
 

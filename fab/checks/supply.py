@@ -231,7 +231,7 @@ def _level(wired: Wired, power: PowerParams, route: DataRoute) -> Verdict:
 
 
 def _hops(wired: Wired, route: DataRoute) -> Iterator[Verdict]:
-    """The data line from board to board, with one controller for all; extra wires are told."""
+    """The data line from board to board, with one controller for all; extra wires are reported."""
     levels = hop_levels(route, wired.volts, wired.ground_v, HIGH, LOW)
     if not levels:
         return

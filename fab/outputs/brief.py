@@ -1,4 +1,4 @@
-"""Brief for the board: all that the wall asks of a board, for whoever designs its circuit. A brief,
+"""Brief for the board: all that the wall asks of a board, for the designer of its circuit. A brief,
 not a circuit.
 """
 
@@ -124,7 +124,7 @@ def files(design: Design) -> list[OutFile]:
     return found
 
 
-# whoever watches a job seldom changes its board
+# during a watch the board seldom changes
 _pdf = remembering(2)(document_pdf)
 
 

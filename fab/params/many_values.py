@@ -16,7 +16,7 @@ MOST_CORNERS = 40_000  # of all curves behind one key
 
 _BULGE = Spec("number", "bulge of an arc, tan(sweep / 4)", "", -1.0, 1.0)
 
-MOST_TOLD = 3  # bad items of one list that are told, by their places from 0; the rest is counted
+MOST_TOLD = 3  # bad items of a list that are listed, by their places from 0; the others are counted
 
 
 def to_pair(spec: Spec, value: Any) -> tuple[float, float]:

@@ -1,4 +1,4 @@
-"""Somebody's picture as filled areas: the closed lines of an SVG or DXF; open ones are told."""
+"""A user's picture as filled areas: the closed lines of an SVG or DXF; open ones are reported."""
 
 from __future__ import annotations
 

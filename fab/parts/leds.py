@@ -45,7 +45,7 @@ FOLD = {
     ("square", "cell"): 4,
 }
 SHARE_OF_THROW = {"triangular": 1.0, "square": 0.88, "rings": 0.88}  # wider, and dots show
-# Fitted to the light room's figures of designs over the sizes that are told for the defaults:
+# Fitted to the light room's figures of designs over the sizes that the defaults are stated for:
 THROW_MM, USUAL_SHEET_MM = 26.5, 3.0
 SHEET_THROW = 5.0  # more for each mm that a sheet is thicker: it blurs its dark frame inwards
 WIDE, DEEPER = 0.85, 1.35  # below this share of the pitch that could be, up to so much more throw

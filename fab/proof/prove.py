@@ -112,7 +112,7 @@ def _refuse_strange(values: Any) -> None:
 
 
 def _version(manifest: Mapping[str, Any]) -> list[Verdict]:
-    """A build by another version, or by another program, is proven all the same; that is told."""
+    """A build by another version, or by another program, is proven too; the report names it."""
     by = " ".join(str(manifest.get(key, "?"))[:60] for key in ("tool", "version"))
     if by == f"panejig {__version__}":
         return []
