@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from fab.checks import boardparts, boardplate, boardtall, oneway
-from fab.checks.boardmodel import Finding
+from fab.checks.boardmodel import Finding, no_less
 from fab.checks.model import Verdict, at_most, judge
 from fab.checks.remedy import in_full, remedy
 from fab.errors import BrokenGeometry, InputError
@@ -73,16 +73,14 @@ def findings(plan: Plan, inlets: Sequence[int] = ()) -> list[Finding]:
         assert layout is not None
     except InputError as error:
         says = " ".join(f"{fault.says} {fault.works}" for fault in error.faults)
-        return [Finding("board.leds-room", 0, 1, says, unit="")]
+        return [Finding("board.leds-room", no_less(0, 1, ""), says)]
     except BrokenGeometry as error:
         return [
             Finding(
                 "board.closed",
-                0,
-                1,
+                no_less(0, 1, ""),
                 f"The board's outline cannot be used: {error}.",
-                unit="",
-                hint="Repair the file.",
+                "Repair the file.",
             )
         ]
     found = [boardplate.simple(plan, layout)]
