@@ -71,6 +71,11 @@ class Outlined:
         """
         return self.wired.table
 
+    @property
+    def lit_designs(self) -> list[str]:
+        """The names of the designs that have a board."""
+        return [name for name, plan in self.plans.items() if not plan.params.board.none]
+
     @cached_property
     def opened(self) -> Mapping[str, tuple[int, ...]]:
         """Panel to its edges (panel frame) with an opening for a jumper; only panels with any."""

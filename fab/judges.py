@@ -20,9 +20,9 @@ from fab.parts.plan import Plan
 from fab.products import Made, PartSpec
 
 if TYPE_CHECKING:
-    from fab.checks.prints import Measured
+    from fab.checks.print_measured import Measured
     from fab.light.face import Face
-    from fab.parts.assembly import Printed
+    from fab.parts.placed import Printed
 
 
 def judged(judge: Callable[..., Sequence[Verdict]], *values: Any) -> bytes:
@@ -72,14 +72,14 @@ def on_bed(name: str, printer: Printer, part: Made) -> tuple[Verdict, ...]:
 
 def measures(printer: Printer, part: Made) -> bytes:
     """The slow measures of a printed part, for the parts that differ from it by a name."""
-    from fab.checks.prints import measured
+    from fab.checks.print_measured import measured
 
     return json.dumps(dataclasses.asdict(measured(part.mesh, printer))).encode()
 
 
 def as_measured(data: bytes) -> Measured:
     """The measures that were kept. Raises for bytes that are none."""
-    from fab.checks.prints import Measured
+    from fab.checks.print_measured import Measured
 
     found = json.loads(data)
     places = {
@@ -94,7 +94,8 @@ def named_on_bed(
     name: str, printer: Printer, place: tuple[float, float], part: Made, plain: Measured
 ) -> tuple[Verdict, ...]:
     """A base with a name as it stands on the bed; `place`: the name's foot and its height."""
-    from fab.checks.prints import checks, with_name
+    from fab.checks.print_measured import with_name
+    from fab.checks.prints import checks
 
     return checks(name, part.mesh, printer, with_name(plain, part.mesh, printer, *place))
 
@@ -147,7 +148,7 @@ def panel_specs(design: Design, base: PartSpec) -> list[PartSpec]:
 
 def printed_of(parts: Sequence[Made]) -> Printed:
     """Parts that were made, by what they are, with the meshes that are known already."""
-    from fab.parts.assembly import Printed
+    from fab.parts.placed import Printed
 
     kind = next(one.spec.kind for one in parts if one.spec.part == "base")
     return Printed(

@@ -24,13 +24,13 @@ if TYPE_CHECKING:
 CODE = 130
 SAYS = "Stopped. The last good build is unchanged."
 PATIENCE_S = 1.2
-asked = False  # somebody pressed Ctrl-C
+asked = False  # Ctrl-C was pressed
 said = False  # ... and was told that it is done
 _undo: list[Callable[[], object]] = []
 
 
 def arm() -> None:
-    """Take Ctrl-C in this process, unless whoever started it has it ignored."""
+    """Take Ctrl-C in this process, unless its parent process ignores it."""
     if _signal.getsignal(_signal.SIGINT) != _signal.SIG_IGN:
         _signal.signal(_signal.SIGINT, stop)
 

@@ -115,7 +115,8 @@ def only(value: T, names: Sequence[str]) -> T:
 def without(value: T, names: Sequence[str]) -> T:
     """The value with the defaults for these fields."""
     default = type(value)()
-    return dataclasses.replace(value, **{name: getattr(default, name) for name in names})  # type: ignore[type-var]
+    usual = {name: getattr(default, name) for name in names}
+    return dataclasses.replace(value, **usual)  # type: ignore[type-var]
 
 
 def shaping(plan: Plan, kind: BaseKind | None = None) -> Plan:
@@ -267,12 +268,7 @@ def packed(solid: Any, name: str, known: Mesh | None = None) -> bytes:
             f"part {name} has {size:.1f} mm3, and its mesh {net.volume_mm3:.1f} mm3"
         )
     low, high = net.box
-    figures = {
-        "volume": size,
-        "area": float(solid.Area()),
-        "centre": centre,
-        "box": [*low, *high],
-    }
+    figures = {"volume": size, "area": float(solid.Area()), "centre": centre, "box": [*low, *high]}
     held = io.BytesIO()
     np.savez(held, vertices=net.vertices, triangles=net.triangles)
     parts = [json.dumps(figures).encode(), held.getvalue(), to_brep(solid)]

@@ -1,4 +1,4 @@
-"""A function that remembers its last answers: whoever watches a job asks the same again after each
+"""A function that remembers its last answers: a watched job asks the same again after each
 save, and a build asks for what the watch has decided.
 
 Arguments are compared, not hashed: tables may be among them. A refusal is not remembered.

@@ -27,7 +27,7 @@ from fab.sweepjournal import appended, finished
 
 MOST = 50_000  # variants of one sweep
 ANSWER_S = 10.0  # that a scheduler may take to answer
-TRIES = 3  # times that a variant may lose its worker before it is told as lost
+TRIES = 3  # times that a variant may lose its worker before it counts as lost
 LOST = "its worker process ended unexpectedly"
 
 
@@ -85,7 +85,7 @@ def run_variant(job: str, sets: Sequence[str], builds_into: str = "") -> dict[st
             "says": str(error).splitlines()[0][:300],
         }
     except Exception as error:
-        # a fault of ours in one variant is told in its row; the others go on
+        # an internal error in one variant stands in its row; the others go on
         return row | {
             "exit": 1,
             "fails": "",
@@ -225,7 +225,7 @@ def _in_processes(workers: int) -> Runner:
 
 
 def _on_cluster(address: str) -> Runner:
-    """A Dask cluster that runs already; it moves the work of a dead worker to another by itself."""
+    """A Dask cluster that runs already; it moves the work of a dead worker to another."""
 
     def run(
         job: str, todo: Sequence[Variant], into: str
@@ -239,7 +239,7 @@ def _on_cluster(address: str) -> Runner:
         for name in [
             name for name in logging.root.manager.loggerDict if name.split(".")[0] == "distributed"
         ]:
-            # what it has to say is told below, once
+            # its message is printed below, once
             logging.getLogger(name).setLevel(logging.CRITICAL)
         try:
             client = Client(address, timeout=ANSWER_S)

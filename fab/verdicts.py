@@ -130,7 +130,7 @@ def plan_verdicts(design: Design) -> list[Verdict]:
         found += plan_checks(name, plan, kinds)
         found += jumper_checks(name, plan, kinds)
         found += brought_checks(name, plan, kinds, faults)
-        found += snap.checks(plan, design.job.shop, name)
+        found += snap.checks(plan, name)
     found += edge_checks(design.layout, design.plans)
     found += pair_checks(design.layout, design.plans, design.table.jumpers)
     found += opened_check(design.layout, design.uses, design.table.jumpers)

@@ -19,7 +19,7 @@ from fab.units import fixed, some
 
 FEET_MM = (10.0, 12.0, 15.0, 18.0, 20.0, 25.0, 30.0, 40.0)
 MOST_WALLS = 6
-MOST_PANELS = 400  # larger walls are told what to do, but no figures: each try wires the wall anew
+MOST_PANELS = 400  # larger walls get a remedy without figures: each try wires the wall anew
 SHOWN = 6
 Judge = Callable[[Outlined], Sequence[Verdict]]
 

@@ -108,7 +108,7 @@ def refuse_unbuildable(plans: Any) -> None:
         for verdict in plan_checks(name, plan)
         if verdict.verdict == "fail"
     ]
-    # what does not fit may be a board that was brought along: that is told with its places
+    # what does not fit may be the user's own board: its places are reported too
     if failed:
         brought = [
             board_checks(name, plan) for name, plan in plans.items() if plan.params.board.part

@@ -7,10 +7,12 @@ from __future__ import annotations
 from fab.design import Design
 from fab.files.document import Block, Figure
 from fab.outlines import clip2d
-from fab.outlines.contour import Contour, Point, polygon
+from fab.outlines.contour import Contour, polygon
+from fab.outlines.fitted import fitted
 from fab.outlines.inks import INK, ORANGE, SKY, SOFT_INK
 from fab.outlines.page import Fill, Item, Page, Text, ring
-from fab.parts.art import on_sheets, placed, sheet_art
+from fab.parts.art import sheet_art
+from fab.parts.artplace import on_sheets, placed
 
 ENGRAVED, CUT_OUT = SKY, ORANGE
 FINE_MM = 0.1  # on paper; the cut files are exact
@@ -36,13 +38,7 @@ def artwork(design: Design) -> list[Block]:
 def art_page(design: Design, width: float = 176.0, most_height: float = 140.0) -> Page:
     """Every diffuser in place with its share of the pictures."""
     layout, wall = design.layout, on_sheets(design.job.art)
-    x0, y0, x1, y1 = layout.box
-    margin = 8.0
-    scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin - 10) / (y1 - y0))
-    left = (width - (x1 - x0) * scale) / 2
-
-    def at(point: Point) -> Point:
-        return (left + (point[0] - x0) * scale, margin + 10 + (point[1] - y0) * scale)
+    scale, high, at = fitted(layout.box, width, most_height, below=10.0)
 
     def shapes(region: clip2d.Region) -> tuple[Contour, ...]:
         plain = clip2d.tidy(region.simplify(FINE_MM / scale))
@@ -78,12 +74,10 @@ def art_page(design: Design, width: float = 176.0, most_height: float = 140.0) -
         for hole in cut.holes:
             items.append(Fill(shapes(clip2d.of_outline(hole)), CUT_OUT, 0.6))
     for k, (word, colour) in enumerate((("engraved", ENGRAVED), ("cut through", CUT_OUT))):
-        x = margin + 30.0 * k
+        x = 8.0 + 30.0 * k
         items += [
             Fill((polygon([(x, 4.5), (x + 4.0, 4.5), (x + 4.0, 7.5), (x, 7.5)]),), colour, 0.6),
             Text(x + 5.5, 4.9, word, 3.0, colour=SOFT_INK),
         ]
     says = "The wall from the front with the pictures on its diffusers put together."
-    return Page(
-        width, (y1 - y0) * scale + 2 * margin + 10, tuple(items), "Pictures on the wall", says
-    )
+    return Page(width, high, tuple(items), "Pictures on the wall", says)

@@ -52,8 +52,8 @@ def _one_panel(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
 
 
 def sections(facts: BookFacts) -> list[Chapter]:
-    """Every fit as it is cut through, for whoever looks for the reason of a tight part."""
-    lit = [name for name, plan in facts.design.plans.items() if not plan.params.board.none]
+    """Sections of all fits, to find the reason of a tight part."""
+    lit = facts.design.lit_designs
     blocks = [block for name in lit for block in _sections(facts, name, facts.design.plans[name])]
     return [Chapter("Sections of the fits", "sections", tuple(blocks), folded=True)] if lit else []
 

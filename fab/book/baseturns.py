@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from fab.book.datalines import arrow_to
-from fab.book.pictures import inlet_mark
+from fab.book.wallmarks import inlet_mark
 from fab.design import Design
 from fab.files.document import Block, Figure, Step
 from fab.layout.model import PlacedPanel
@@ -66,10 +66,7 @@ def turn_page(design: Design, panel: PlacedPanel) -> Page:
     centre = (WIDTH / 2, HIGH / 2)
 
     def at(point: Point) -> Point:
-        return (
-            centre[0] + (point[0] - panel.x) * scale,
-            centre[1] + (point[1] - panel.y) * scale,
-        )
+        return (centre[0] + (point[0] - panel.x) * scale, centre[1] + (point[1] - panel.y) * scale)
 
     outline = polygon([at(corner) for corner in panel.corners])
     apothem = panel.cell.apothem * scale

@@ -83,18 +83,13 @@ def composed(facts: BookFacts) -> list[Chapter]:
         *_lit(facts, firstlight.chapter),
         wiring.addresses(facts),
     ]
-    after = [
-        wiring.in_full(facts),
-        *_boards(facts),
-        *assembly.sections(facts),
-        _values(facts),
-    ]
+    after = [wiring.in_full(facts), *_boards(facts), *assembly.sections(facts), _values(facts)]
     return [*before, glossary.chapter((before, after, facts.verdicts)), *after]
 
 
 def _boards(facts: BookFacts) -> list[Chapter]:
     """Brief for the board, where there are boards."""
-    return [brief.chapter(facts.design)] if brief.names(facts.design) else []
+    return [brief.chapter(facts.design)] if facts.design.lit_designs else []
 
 
 def _lit(facts: BookFacts, made: Callable[[BookFacts], Chapter]) -> list[Chapter]:

@@ -143,10 +143,7 @@ def printing(facts: BookFacts) -> Chapter:
     blocks: list[Block] = [
         Facts(
             (
-                (
-                    "Filament",
-                    "; ".join(_rolls(printed)),
-                ),
+                ("Filament", "; ".join(_rolls(printed))),
                 ("Time, about", f"{sum(line.hours or 0 for line in printed):.0f} h"),
                 ("Layer", figure(shop.printer.layer, "mm")),
                 ("Line width", figure(shop.printer.extrusion_width, "mm")),

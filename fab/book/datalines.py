@@ -5,10 +5,10 @@ data line.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 
 from fab.design import Design
 from fab.outlines.contour import Point, circle, polygon
+from fab.outlines.fitted import WALL_SCALE, Place, fitted
 from fab.outlines.inks import BLUE, GREY, INK, SOFT_INK, VERMILION, WHITE
 from fab.outlines.page import Fill, Item, Page, Text, line, ring
 
@@ -18,23 +18,7 @@ MARGIN = 8.0
 LEAST_MM = 1.2  # smaller letters are left out
 
 
-def _placed(
-    design: Design, width: float, most_height: float
-) -> tuple[float, float, Callable[[Point], Point]]:
-    """Scale, height of the page, and the way from the wall to the page."""
-    x0, y0, x1, y1 = design.layout.box
-    scale = min(
-        (width - 2 * MARGIN) / (x1 - x0), (most_height - 2 * MARGIN - 10.0) / (y1 - y0), 0.45
-    )
-    left = (width - (x1 - x0) * scale) / 2
-
-    def at(point: Point) -> Point:
-        return (left + (point[0] - x0) * scale, MARGIN + 10.0 + (point[1] - y0) * scale)
-
-    return scale, (y1 - y0) * scale + 2 * MARGIN + 10.0, at
-
-
-def _outlines(design: Design, at: Callable[[Point], Point]) -> list[Item]:
+def _outlines(design: Design, at: Place) -> list[Item]:
     items: list[Item] = []
     for panel in design.layout.panels:
         outline = polygon([at(corner) for corner in panel.corners])
@@ -60,7 +44,8 @@ def arrow_to(start: Point, toward_deg: float, length: float, colour: str = INK) 
 
 def marks_page(design: Design, width: float = 180.0, most_height: float = 150.0) -> Page:
     """The wall from the front: an arrow in every panel to its edge 0, and 0 beside it."""
-    scale, high, at = _placed(design, width, most_height)
+    box = design.layout.box
+    scale, high, at = fitted(box, width, most_height, MARGIN, below=10.0, most_scale=WALL_SCALE)
     items = _outlines(design, at)
     for panel in design.layout.panels:
         x, y = at((panel.x, panel.y))
@@ -103,7 +88,8 @@ def route_page(design: Design, width: float = 180.0, most_height: float = 150.0)
     """The wall from the front with the data line of one controller: through joints, and extra
     wires dashed.
     """
-    scale, high, at = _placed(design, width, most_height)
+    box = design.layout.box
+    scale, high, at = fitted(box, width, most_height, MARGIN, below=10.0, most_scale=WALL_SCALE)
     items = _outlines(design, at)
     route, by_name = design.route, design.layout.by_name
     for hop in route.hops:

@@ -14,7 +14,7 @@ from fab.book.shadedart import ShadedArt, shaded_page, shape
 from fab.design import Design
 from fab.judges import printed_of
 from fab.outlines.page import Page
-from fab.parts.assembly import Pose
+from fab.parts.placed import Pose
 from fab.parts.plan import Plan
 from fab.products import Made, PartSpec
 from fab.solids.mesh import Mesh
@@ -22,7 +22,7 @@ from fab.solids.shaded import Shaded, ShadedShape, shaded
 
 EYE = (0.5, -1.0, 0.8)  # from the front, a little above and to the right
 FROM_BACK = (-0.45, -0.8, -1.2)
-FROM_INSIDE = (-0.75, -0.5, 1.1)  # edge 0 away from the eye: the near wall hides nothing of it
+FROM_INSIDE = (-0.75, -0.5, 1.1)  # edge 0 away from the eye: the near wall does not hide it
 FROM_THE_EDGE = (1.0, -0.75, 0.75)  # edge 0 towards the eye
 OUT_MM = 26.0  # how far a part is drawn off the place that it goes to
 

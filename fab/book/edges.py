@@ -6,10 +6,11 @@ import math
 
 from fab.book.drawings import cap_page, capped
 from fab.book.facts import BookFacts
-from fab.book.pictures import BLANK, cap_mark, inlet_mark, inlet_places
+from fab.book.wallmarks import BLANK, cap_mark, inlet_mark, inlet_places
 from fab.design import Design
 from fab.files.document import Block, Figure, Step, Table
-from fab.outlines.contour import Point, polygon
+from fab.outlines.contour import polygon
+from fab.outlines.fitted import WALL_SCALE, fitted
 from fab.outlines.inks import INK, SOFT_INK
 from fab.outlines.page import Fill, Item, Page, Text, ring
 from fab.units import some
@@ -20,14 +21,7 @@ LEAST_MM = 5.0  # apothem in the picture from which the edges' numbers can be re
 def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0) -> Page:
     """The wall from the front: every edge with its number, caps and inlets where they go."""
     layout = design.layout
-    x0, y0, x1, y1 = layout.box
-    margin = 8.0
-    scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin - 10) / (y1 - y0), 0.45)
-    high = (y1 - y0) * scale + 2 * margin + 10
-    left = (width - (x1 - x0) * scale) / 2
-
-    def at(point: Point) -> Point:
-        return (left + (point[0] - x0) * scale, margin + 10 + (point[1] - y0) * scale)
+    scale, high, at = fitted(layout.box, width, most_height, below=10.0, most_scale=WALL_SCALE)
 
     numbered = min(panel.cell.apothem for panel in layout.panels) * scale > LEAST_MM
     items: list[Item] = []
@@ -67,14 +61,11 @@ def edges_page(design: Design, width: float = 180.0, most_height: float = 150.0)
                 )
     for spot, facing_deg in inlet_places(design):
         items += inlet_mark(at(spot), facing_deg)
+    items += [cap_mark((11.0, 6.0), 90.0, 6.0), Text(15.5, 4.9, "cap", 3.0, colour=SOFT_INK)]
     items += [
-        cap_mark((margin + 3.0, 6.0), 90.0, 6.0),
-        Text(margin + 7.5, 4.9, "cap", 3.0, colour=SOFT_INK),
-    ]
-    items += [
-        *inlet_mark((margin + 20.0, 6.0), 0.0),
+        *inlet_mark((28.0, 6.0), 0.0),
         Text(
-            margin + 27.5,
+            35.5,
             4.9,
             "inlet; small figures are the edges' numbers" if numbered else "inlet",
             3.0,

@@ -19,7 +19,7 @@ from fab.units import percent, some
 LIT = (1, 10, 100)  # LEDs at full white that each step lights
 # less between the supplies of two zones is a pin that was not pulled; common practice, no source
 APART_OHM = 1000
-MOST_PAIRS = 8  # pairs of zones that are told one by one
+MOST_PAIRS = 8  # pairs of zones that are listed one by one
 # a current may read this share beside the calculated one: LEDs differ; common practice, no source
 SHARE = 0.2
 VOLTS = 0.1  # and a voltage this much

@@ -1,5 +1,5 @@
-"""A wall in a few figures, each a label and a text: for the first page of the book, and for whoever
-watches a job.
+"""A wall in a few figures, each a label and a text: for the first page of the book, and for
+the page of a watch.
 """
 
 from __future__ import annotations

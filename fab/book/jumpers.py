@@ -9,8 +9,8 @@ from fab.book.shadedart import shaded_page, shape
 from fab.design import Design
 from fab.files.document import Block, Step, Table
 from fab.outlines.page import Page
-from fab.parts.assembly import Pose
 from fab.parts.jumpersizes import wire_length
+from fab.parts.placed import Pose
 from fab.parts.plan import Plan
 from fab.products import Made
 from fab.solids.shaded import Shaded, ShadedShape, shaded

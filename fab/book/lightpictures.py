@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any
 
 from fab.book.facts import BookFacts
 from fab.book.pagestore import from_plain, to_plain
-from fab.design import Design
 from fab.files.document import Block, Figure, Heading, Para, Picture
 from fab.layout.model import Layout
 from fab.outlines.page import Page
@@ -42,7 +41,7 @@ def light_blocks(facts: BookFacts) -> list[Block]:
             " reasons are listed with the checks light.evenness and light.middle."
         ),
     ]
-    for name in lit(design):
+    for name in design.lit_designs:
         face, pages = facts.pictures["light", name]
         blocks.append(face)
         for page, caption in zip(
@@ -62,11 +61,6 @@ def cover(facts: BookFacts) -> list[Block]:
     """The wall lit, in the dark room and by day; nothing for blank covers."""
     there = [("light", ""), ("daylight", "")]
     return [facts.pictures[key] for key in there if key in facts.pictures]
-
-
-def lit(design: Design) -> list[str]:
-    """The designs that are lit."""
-    return [name for name, plan in design.plans.items() if not plan.params.board.none]
 
 
 def light_bytes(
@@ -89,11 +83,7 @@ def light_bytes(
 
 
 def wall_bytes(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    brightness: float,
-    room_lx: float,
-    *white: Face,
+    layout: Layout, plans: Mapping[str, Plan], brightness: float, room_lx: float, *white: Face
 ) -> bytes:
     """The wall lit as a product, in the dark or in a room's own light.
 

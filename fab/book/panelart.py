@@ -9,8 +9,8 @@ from typing import Any
 from fab.book.drawings import EYE, FROM_BACK, OUT_MM, lifted, on_board
 from fab.book.shadedart import shape
 from fab.design import Design
-from fab.parts.assembly import Pose
 from fab.parts.footsizes import feet_at
+from fab.parts.placed import Pose
 from fab.parts.plan import Plan
 from fab.products import Made, PartSpec
 from fab.solids.mesh import Mesh

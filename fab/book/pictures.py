@@ -7,36 +7,31 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from fab import colours
+from fab.book.wallmarks import (
+    HIDDEN,
+    SOFT,
+    header_mark,
+    inlet_mark,
+    inlet_places,
+    jumper_mark,
+    legend_row,
+    screw_mark,
+    zone_tint,
+)
 from fab.design import Design
-from fab.layout.joint_table import JointTable
 from fab.layout.kinds import file_word
 from fab.layout.model import PlacedPanel
-from fab.outlines.contour import Point, circle, polygon
-from fab.outlines.figures import size_to_fit_mm, text_width_mm
-from fab.outlines.inks import (
-    BLUE,
-    GREEN,
-    GREY,
-    INK,
-    ORANGE,
-    PURPLE,
-    SKY,
-    SOFT_INK,
-    VERMILION,
-    YELLOW,
-)
-from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text, line, polyline, ring
+from fab.outlines.contour import Point, polygon
+from fab.outlines.figures import size_to_fit_mm
+from fab.outlines.fitted import Place, fitted
+from fab.outlines.inks import INK, SKY
+from fab.outlines.page import Fill, Group, Item, Page, Text, polyline, ring
 from fab.prints.model import Plate
 from fab.solids.hiddenline import LineArt
 from fab.units import some
-
-# Okabe-Ito, published as safe for the colour-blind; used as light tints with names beside them.
-BLANK = GREY  # panels without electronics
-TINTS = (SKY, ORANGE, GREEN, PURPLE, YELLOW, BLUE, VERMILION)
-SOFT, HIDDEN = "#8a8f98", "#b8bcc4"
 
 
 def shown_panel(design: Design) -> PlacedPanel:
@@ -60,15 +55,7 @@ def art_page(
     """A line drawing on a page of `width`; `notes` are (x, y, text) in the drawing's own
     coordinates.
     """
-    x0, y0, x1, y1 = art.box
-    margin = 3.0
-    scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin) / (y1 - y0))
-    high = (y1 - y0) * scale + 2 * margin
-    left = (width - (x1 - x0) * scale) / 2
-
-    def at(point: Point) -> Point:
-        return (left + (point[0] - x0) * scale, margin + (point[1] - y0) * scale)
-
+    scale, high, at = fitted(art.box, width, most_height, 3.0)
     items: list[Item] = []
     if hidden:
         items += [polyline(map(at, path), 0.1, HIDDEN) for path in art.hidden if _long(path, scale)]
@@ -86,7 +73,7 @@ def _long(path: Sequence[Point], scale: float) -> bool:
 FRAME = 0.86  # inner over outer size of a coloured frame
 
 
-def _frame(design: Design, panel: PlacedPanel, at: Callable[[Point], Point]) -> list[Item]:
+def _frame(design: Design, panel: PlacedPanel, at: Place) -> list[Item]:
     """The frame of a panel in the colour of its shell, where that has a roll of its own."""
     colour = colours.shown(design.job.shop, design.plans[panel.design].params)
     if not colour:
@@ -101,32 +88,8 @@ def _frame(design: Design, panel: PlacedPanel, at: Callable[[Point], Point]) -> 
     return [Fill(rims, colour, 0.9)]
 
 
-def placed(
-    box: tuple[float, float, float, float], width: float, most_height: float
-) -> tuple[float, float, Callable[[Point], Point]]:
-    """Scale and height of a picture of the wall of this width, and the way from wall to picture."""
-    x0, y0, x1, y1 = box
-    margin = 8.0
-    scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin - 12) / (y1 - y0))
-    left = (width - (x1 - x0) * scale) / 2
-
-    def at(point: Point) -> Point:
-        return (left + (point[0] - x0) * scale, margin + 12 + (point[1] - y0) * scale)
-
-    return scale, (y1 - y0) * scale + 2 * margin + 12, at
-
-
-def zone_tint(zone: int) -> str:
-    """The tint of a zone's panels; zone 0 has no electronics."""
-    return TINTS[(zone - 1) % len(TINTS)] if zone else BLANK
-
-
 def panel_marks(
-    panel: PlacedPanel,
-    at: Callable[[Point], Point],
-    scale: float,
-    tint: str,
-    frame: Sequence[Item] = (),
+    panel: PlacedPanel, at: Place, scale: float, tint: str, frame: Sequence[Item] = ()
 ) -> tuple[Item, ...]:
     """A panel of the wall: tinted outline, a frame of another colour under its name, its name."""
     outline = polygon([at(corner) for corner in panel.corners])
@@ -155,7 +118,7 @@ def wall_page(
     the layout's own where none is given. `with_legend`: what the marks mean, in a row below.
     """
     layout = design.layout
-    scale, high, at = placed(box or layout.box, width, most_height)
+    scale, high, at = fitted(box or layout.box, width, most_height, below=12.0)
     items: list[Item] = []
     zone_of = design.wired.zone_of
     for panel in layout.panels:
@@ -169,17 +132,19 @@ def wall_page(
     for k in design.table.headers:
         joint, row = layout.joints[k], design.table.rows[k]
         items.append(
-            _header(at((joint.x, joint.y)), joint.normal_deg, power=row.supply, scale=scale)
+            header_mark(at((joint.x, joint.y)), joint.normal_deg, power=row.supply, scale=scale)
         )
     for k in design.table.jumpers:
         joint, row = layout.joints[k], design.table.rows[k]
-        items += _jumper(at((joint.x, joint.y)), joint.normal_deg, power=row.supply, scale=scale)
+        items += jumper_mark(
+            at((joint.x, joint.y)), joint.normal_deg, power=row.supply, scale=scale
+        )
     for spot, facing_deg in inlet_places(design):
         items += inlet_mark(at(spot), facing_deg)
     for hanger in design.hung.hangers:
         items += screw_mark(at((hanger.x, hanger.y)))
     if with_legend:
-        items += _legend(8.0, 6.0, design.table, hung=bool(design.hung.hangers))
+        items += legend_row(8.0, 6.0, design.table, hung=bool(design.hung.hangers))
     says = (
         f"{some(len(layout.panels), 'panel')}, {some(len(layout.joints), 'joint')},"
         f" {len(layout.open_edges)} open"
@@ -195,124 +160,6 @@ def _fit(text: str, size: float, room: float) -> float:
 def anchor_of(name: str) -> str:
     """A panel's name as part of an id."""
     return file_word(name)
-
-
-def _header(at: Point, normal_deg: float, *, power: bool, scale: float) -> Stroke:
-    angle = math.radians(normal_deg)
-    reach = max(min(7.0 * scale, 3.0), 0.8)
-    dx, dy = math.cos(angle) * reach, math.sin(angle) * reach
-    return line(
-        (at[0] - dx, at[1] - dy),
-        (at[0] + dx, at[1] + dy),
-        0.9,
-        INK if power else SOFT,
-        () if power else (0.6, 0.6),
-    )
-
-
-def _jumper(at: Point, normal_deg: float, *, power: bool, scale: float) -> list[Item]:
-    """A header's line with a ring at each end: two plugs and the wires between them."""
-    angle = math.radians(normal_deg)
-    reach = max(min(9.0 * scale, 3.6), 1.0)
-    ends = [
-        (at[0] + side * math.cos(angle) * reach, at[1] + side * math.sin(angle) * reach)
-        for side in (-1.0, 1.0)
-    ]
-    return [
-        line(ends[0], ends[1], 0.5, INK if power else SOFT),
-        *(ring(circle(end, 0.8), 0.4, INK) for end in ends),
-    ]
-
-
-def cap_mark(at: Point, facing_deg: float, length: float) -> Stroke:
-    """A bar along an edge whose middle is `at`."""
-    angle = math.radians(facing_deg)
-    dx, dy = -math.sin(angle) * length / 2, math.cos(angle) * length / 2
-    return line((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy), 1.3, PURPLE)
-
-
-def inlet_places(design: Design) -> list[tuple[Point, float]]:
-    """Places and directions of the cables that leave panels: at an open edge, or of bases on feet
-    inside, through the floor.
-    """
-    found = []
-    for name, edge in design.wired.inlets.items():
-        panel, facing = design.layout.by_name[name], design.layout.by_name[name].normal_deg(edge)
-        plan = design.plans[panel.design]
-        if plan.inlet.behind:
-            out = plan.cell.apothem - plan.inlet.mouth_u
-            angle = math.radians(facing)
-            spot = (panel.x + out * math.cos(angle), panel.y + out * math.sin(angle))
-            found.append((spot, (facing + 180.0) % 360.0))
-        else:
-            found.append((panel.edge_middle(edge), facing))
-    return found
-
-
-def inlet_mark(at: Point, facing_deg: float) -> list[Item]:
-    angle = math.radians(facing_deg)
-    dx, dy = math.cos(angle), math.sin(angle)
-    tail = (at[0] + dx * 6.0, at[1] + dy * 6.0)
-    wing = [
-        (at[0] + dx * 2.2 - dy * 1.1, at[1] + dy * 2.2 + dx * 1.1),
-        at,
-        (at[0] + dx * 2.2 + dy * 1.1, at[1] + dy * 2.2 - dx * 1.1),
-    ]
-    return [line(tail, at, 0.6, VERMILION), Fill((polygon(wing),), VERMILION)]
-
-
-TINTED = "tints: zones"
-Entry = tuple[Callable[[float, float], list[Item]], float, str]
-
-
-def legend(table: JointTable, *, hung: bool) -> list[Entry]:
-    """The legend of the wall's picture: each mark drawn with its left end at (x, y), its
-    width in mm, and its word.
-    """
-    counts = table.counts
-    plain = counts["header without supply"]
-    entries: list[tuple[bool, Entry]] = [
-        (hung, (lambda x, y: screw_mark((x + 1.6, y)), 3.2, "screw")),
-        (
-            bool(counts["header"]),
-            (lambda x, y: [line((x, y), (x + 5.0, y), 0.9, INK)], 5.0, "header"),
-        ),
-        (
-            bool(table.jumpers),
-            (lambda x, y: _jumper((x + 3.4, y), 0.0, power=True, scale=0.3), 6.8, "jumper"),
-        ),
-        (
-            bool(plain),
-            (
-                lambda x, y: [line((x, y), (x + 5.0, y), 0.9, SOFT, (0.6, 0.6))],
-                5.0,
-                "header without supply",
-            ),
-        ),
-        (True, (lambda x, y: inlet_mark((x, y), 0.0), 6.0, "inlet, its cable leaves here")),
-    ]
-    return [entry for there, entry in entries if there]
-
-
-def _legend(x: float, y: float, table: JointTable, *, hung: bool) -> list[Item]:
-    """The legend in one row."""
-    items: list[Item] = []
-    for marks, width, word in legend(table, hung=hung):
-        items += marks(x, y)
-        items.append(Text(x + width + 1.5, y - 1.1, word, 3.0, colour=SOFT_INK))
-        x += width + 4.5 + text_width_mm(word, 3.0)
-    items.append(Text(x, y - 1.1, TINTED, 3.0, colour=SOFT_INK))
-    return items
-
-
-def screw_mark(at: Point) -> list[Item]:
-    """A crossed ring: a screw in the room wall."""
-    x, y = at
-    return [
-        line((x - 1.6, y), (x + 1.6, y), 0.25),
-        line((x, y - 1.6), (x, y + 1.6), 0.25),
-        ring(circle(at, 1.0), 0.25),
-    ]
 
 
 def plate_page(plate: Plate, outlines: Mapping[str, Sequence[Point]], width: float = 70.0) -> Page:

@@ -10,13 +10,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Sequence
+from functools import partial
 
 from fab.book.datalines import arrow_to
-from fab.book.pictures import BLANK, SOFT, inlet_mark, inlet_places
+from fab.book.wallmarks import BLANK, SOFT, inlet_mark, inlet_places
 from fab.design import Design
 from fab.layout.model import Joint, PlacedPanel
-from fab.outlines.contour import Point, circle, polygon
+from fab.outlines.contour import Point, around, circle, polygon
 from fab.outlines.figures import size_to_fit_mm, text_width_mm
+from fab.outlines.fitted import WALL_SCALE, Place, fitted
 from fab.outlines.inks import BLUE, INK, SOFT_INK
 from fab.outlines.page import Fill, Group, Item, Page, Stroke, Text, line, ring
 from fab.wall.pushes import Push
@@ -29,8 +31,6 @@ MARGIN = 3.0
 INLET_MM = 6.0  # an inlet's arrow reaches this far out of its panel
 LEAST_MM = 2.0  # an arrow beside which no figure of this height has room is left out
 READ_MM = 3.0  # figures below it cannot be read where pictures stand side by side
-
-At = Callable[[Point], Point]
 
 
 def seen_deg(front_deg: float) -> float:
@@ -64,7 +64,8 @@ def push_page(design: Design, number: int, push: Push) -> Page:
         for x, y in panel.corners
     ]
     width = SMALL_MM if len(panels) < MANY else WIDE_MM
-    scale, high, place = fitted(corners, width, HIGH_MM if width == SMALL_MM else 110.0)
+    most_height = HIGH_MM if width == SMALL_MM else 110.0
+    scale, high, place = fitted(around(corners), width, most_height, MARGIN, most_scale=WALL_SCALE)
 
     def at(point: Point, name: str) -> Point:
         dx, dy = shifted(name)
@@ -73,7 +74,7 @@ def push_page(design: Design, number: int, push: Push) -> Page:
     items: list[Item] = []
     for panel in panels:
         tint = MOVING if panel.name in moving else RESTING
-        items.append(_panel(design, panel, tint, scale, lambda p, n=panel.name: at(p, n)))  # type: ignore[misc]
+        items.append(_panel(design, panel, tint, scale, partial(at, name=panel.name)))
     for k in closed:
         joint = design.layout.joints[k]
         mover = joint.a if joint.a in moving else joint.b
@@ -87,7 +88,7 @@ def push_page(design: Design, number: int, push: Push) -> Page:
         elif design.table.rows[k].kind == "jumper":
             ends = _across(at(middle, mover), at(middle, other), scale)
             items.append(Group(tuple(_jumper(*ends)), css="jumper", title="a jumper, later"))
-        items += _clips(design, joint, scale, lambda p, n=other: at(p, n))  # type: ignore[misc]
+        items += _clips(design, joint, scale, partial(at, name=other))
     items.append(_way(design, push, closed, at, scale))
     said = (
         f"At the table, panels face down: {', '.join(push.moving)} "
@@ -100,13 +101,12 @@ def push_page(design: Design, number: int, push: Push) -> Page:
 def table_page(design: Design, width: float = 176.0, most_height: float = 130.0) -> Page:
     """The whole wall as it lies on the table in the end, with what its marks mean."""
     panels = design.layout.panels
-    corners = [(-x, y) for panel in panels for x, y in panel.corners]
+    box = around((-x, y) for panel in panels for x, y in panel.corners)
     fed = MARGIN if not design.counts.inlets else MARGIN + INLET_MM  # the arrows lie outside
-    scale, high, place = fitted(corners, width, most_height - 10.0, fed)
+    scale, high, place = fitted(box, width, most_height, fed, below=10.0, most_scale=WALL_SCALE)
 
     def at(point: Point) -> Point:
-        x, y = place((-point[0], point[1]))
-        return (x, y + 10.0)
+        return place((-point[0], point[1]))
 
     items: list[Item] = [_panel(design, panel, RESTING, scale, at) for panel in panels]
     seams = set(design.order.seams)
@@ -125,22 +125,7 @@ def table_page(design: Design, width: float = 176.0, most_height: float = 130.0)
         items += inlet_mark(at(spot), seen_deg(facing_deg))
     items += _legend(design)
     said = f"The wall {design.job.job} face down on the table, left and right swapped."
-    return Page(width, high + 10.0, tuple(items), "On the table, seen from the back", said)
-
-
-def fitted(
-    corners: Sequence[Point], width: float, most_height: float, margin: float = MARGIN
-) -> tuple[float, float, At]:
-    """Scale, height of the page, and the way onto it for points of a wall."""
-    xs, ys = [x for x, _ in corners], [y for _, y in corners]
-    x0, y0, x1, y1 = min(xs), min(ys), max(xs), max(ys)
-    scale = min((width - 2 * margin) / (x1 - x0), (most_height - 2 * margin) / (y1 - y0), 0.45)
-    left = (width - (x1 - x0) * scale) / 2
-
-    def place(point: Point) -> Point:
-        return (left + (point[0] - x0) * scale, margin + (point[1] - y0) * scale)
-
-    return scale, (y1 - y0) * scale + 2 * margin, place
+    return Page(width, high, tuple(items), "On the table, seen from the back", said)
 
 
 def _away(design: Design, push: Push, closed: Sequence[int]) -> Point:
@@ -161,7 +146,7 @@ def _away(design: Design, push: Push, closed: Sequence[int]) -> Point:
     return (far * x / long, far * y / long) if long > 1e-6 else (0.0, far)
 
 
-def _panel(design: Design, panel: PlacedPanel, tint: str, scale: float, at: At) -> Group:
+def _panel(design: Design, panel: PlacedPanel, tint: str, scale: float, at: Place) -> Group:
     """Outline, name, edge 0 and keyhole of a panel from its back."""
     outline = polygon([at(corner) for corner in reversed(panel.corners)])
     x, y = at((panel.x, panel.y))
@@ -229,7 +214,7 @@ def _jumper(a: Point, b: Point) -> list[Item]:
     ]
 
 
-def _clips(design: Design, joint: Joint, scale: float, at: At) -> list[Item]:
+def _clips(design: Design, joint: Joint, scale: float, at: Place) -> list[Item]:
     """The clips of a joint, each a bar across it."""
     plan = design.plans[design.layout.by_name[joint.a].design]
     if joint in {design.layout.joints[k] for k in design.order.seams}:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from fab.book.pictures import BLANK, inlet_mark, inlet_places, screw_mark
-from fab.book.pushpictures import HIGH_MM, MOVING, RESTING, SMALL_MM, fitted
+from fab.book.pushpictures import HIGH_MM, MOVING, RESTING, SMALL_MM
+from fab.book.wallmarks import BLANK, inlet_mark, inlet_places, screw_mark
 from fab.design import Design
 from fab.outlines.contour import polygon
 from fab.outlines.figures import size_to_fit_mm
+from fab.outlines.fitted import WALL_SCALE, fitted
 from fab.outlines.inks import INK
 from fab.outlines.page import Fill, Item, Page, Text, ring
 
@@ -21,8 +22,7 @@ def spotlight(
 ) -> Page:
     """The wall from the front: names, screws, inlets; the picked panels in `tint`."""
     layout = design.layout
-    corners = [corner for panel in layout.panels for corner in panel.corners]
-    scale, high, at = fitted(corners, SMALL_MM, HIGH_MM, ROOM_MM)
+    scale, high, at = fitted(layout.box, SMALL_MM, HIGH_MM, ROOM_MM, most_scale=WALL_SCALE)
     items: list[Item] = []
     for panel in layout.panels:
         outline = polygon([at(corner) for corner in panel.corners])

@@ -50,13 +50,7 @@ def blocks(facts: BookFacts) -> list[Block]:
     )
     if lit:
         rows.append(
-            (
-                "Light the wall",
-                "first-light",
-                some(counts["inlets"], "supply"),
-                "multimeter",
-                "",
-            )
+            ("Light the wall", "first-light", some(counts["inlets"], "supply"), "multimeter", "")
         )
     return [
         Table(

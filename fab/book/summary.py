@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 
 from fab.book.facts import BookFacts
-from fab.book.lightpictures import lit
 from fab.book.pictures import wall_page
 from fab.colours import material
 from fab.files.document import Block, Caution, Chapter, Document, Facts, Figure, Para, Picture
@@ -24,7 +23,7 @@ def document(facts: BookFacts) -> Document:
     blocks: list[Block] = [_picture(facts), Facts(_rows(facts))]
     if job.summary.note:
         blocks.append(Para(job.summary.note))
-    if lit(facts.design):
+    if facts.design.lit_designs:
         blocks.append(Caution(USE))
     return Document(
         job.title or job.job,
@@ -36,7 +35,7 @@ def document(facts: BookFacts) -> Document:
 
 def _picture(facts: BookFacts) -> Block:
     """The lit wall; of a wall without light its drawing."""
-    if not lit(facts.design):
+    if not facts.design.lit_designs:
         return Figure(wall_page(facts.design, 170.0, 110.0), "Front view.", wide=True)
     full: Picture = facts.pictures["light", ""]
     caption = "The lit wall as it looks from three metres, calculated. Not a photograph."
@@ -62,10 +61,7 @@ def _rows(facts: BookFacts) -> tuple[tuple[str, str], ...]:
         rows += [
             ("LEDs", str(sum(load.leds for load in wired.loads))),
             ("Maximum power", f"{watts:.0f} W at {percent(wired.brightness)} of full white"),
-            (
-                "Supplies",
-                f"{facts.counts['inlets']} x {power.supply_v:g} V, {power.supply_a:g} A",
-            ),
+            ("Supplies", f"{facts.counts['inlets']} x {power.supply_v:g} V, {power.supply_a:g} A"),
             ("Supply cables", f"{facts.counts['inlets']} x {power.cable_mm / 1000:g} m"),
         ]
     fronts = dict.fromkeys(

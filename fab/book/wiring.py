@@ -50,7 +50,7 @@ def chapter(facts: BookFacts) -> Chapter:
 
 
 def in_full(facts: BookFacts) -> Chapter:
-    """For whoever changes the wall: each joint's currents, other numbers of inlets, the face."""
+    """Figures for a change of the wall: currents of joints, other inlet counts, the face."""
     design = facts.design
     job, layout, wired = design.job, design.layout, design.wired
     params = {name: plan.params for name, plan in design.plans.items()}
@@ -144,11 +144,7 @@ def most_brightness(wired: Wired) -> str:
     """The highest brightness at which every check holds, in whole per cent, and what limits it."""
     if wired.possible_by == "full":
         return "100 % is possible"
-    stop = {
-        "pins": "the pins",
-        "volts": "the voltage",
-        "logic": "the logic levels",
-    }
+    stop = {"pins": "the pins", "volts": "the voltage", "logic": "the logic levels"}
     by = stop.get(
         wired.possible_by,
         f"the {wired.possible_by}" if wired.possible_by == "supply" else wired.possible_by,

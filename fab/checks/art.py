@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.remedy import in_full
 from fab.layout.model import Layout
 from fab.params.artparams import ArtParams
-from fab.parts.art import SheetArt, picture, placed, printed_art, sheet_art
+from fab.parts.art import SheetArt, printed_art, sheet_art
+from fab.parts.artplace import picture, placed
 from fab.parts.plan import Plan
 from fab.units import fixed, percent, some
 
@@ -44,12 +45,10 @@ def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
     if art.on == "diffuser":
         share = float(placed(plan, art).area) / whole
         says = f"Share of the picture that lies on the sheet: {percent(share, 1)}."
-        yield at_least(
+        yield judge(
             "art.on-sheet",
             key,
-            share,
-            LEAST_SHARE,
-            "",
+            at_least(share, LEAST_SHARE, ""),
             says,
             otherwise="fail" if share <= 0 else "warn",
             remedy=f"Make {key}.width smaller, or move {key}.at.",
@@ -60,12 +59,10 @@ def _one(key: str, plan: Plan, art: ArtParams) -> Iterator[Verdict]:
         "Share of the picture that is left out, because it is thinner than one printed line:"
         f" {percent(lost / whole, 1)}."
     )
-    yield at_most(
+    yield judge(
         "art.printed-lines",
         key,
-        lost / whole,
-        THIN_SHARE,
-        "",
+        at_most(lost / whole, THIN_SHARE, ""),
         says,
         otherwise="warn",
         remedy=f"Make {key}.width larger, or take a bolder picture.",
@@ -87,12 +84,10 @@ def _spread(
         f"Share of the picture that falls on sheets: {percent(on / whole, 1)}. The rest falls on"
         " joints, on rims and beside the wall."
     )
-    yield at_least(
+    yield judge(
         "art.on-wall",
         key,
-        on / whole,
-        1e-6,
-        "",
+        at_least(on / whole, 1e-6, ""),
         says,
         remedy=f"Move {key}.at: the picture misses the wall.",
     )
@@ -101,12 +96,10 @@ def _spread(
 def _cleaned(key: str, art: ArtParams) -> Iterator[Verdict]:
     if art.notes:
         says = f"The picture was repaired on import: {'; '.join(art.notes[:5])}."
-        yield at_most(
+        yield judge(
             "art.cleaned",
             key,
-            len(art.notes),
-            0,
-            "",
+            at_most(len(art.notes), 0, ""),
             says,
             otherwise="warn",
             remedy="Check the picture in the cut files, or repair its drawing.",
@@ -124,12 +117,10 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
         says = (
             f"Islands of the stencil: {len(art.islands)}, held by {some(bridges, 'bridge')}{loose}."
         )
-        yield at_most(
+        yield judge(
             "art.islands",
             subject,
-            len(art.loose),
-            0,
-            "",
+            at_most(len(art.loose), 0, ""),
             says,
             remedy="Make the bridges narrower or the picture larger.",
         )
@@ -138,12 +129,10 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
             f"Cut-outs that fall out as waste: {len(art.waste)}, {fixed(area, 1)} mm2 in all."
             " Everything else stays one piece."
         )
-        yield at_most(
+        yield judge(
             "art.waste",
             subject,
-            len(art.holes),
-            len(art.waste),
-            "",
+            at_most(len(art.holes), len(art.waste), ""),
             says,
             remedy="This is an internal error: please report it.",
         )
@@ -152,12 +141,10 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
             "Share of the stencil that is left out, because it is narrower than the kerf of"
             f" {fixed(plan.stock.kerf)} mm: {percent(share, 1)}."
         )
-        yield at_most(
+        yield judge(
             "art.kerf",
             subject,
-            share,
-            THIN_SHARE,
-            "",
+            at_most(share, THIN_SHARE, ""),
             says,
             otherwise="warn",
             remedy="Make the picture larger or bolder.",
@@ -165,12 +152,10 @@ def _sheet(subject: str, plan: Plan, art: SheetArt) -> Iterator[Verdict]:
     dense = len(art.too_dense)
     if dense:
         says = "The hatching has more lines than a cut file should hold."
-        yield at_most(
+        yield judge(
             "art.hatch",
             subject,
-            dense,
-            0,
-            "",
+            at_most(dense, 0, ""),
             says,
             remedy="Make the distance between the lines (hatch) larger.",
         )
@@ -205,7 +190,9 @@ def _sides(
             "With --allow art.sides all of such a sheet is engraved on its back."
         )
         subject = "panel" if name == "panel" else f"panel {name}"
-        yield at_most("art.sides", subject, 2 if both else 1, 1, "sides", says, remedy=remedy)
+        yield judge(
+            "art.sides", subject, at_most(2 if both else 1, 1, "sides"), says, remedy=remedy
+        )
 
 
 def _listed(keys: Sequence[str]) -> str:

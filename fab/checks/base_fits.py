@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 from fab.checks import gaps
 from fab.checks.fit_stated import as_stated, the_part
-from fab.checks.model import Verdict, at_least
+from fab.checks.model import Verdict, at_least, judge
 from fab.outlines.contour import turn
-from fab.parts.assembly import Named
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.solids.cuts import cut_at
 from fab.units import fixed
@@ -69,12 +69,10 @@ def _hanger(plan: Plan, parts: Sequence[Named], screw: Named, subject: str) -> l
             plan.fit("hanger"),
             "the wall screw's shank in its slot",
         ),
-        at_least(
+        judge(
             "fit.hanger-holds",
             subject,
-            head,
-            1.0,
-            "mm",
+            at_least(head, 1.0),
             f"Overlap of the screw's head with the floor around the slot's end: {fixed(head, 2)}"
             " mm.",
             remedy="Use a screw with a larger head, and set panel.hanger.head_d to it.",

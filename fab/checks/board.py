@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from fab.checks import boardparts, boardplate, boardtall, oneway
-from fab.checks.boardmodel import Finding
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.boardmodel import Finding, no_less
+from fab.checks.model import Verdict, at_most, judge
 from fab.checks.remedy import in_full, remedy
 from fab.errors import BrokenGeometry, InputError
 from fab.params.designs import called
@@ -31,24 +31,13 @@ def board_checks(
     verdicts = []
     for found in findings(plan, inlets):
         cure = ""
-        if not found.good:
+        if not found.bound.holds:
             cure = remedy(
                 design, plan, found.turns, lambda p: others(p) | board_faults(p, inlets), found.id
             )
             cure = " ".join(part for part in (cure, found.hint) if part)
-        judge = at_most if found.most else at_least
         verdicts.append(
-            judge(
-                found.id,
-                subject,
-                found.measured,
-                found.limit,
-                found.unit,
-                found.says,
-                remedy=cure,
-                source=found.source,
-                tolerance=found.slack,
-            )
+            judge(found.id, subject, found.bound, found.says, remedy=cure, source=found.source)
         )
     notes = plan.params.board.notes
     if notes:
@@ -58,8 +47,13 @@ def board_checks(
             " was drawn."
         )
         verdicts.append(
-            at_most(
-                "board.cleaned", subject, len(notes), 0, "", says, remedy=cure, otherwise="warn"
+            judge(
+                "board.cleaned",
+                subject,
+                at_most(len(notes), 0, ""),
+                says,
+                remedy=cure,
+                otherwise="warn",
             )
         )
     return tuple(verdicts)
@@ -69,7 +63,7 @@ def board_faults(plan: Plan, inlets: Sequence[int] = ()) -> frozenset[str]:
     """Ids of what fails."""
     if plan.params.board.none:
         return frozenset()
-    return frozenset(found.id for found in findings(plan, inlets) if not found.good)
+    return frozenset(found.id for found in findings(plan, inlets) if not found.bound.holds)
 
 
 def findings(plan: Plan, inlets: Sequence[int] = ()) -> list[Finding]:
@@ -79,20 +73,18 @@ def findings(plan: Plan, inlets: Sequence[int] = ()) -> list[Finding]:
         assert layout is not None
     except InputError as error:
         says = " ".join(f"{fault.says} {fault.works}" for fault in error.faults)
-        return [Finding("board.leds-room", 0, 1, says, unit="")]
+        return [Finding("board.leds-room", no_less(0, 1, ""), says)]
     except BrokenGeometry as error:
         return [
             Finding(
                 "board.closed",
-                0,
-                1,
+                no_less(0, 1, ""),
                 f"The board's outline cannot be used: {error}.",
-                unit="",
-                hint="Repair the file.",
+                "Repair the file.",
             )
         ]
     found = [boardplate.simple(plan, layout)]
-    if found[0].good:
+    if found[0].bound.holds:
         found += [
             boardplate.outline(plan, layout),
             *boardplate.mounting(plan, layout),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fab.checks.model import Bound, at_least, at_most
 from fab.checks.remedy import SIZE, Turn
 from fab.outlines.contour import Contour, Point, polygon
 from fab.outlines.crossings import inside
@@ -32,22 +33,21 @@ class Finding:
     """One measure of a board against its limit."""
 
     id: str
-    measured: float
-    limit: float
+    bound: Bound
     says: str
     hint: str = ""  # what to do when no single value cures
     turns: tuple[Turn, ...] = ()
-    most: bool = False
-    unit: str = "mm"
     source: str = PRACTICE
-    slack: float = GRID_MM  # by so much it may miss the limit
 
-    @property
-    def good(self) -> bool:
-        """NaN is never good."""
-        if self.most:
-            return self.measured <= self.limit + self.slack
-        return self.measured >= self.limit - self.slack
+
+def no_less(measured: float, limit: float, unit: str = "mm", slack: float = GRID_MM) -> Bound:
+    """A minimum that may be missed by the rounding of places."""
+    return at_least(measured, limit, unit, slack)
+
+
+def no_more(measured: float, limit: float, unit: str = "mm", slack: float = GRID_MM) -> Bound:
+    """A maximum that may be missed by the rounding of places."""
+    return at_most(measured, limit, unit, slack)
 
 
 def inwards(edge: Contour, point: Point) -> float:

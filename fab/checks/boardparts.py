@@ -6,7 +6,17 @@ import math
 from collections.abc import Iterator, Sequence
 
 from fab.checks import room
-from fab.checks.boardmodel import HEIGHT_MM, LARGER, SOCKET_DEG, SWITCH_MM, Finding, at, inwards
+from fab.checks.boardmodel import (
+    HEIGHT_MM,
+    LARGER,
+    SOCKET_DEG,
+    SWITCH_MM,
+    Finding,
+    at,
+    inwards,
+    no_less,
+    no_more,
+)
 from fab.checks.remedy import Turn
 from fab.parts.board_source import BoardItem, BoardLayout, edge_of, seen_from_edge
 from fab.parts.plan import Plan
@@ -32,11 +42,9 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
     yield Finding(
         "board.sockets",
-        len(single),
-        plan.cell.sides,
+        no_less(len(single), plan.cell.sides, ""),
         says,
-        unit="",
-        hint="A header can only join edges that have one.",
+        "A header can only join edges that have one.",
     )
     if not back:
         return
@@ -49,32 +57,26 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     edge, _, t, socket = max(seen, key=lambda item: abs(item[2]))
     yield Finding(
         "board.socket-middle",
-        abs(t),
-        max(play, 0.05),
+        no_more(abs(t), max(play, 0.05)),
         f"Distance of the socket of edge {edge} from the edge's middle: {fixed(abs(t))} mm, at"
         f" {at(socket.at)}.",
         f"Move it {fixed(abs(t))} mm along the edge.",
         (Turn("header.play", 0.05),),
-        most=True,
     )
     edge, _, _, socket = max(seen, key=lambda item: _askew(plan, item[0], item[3]))
     askew = _askew(plan, edge, socket)
     yield Finding(
         "board.socket-turn",
-        askew,
-        SOCKET_DEG,
+        no_more(askew, SOCKET_DEG, "deg"),
         f"The socket of edge {edge} is turned {fixed(askew, 1)} degrees away from its edge, at"
         f" {at(socket.at)}.",
         f"Turn it to {fixed(360.0 * edge / plan.cell.sides, 2)} degrees.",
-        most=True,
-        unit="deg",
     )
     edge, u, _, socket = min(seen, key=lambda item: item[1])
     reach = header.body / 2 + header.pin - (plan.cell.apothem - u)
     yield Finding(
         "board.socket-reach",
-        reach,
-        header.reach,
+        no_less(reach, header.reach),
         f"Reach of a header's pins into the socket of edge {edge}: {fixed(reach)} mm (minimum"
         f" {fixed(header.reach)} mm), its mouth at {at(socket.at)}.",
         f"Move it {fixed(max(header.reach - reach, 0.0))} mm outwards.",
@@ -84,8 +86,7 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     gap = plan.rings.base_inner.apothem - u
     yield Finding(
         "board.socket-wall",
-        gap,
-        min(0.1, plan.params.board.fit),
+        no_less(gap, min(0.1, plan.params.board.fit)),
         f"Gap, mouth of the socket of edge {edge} to base wall: {fixed(gap)} mm, at"
         f" {at(socket.at)}.",
         f"Move it {fixed(max(0.1 - gap, 0.0))} mm towards the board's centre.",
@@ -98,13 +99,11 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     axis = plan.heights.board_z - socket.height / 2
     yield Finding(
         "board.socket-height",
-        off,
-        HEIGHT_MM,
+        no_more(off, HEIGHT_MM),
         f"Height of the axis over the wall: {fixed(axis)} mm for the socket of edge"
         f" {edge_of(plan, socket.at)}, {fixed(plan.heights.axis_z)} mm for the header.",
         f"Use sockets {fixed(header.socket_height)} mm high.",
         (Turn("header.socket_height", 0.1), Turn("header.socket_height", -0.1)),
-        most=True,
     )
     pins = header.pins * header.pitch
     least, socket = min(
@@ -112,8 +111,7 @@ def sockets(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
     yield Finding(
         "board.socket-pins",
-        least,
-        -0.01,
+        no_less(least, -0.01),
         f"Width of the socket of edge {edge_of(plan, socket.at)}: {fixed(socket.width)} mm;"
         f" {header.pins} pins need {fixed(pins)} mm.",
         f"Use a socket with {header.pins} contacts.",
@@ -137,8 +135,7 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
     yield Finding(
         "board.led-edge",
-        gap,
-        0.0,
+        no_less(gap, 0.0),
         f"Gap, LED {led + 1} to board edge: {fixed(gap)} mm, at {at(leds[led].at)}.",
         "Move it towards the board's centre.",
     )
@@ -154,8 +151,7 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
         )
         yield Finding(
             "board.led-screw",
-            gap,
-            0.0,
+            no_less(gap, 0.0),
             f"Gap, LED {led + 1} to the head of a board screw: {fixed(gap)} mm, at"
             f" {at(leds[led].at)}.",
             "Move the LED.",
@@ -165,8 +161,7 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     if led >= 0:
         yield Finding(
             "board.led-led",
-            gap,
-            0.0,
+            no_less(gap, 0.0),
             f"Gap, LED {led + 1} to the next LED: {fixed(gap)} mm, at {at(leds[led].at)}.",
             "Remove one of the two LEDs.",
             (Turn("led.size", -0.1),),
@@ -175,12 +170,9 @@ def leds_of(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     if back:
         yield Finding(
             "board.led-side",
-            back,
-            0,
+            no_more(back, 0, ""),
             f"LEDs on the back of the board, where they light the room wall: {back}.",
-            most=True,
-            unit="",
-            hint="The back of the board faces the wall: mirror the file, or swap the sides.",
+            "The back of the board faces the wall: mirror the file, or swap the sides.",
         )
 
 
@@ -208,12 +200,10 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     edge, u, _, switch = max(places, key=lambda item: item[1])
     yield Finding(
         "board.switch-line",
-        u - inner,
-        SWITCH_MM,
+        no_more(u - inner, SWITCH_MM),
         f"The switch of edge {edge} is {fixed(u - inner)} mm further out than the innermost"
         f" switch, at {at(switch.at)}.",
         f"Move it {fixed(max(u - inner - SWITCH_MM, 0.0))} mm towards the board's centre.",
-        most=True,
     )
     off, switch = max(
         ((abs(switch.height - plan.params.switch.height), switch) for switch in layout.switches),
@@ -221,21 +211,18 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
     yield Finding(
         "board.switch-height",
-        off,
-        0.05,
+        no_more(off, 0.05),
         f"Height of the plunger at {at(switch.at)}: {fixed(switch.height)} mm; its rib is made for"
         f" {fixed(plan.params.switch.height)} mm.",
         "Use switches of one height.",
         (Turn("switch.height", 0.1), Turn("switch.height", -0.1)),
-        most=True,
     )
     half = plan.params.switch.size / 2 + 0.5 + 2 * plan.printer.extrusion_width
     left = plan.rings.shell_inner.half_edge - 1.0 - half
     edge, _, t, switch = max(places, key=lambda item: abs(item[2]))
     yield Finding(
         "board.switch-rib",
-        left - abs(t),
-        0.0,
+        no_less(left - abs(t), 0.0),
         f"Length of the rib beyond the switch of edge {edge}, towards the corner:"
         f" {fixed(left - abs(t))} mm; the plunger is at {at(switch.at)}.",
         f"Move the switch {fixed(max(abs(t) - left, 0.0))} mm towards the edge's middle.",
@@ -244,8 +231,7 @@ def switches(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     front = plan.rings.shell_inner.apothem - (inner + PLUNGER_R)
     yield Finding(
         "board.switch-wall",
-        front,
-        0.5,
+        no_less(front, 0.5),
         f"Gap, innermost plunger to shell wall: {fixed(front)} mm.",
         "Move the switches towards the board's centre.",
     )

@@ -9,7 +9,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from fab.checks.boardmodel import DRAWN_MM, LARGER, RING_MM, Finding, at, inwards, named, off_part
+from fab.checks.boardmodel import (
+    DRAWN_MM,
+    LARGER,
+    RING_MM,
+    Finding,
+    at,
+    inwards,
+    named,
+    no_less,
+    no_more,
+    off_part,
+)
 from fab.checks.remedy import Turn
 from fab.outlines.contour import Arc, Contour, Point
 from fab.outlines.crossings import crossing, inside
@@ -44,13 +55,7 @@ def simple(plan: Plan, layout: BoardLayout) -> Finding:
         else "The board's outline and its holes do not cross."
     )
     return Finding(
-        "board.closed",
-        0 if where else 1,
-        1,
-        says,
-        unit="",
-        hint="Repair the file there.",
-        source="",
+        "board.closed", no_less(0 if where else 1, 1, ""), says, "Repair the file there.", source=""
     )
 
 
@@ -64,7 +69,11 @@ def outline(plan: Plan, layout: BoardLayout) -> Finding:
     )
     hint = f"Or make the board {fixed(math.ceil((least - gap) * 100) / 100)} mm smaller there."
     return Finding(
-        "board.outline", gap, least, says, hint, (LARGER, Turn("base.wall", -0.05)), slack=DRAWN_MM
+        "board.outline",
+        no_less(gap, least, slack=DRAWN_MM),
+        says,
+        hint,
+        (LARGER, Turn("base.wall", -0.05)),
     )
 
 
@@ -119,12 +128,10 @@ def _drawn(plan: Plan, holes: Sequence[BoardItem]) -> Iterator[Finding]:
     gap, hole = max(off, key=lambda item: item[0])
     yield Finding(
         "board.hole-drawn",
-        gap,
-        SAME_HOLE_MM,
+        no_more(gap, SAME_HOLE_MM),
         f"Distance from the mounting hole of the list at {at(hole.at)} to the nearest hole of the"
         f" drawing: {fixed(gap)} mm.",
         "Make the list and the drawing agree on that hole.",
-        most=True,
     )
 
 
@@ -133,11 +140,9 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     holes, params = layout.holes, plan.params
     yield Finding(
         "board.holes",
-        len(holes),
-        2,
+        no_less(len(holes), 2, ""),
         f"Mounting holes of the board: {len(holes)}.",
-        unit="",
-        hint="List them in the positions file, or set board.hole to their diameter.",
+        "List them in the positions file, or set board.hole to their diameter.",
     )
     if not holes:
         return
@@ -147,8 +152,7 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
     yield Finding(
         "board.hole-screw",
-        least,
-        0.1,
+        no_less(least, 0.1),
         f"Play of a {fixed(params.screw_d)} mm screw in the {fixed(hole.width)} mm hole at"
         f" {at(hole.at)}: {fixed(least)} mm.",
         "",
@@ -160,8 +164,7 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
     yield Finding(
         "board.hole-rim",
-        least,
-        RING_MM,
+        no_less(least, RING_MM),
         f"The {fixed(plan.fixings.post_d)} mm standoff is {fixed(least)} mm wider than the"
         f" {fixed(hole.width)} mm hole on it, at {at(hole.at)}.",
         f"Make the hole {fixed(plan.fixings.post_d - RING_MM)} mm or less.",
@@ -170,8 +173,7 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     least, hole = min(((_to_edge(layout, hole), hole) for hole in holes), key=lambda item: item[0])
     yield Finding(
         "board.hole-edge",
-        least,
-        RING_MM,
+        no_less(least, RING_MM),
         f"Gap, mounting hole to board edge or to another hole: {fixed(least)} mm, at"
         f" {at(hole.at)}.",
         "Move the hole towards the board's centre.",
@@ -185,8 +187,7 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
     yield Finding(
         "board.hole-wall",
-        least,
-        2 * plan.printer.extrusion_width,
+        no_less(least, 2 * plan.printer.extrusion_width),
         f"Gap, pilot hole of a standoff to the outside of the base wall: {fixed(least)} mm, at"
         f" {at(hole.at)}.",
         "Move the hole towards the board's centre.",
@@ -197,8 +198,7 @@ def mounting(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
     yield Finding(
         "board.hole-standoff",
-        least,
-        0.0,
+        no_less(least, 0.0),
         f"Gap, standoff to {what}: {fixed(least)} mm, at {at(hole.at)}.",
         f"Move the hole {fixed(max(-least, 0.0))} mm or more away.",
         (LARGER, Turn("clip.width", -0.5)),

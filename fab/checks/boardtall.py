@@ -7,7 +7,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from fab.checks import room
-from fab.checks.boardmodel import CLEAR_MM, DEEPER, HIGHER, LARGER, NEAR_MM, Finding, at, named
+from fab.checks.boardmodel import (
+    CLEAR_MM,
+    DEEPER,
+    HIGHER,
+    LARGER,
+    NEAR_MM,
+    Finding,
+    at,
+    named,
+    no_less,
+)
 from fab.outlines.contour import turn
 from fab.outlines.shapes import cut_corner_points
 from fab.parts.apart import boxes_apart, point_to_box
@@ -36,8 +46,7 @@ def tall(plan: Plan, layout: BoardLayout, inlets: Sequence[int]) -> Iterator[Fin
     gap, what, part = min(rows, key=lambda item: item[0])
     yield Finding(
         "board.part-wall",
-        gap,
-        NEAR_MM,
+        no_less(gap, NEAR_MM),
         f"Gap, {named(part)} to {what}: {fixed(gap)} mm, at {at(part.at)}.",
         f"Move it {fixed(max(NEAR_MM - gap, 0.0))} mm towards the board's centre.",
         (LARGER,),
@@ -47,8 +56,7 @@ def tall(plan: Plan, layout: BoardLayout, inlets: Sequence[int]) -> Iterator[Fin
         gap, what, part = min(under, key=lambda item: item[0])
         yield Finding(
             "board.part-floor",
-            gap,
-            CLEAR_MM,
+            no_less(gap, CLEAR_MM),
             f"Gap, {named(part)} under the board to {what}: {fixed(gap)} mm, at {at(part.at)}.",
             f"Use a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.",
             (HIGHER,),
@@ -58,8 +66,7 @@ def tall(plan: Plan, layout: BoardLayout, inlets: Sequence[int]) -> Iterator[Fin
         gap, what, part = min(over, key=lambda item: item[0])
         yield Finding(
             "board.part-top",
-            gap,
-            CLEAR_MM,
+            no_less(gap, CLEAR_MM),
             f"Gap, {named(part)} on the board to {what}: {fixed(gap)} mm, at {at(part.at)}.",
             f"Use a part that is {fixed(max(CLEAR_MM - gap, 0.0))} mm lower.",
             (DEEPER,),
@@ -104,10 +111,9 @@ def posts_at_inlets(plan: Plan, inlets: Sequence[int]) -> Iterator[Finding]:
         gap, edge, hole = min(gaps)
         yield Finding(
             "board.post-inlet",
-            gap,
-            0.0,
+            no_less(gap, 0.0),
             f"Gap, standoff at {at(hole)} to the inlet at edge {edge}: {fixed(gap)} mm.",
-            hint="Move that mounting hole, or put the inlet at another panel (power.inlet).",
+            "Move that mounting hole, or put the inlet at another panel (power.inlet).",
         )
 
 

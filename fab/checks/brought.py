@@ -1,4 +1,4 @@
-"""Everything that a maker brings along: a board of somebody's, openings and additions.
+"""Parts that a user adds: a board of their own, openings and additions.
 
 One way into those checks.
 """

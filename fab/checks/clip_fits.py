@@ -7,8 +7,8 @@ from collections.abc import Sequence
 
 from fab.checks import gaps
 from fab.checks.fit_stated import FAULT, as_stated, edge_way, the_part
-from fab.checks.model import Verdict, at_least, at_most
-from fab.parts.assembly import Named
+from fab.checks.model import Verdict, at_least, at_most, judge
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.solids import cuts
 from fab.solids.cuts import cut_at
@@ -84,22 +84,18 @@ def _clip_holds(plan: Plan, base: Named, clip: Named, angle: float, subject: str
     ways = [(-math.sin(slope), sign * math.cos(slope)) for sign in (-1.0, 1.0)]
     square = min(gaps.travel(a, b, way) for way in ways)
     return [
-        at_least(
+        judge(
             "fit.clip-face",
             f"{subject}, {clip.name}",
-            min(square, 99.0),
-            rest - 0.01,
-            "mm",
+            at_least(min(square, 99.0), rest - 0.01),
             "Clearance of a clip's hook, square to its holding face:"
             f" {fixed(min(square, 99.0), 3)} mm.",
             remedy=FAULT,
         ),
-        at_most(
+        judge(
             "fit.clip-caught",
             f"{subject}, {clip.name}",
-            min(down, 99.0),
-            play + 0.15,
-            "mm",
+            at_most(min(down, 99.0), play + 0.15),
             "Travel of a clip pulled towards the room wall until its hook holds:"
             f" {fixed(min(down, 99.0), 2)} mm.",
             remedy=FAULT,

@@ -6,8 +6,15 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from fab.checks.model import Verdict, at_least
-from fab.outlines.contour import Arc, Contour, Outline
+from fab.checks.cut_measured import (
+    FAR,
+    inner_radius,
+    lead_gaps,
+    narrowest,
+    parallel_gaps,
+    part_gaps,
+)
+from fab.checks.model import Verdict, at_least, judge
 from fab.outlines.facets import to_shapely
 from fab.outlines.kerf import kerf_compensated
 from fab.params.shop import Laser, Stock
@@ -21,10 +28,7 @@ if TYPE_CHECKING:
 PRACTICE = "common practice, no source"
 # parallel cuts nearer than this share of the thickness heat the web between them through
 HEAT_SHARE = 0.5
-HEAT_TURN_DEG = 10.0  # cuts that run within this of each other count as parallel
-CHORD_DEG = 30.0  # corners that turn by less are chords of a curve
 WEB_MM = 0.3  # material that must be left between two cuts
-FAR = math.inf  # nothing to measure
 CAUTION = "Stay with the machine while it cuts, with extraction on; follow its maker's rules."
 
 
@@ -67,33 +71,13 @@ def _leads(
     ]
 
 
-def _lead_gaps(
-    laid: Sequence[Shape], leads: Sequence[tuple[Shape, int]], within: float
-) -> list[float]:
-    """Distances nearer than `within`: lead-ins to cuts of other parts, and to each other."""
-    import shapely
-
-    if not leads:
-        return []
-    found = []
-    lines, owners = [line for line, _ in leads], [owner for _, owner in leads]
-    for others, whose in (([shape.boundary for shape in laid], range(len(laid))), (lines, owners)):
-        tree = shapely.STRtree(others)
-        for i, j in tree.query(lines, predicate="dwithin", distance=within).T:
-            if owners[i] != whose[j]:
-                found.append(float(lines[i].distance(others[j])))
-    return found
-
-
 def _bridge(sheet: str, piece: Piece, stock: Stock) -> Verdict:
     """Material of a part between two of its own cuts."""
-    least = _narrowest(piece.outline)
-    return at_least(
+    least = narrowest(piece.outline)
+    return judge(
         "cut.bridge",
         f"{piece.name} on {sheet}",
-        least,
-        stock.thickness,
-        "mm",
+        at_least(least, stock.thickness),
         (
             f"{piece.name} is one cut, without bridges."
             if least >= FAR
@@ -110,70 +94,20 @@ def _bridge(sheet: str, piece: Piece, stock: Stock) -> Verdict:
     )
 
 
-def _narrowest(outline: Outline) -> float:
-    """Least distance between two contours of an outline; FAR without holes."""
-    import shapely
-
-    rings = [
-        shapely.LinearRing(
-            [
-                seg.at(k / 16) if isinstance(seg, Arc) else seg.start
-                for seg in contour.segments
-                for k in (range(16) if isinstance(seg, Arc) else (0,))
-            ]
-        )
-        for contour in outline.contours
-    ]
-    if len(rings) < 2:
-        return FAR
-    # each with its nearest: a grille has thousands of holes, and pairs without end
-    _, gaps = shapely.STRtree(rings).query_nearest(rings, exclusive=True, return_distance=True)
-    return float(gaps.min(initial=FAR))
-
-
 def _radius(sheet: str, piece: Piece, stock: Stock) -> Verdict:
     """Smallest radius inside a corner: the beam rounds it by half its kerf, and notches crack."""
     least = min((inner_radius(contour) for contour in piece.outline.contours), default=FAR)
     shown = (
         "no inner corners" if least >= FAR else f"an inner corner of {fixed(least, 2)} mm radius"
     )
-    return at_least(
+    return judge(
         "cut.radius",
         f"{piece.name} on {sheet}",
-        least,
-        stock.kerf / 2,
-        "mm",
+        at_least(least, stock.kerf / 2),
         f"{piece.name} has {shown}; the beam is {fixed(stock.kerf, 2)} mm wide.",
         remedy=f"Round inner corners by {fixed(math.ceil(stock.kerf * 50) / 100, 2)} mm or more.",
         source="a beam as wide as the kerf leaves a radius of half the kerf",
     )
-
-
-def inner_radius(contour: Contour) -> float:
-    """Smallest radius of a turn to the right (material lies left); 0 at a sharp corner, or FAR."""
-    least = FAR
-    segments = contour.segments
-    for k, seg in enumerate(segments):
-        if isinstance(seg, Arc) and seg.sweep_rad < 0:
-            least = min(least, seg.radius_mm)
-        (ux, uy), (vx, vy) = _heading(segments[k - 1], 1.0), _heading(seg, 0.0)
-        turned = -math.atan2(ux * vy - uy * vx, ux * vx + uy * vy)
-        if turned > math.radians(CHORD_DEG):
-            least = 0.0
-        elif turned > math.radians(1.0):  # chords of a curve: the radius that their ends lie on
-            least = min(
-                least, min(segments[k - 1].length_mm, seg.length_mm) / (2 * math.tan(turned / 2))
-            )
-    return least
-
-
-def _heading(seg: Any, at: float) -> tuple[float, float]:
-    """Direction of a segment at its start (0) or end (1)."""
-    if not isinstance(seg, Arc):
-        return (seg.end[0] - seg.start[0], seg.end[1] - seg.start[1])
-    x, y = seg.end if at else seg.start
-    side = math.copysign(1.0, seg.sweep_rad)
-    return (-(y - seg.centre[1]) * side, (x - seg.centre[0]) * side)
 
 
 def _web(
@@ -185,35 +119,18 @@ def _web(
 ) -> Verdict:
     """Material between two parts, the kerf taken off."""
     near = stock.thickness * 2
-    gaps = [gap for gap in _gaps(laid, near) if not (laser.common_line and gap < 1e-6)]
-    least = min([*gaps, *_lead_gaps(laid, leads, near)], default=FAR)
+    gaps = [gap for gap in part_gaps(laid, near) if not (laser.common_line and gap < 1e-6)]
+    least = min([*gaps, *lead_gaps(laid, leads, near)], default=FAR)
     left = least - stock.kerf if least < FAR else FAR
-    return at_least(
+    return judge(
         "cut.kerf",
         sheet,
-        left,
-        WEB_MM,
-        "mm",
+        at_least(left, WEB_MM),
         "Material left between neighbouring parts, once the beam has removed"
         f" {fixed(stock.kerf, 2)} mm: {_mm(left)}.",
         remedy=f"Set shop.laser.part_gap = {fixed(math.ceil((stock.kerf + WEB_MM) * 10) / 10, 1)}.",
         source=PRACTICE,
     )
-
-
-def _gaps(laid: Sequence[Shape], within: float) -> list[float]:
-    """Distances of all pairs of parts nearer than `within`."""
-    import shapely
-
-    if len(laid) < 2:
-        return []
-    tree = shapely.STRtree(laid)
-    first, second = tree.query(laid, predicate="dwithin", distance=within)
-    return [
-        float(laid[i].distance(laid[j]))
-        for i, j in zip(first.tolist(), second.tolist(), strict=True)
-        if i < j
-    ]
 
 
 def _bed(sheet: str, layup: Layup, laid: Sequence[Shape], laser: Laser) -> Verdict:
@@ -227,12 +144,10 @@ def _bed(sheet: str, layup: Layup, laid: Sequence[Shape], laser: Laser) -> Verdi
     bed = laser.bed
     left = max(min(bed[0] - wide, bed[1] - high), min(bed[0] - high, bed[1] - wide))
     fits = _largest(wide, high, bed)
-    return at_least(
+    return judge(
         "cut.bed",
         sheet,
-        left,
-        0.0,
-        "mm",
+        at_least(left, 0.0),
         f"Size of {what}: {fixed(wide, 1)} x {fixed(high, 1)} mm; bed {fixed(bed[0], 1)} x"
         f" {fixed(bed[1], 1)} mm",
         remedy=_cut_down(layup.sheet, f"{fixed(fits[0], 1)} x {fixed(fits[1], 1)} mm", fits),
@@ -272,18 +187,15 @@ def _margin(sheet: str, layup: Layup, laid: Sequence[Shape], stock: Stock, key: 
             else -max(float(shape.difference(whole).area), 1.0)
         )
         least = min(least, away)
-    return at_least(
+    return judge(
         "cut.margin",
         sheet,
-        least,
-        layup.sheet.margin,
-        "mm",
+        at_least(least, layup.sheet.margin, tolerance=FLAT_TOL_MM),
         f"Distance from cuts and lead-ins to the sheet's edge: {_mm(least)}.",
         remedy=(
             f"Set {key}.margin = {fixed(max(math.floor(least * 10) / 10, 0.0), 1)}, or use larger"
             " sheets."
-        ),
-        tolerance=FLAT_TOL_MM,  # the facets stand off the true path by up to this
+        ),  # the facets stand off the true path by up to this
         source=f"{fixed(stock.margin, 1)} mm set by the shop",
     )
 
@@ -296,17 +208,15 @@ def _heat(
     leads: Sequence[tuple[Shape, int]] = (),
 ) -> Verdict:
     """Least distance of cuts side by side: the web between them can't lead the heat away."""
-    least = min(_lead_gaps(laid, leads, stock.thickness), default=FAR)
-    for gap in _parallel(laid, stock.thickness):
+    least = min(lead_gaps(laid, leads, stock.thickness), default=FAR)
+    for gap in parallel_gaps(laid, stock.thickness):
         if not (laser.common_line and gap < 1e-6):
             least = min(least, gap)
     need = HEAT_SHARE * stock.thickness
-    return at_least(
+    return judge(
         "cut.heat",
         sheet,
-        least,
-        need,
-        "mm",
+        at_least(least, need),
         f"Least distance between parallel cuts and lead-ins: {_mm(least)}.",
         remedy=f"{_wider(laser, need)} Thin webs melt, char or catch fire. {CAUTION}",
         source=PRACTICE,
@@ -319,38 +229,6 @@ def _wider(laser: Laser, need: float) -> str:
     keys = ["shop.laser.common_line = false"] if laser.common_line else []
     keys.append(f"shop.laser.part_gap = {fixed(math.ceil((need + laser.inlet_lead) * 10) / 10, 1)}")
     return f"Set {' and '.join(keys)}."
-
-
-def _parallel(laid: Sequence[Shape], within: float) -> list[float]:
-    """Distances of straight cuts of different parts that run side by side nearer than `within`."""
-    import numpy as np
-    import shapely
-
-    if len(laid) < 2:
-        return []
-    sides, owner = [], []
-    for index, shape in enumerate(laid):
-        points = np.asarray(shape.exterior.coords)
-        long = np.linalg.norm(np.diff(points, axis=0), axis=1) > within
-        sides += [shapely.LineString(points[k : k + 2]) for k in np.flatnonzero(long)]
-        owner += [index] * int(long.sum())
-    if not sides:
-        return []
-    first, second = shapely.STRtree(sides).query(sides, predicate="dwithin", distance=within)
-    found = []
-    for i, j in zip(first.tolist(), second.tolist(), strict=True):
-        if owner[i] < owner[j] and _turn_deg(sides[i], sides[j]) < HEAT_TURN_DEG:
-            found.append(float(sides[i].distance(sides[j])))
-    return found
-
-
-def _turn_deg(a: Any, b: Any) -> float:
-    (ax, ay), (bx, by) = a.coords
-    (cx, cy), (dx, dy) = b.coords
-    ux, uy, vx, vy = bx - ax, by - ay, dx - cx, dy - cy
-    return math.degrees(
-        math.asin(min(abs(ux * vy - uy * vx) / (math.hypot(ux, uy) * math.hypot(vx, vy)), 1.0))
-    )
 
 
 def _mm(value: float) -> str:

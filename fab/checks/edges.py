@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.checks.remedy import SIZE, in_full
 from fab.layout.model import Layout
 from fab.parts.features import features
@@ -134,12 +134,10 @@ def _pair(plans: Mapping[str, Plan], pair: tuple[str, str], first: str) -> Itera
                 f"{trait.says}: {fixed(here)} {trait.unit} in {pair[0]}, {fixed(there)}"
                 f" {trait.unit} in {pair[1]}. The two designs meet between panels {first}."
             )
-            yield at_most(
+            yield judge(
                 "fit.edges",
                 subject,
-                abs(here - there),
-                SAME_MM,
-                trait.unit,
+                at_most(abs(here - there), SAME_MM, trait.unit),
                 says,
                 remedy=f"Change {keys} until it is {fixed(other)} {trait.unit} there too.",
             )
@@ -147,7 +145,7 @@ def _pair(plans: Mapping[str, Plan], pair: tuple[str, str], first: str) -> Itera
         says = (
             f"The edges of {pair[0]} and {pair[1]} agree in all that two joined edges must share."
         )
-        yield at_most("fit.edges", subject, 0.0, SAME_MM, "mm", says)
+        yield judge("fit.edges", subject, at_most(0.0, SAME_MM), says)
 
 
 def _like(plans: Mapping[str, Plan], main: str, trait: Trait, value: float) -> bool:
@@ -180,12 +178,10 @@ def _standing_out(layout: Layout, plans: Mapping[str, Plan]) -> Iterator[Verdict
                     f"Letters or art stand {fixed(out)} mm out of edge {edge} of panel {panel};"
                     f" the gap to its neighbour is {fixed(plan.params.gap)} mm."
                 )
-                yield at_most(
+                yield judge(
                     "openings.joint",
                     f"panel {panel}",
-                    out,
-                    max(plan.params.gap - 0.2, 0.0),
-                    "mm",
+                    at_most(out, max(plan.params.gap - 0.2, 0.0)),
                     says,
                     remedy=(
                         f"Set {in_full(design, key, plan)}.{sunk}, or give the panel a design of"

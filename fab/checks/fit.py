@@ -13,11 +13,14 @@ import math
 from collections.abc import Sequence
 
 from fab.checks import base_fits, fits_measured, joint_measured, jumper_measured, motion
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.fit_stated import the_part
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.nearness import near_pairs
 from fab.layout.model import BaseKind
-from fab.parts.assembly import Named, Printed, joint_parts, panel_parts
+from fab.params.designs import called
+from fab.parts.assembly import joint_parts, panel_parts
 from fab.parts.cap import RIB_R, rib_z
+from fab.parts.placed import Named, Printed
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.units import VOLUME_TOL_MM3, fixed
@@ -37,10 +40,7 @@ def checks(
 
     `made` are its parts as printed. Loads the CAD kernel.
     """
-    subject = (
-        f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base"
-        f" {kind.key}"
-    )
+    subject = f"{called(design_name)} with base {kind.key}"
     return panel_verdicts(plan, panel_parts(plan, kind, made, joined), subject)
 
 
@@ -52,10 +52,7 @@ def base_checks(
 
     For the further kinds of a design whose first one had all `checks`; a tenth of their time.
     """
-    subject = (
-        f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base"
-        f" {kind.key}"
-    )
+    subject = f"{called(design_name)} with base {kind.key}"
     near = (
         "base",
         "board",
@@ -80,7 +77,7 @@ def base_checks(
 
 
 def panel_verdicts(plan: Plan, parts: Sequence[Named], subject: str) -> tuple[Verdict, ...]:
-    """The same for parts in place, whoever placed them."""
+    """Verdicts `fit.*` of one panel, for parts in place."""
     return (
         *overlaps(plan, parts, subject),
         *fits_measured.clearances(plan, parts, subject),
@@ -144,7 +141,7 @@ def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
         )
     ]
     if caps:
-        base = _one(parts, "base")
+        base = the_part(parts, "base")
         shared = kernel.overlap_mm3(base.solid, kernel.group([cap.solid for cap in caps])) / len(
             caps
         )
@@ -153,12 +150,10 @@ def overlaps(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
         # two ribs, each in a box
         most = 2 * long * squeeze * 2 * math.sqrt(2 * RIB_R * max(squeeze, 0.0))
         found.append(
-            at_most(
+            judge(
                 "fit.cap-overlap",
                 subject,
-                shared,
-                most,
-                "mm3",
+                at_most(shared, most, "mm3"),
                 f"Overlap of a cap and the base: {fixed(shared)} mm3; the squeeze of the cap's"
                 f" ribs is at most {fixed(most)} mm3.",
                 remedy=FAULT,
@@ -218,7 +213,7 @@ def _overlap_verdict(
         if clashes
         else f"Of {len(pairs)} pairs of neighbouring parts none overlaps."
     )
-    return at_most("fit.overlap", subject, total, VOLUME_TOL_MM3, "mm3", says, remedy=FAULT)
+    return judge("fit.overlap", subject, at_most(total, VOLUME_TOL_MM3, "mm3"), says, remedy=FAULT)
 
 
 def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
@@ -229,42 +224,34 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     if clips and board is not None:  # a blank cover has none
         left = _low(board) - max(_high(one) for one in clips)
         found.append(
-            at_least(
+            judge(
                 "fit.clip-top",
                 subject,
-                left,
-                0.3,
-                "mm",
+                at_least(left, 0.3, tolerance=1e-4),
                 f"Gap, top of the clips to board: {fixed(left, 2)} mm.",
                 remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.",
-                tolerance=1e-4,
             )
         )
     screws = [one for one in parts if one.part == "wall screw"]
     if screws and board is not None:
         left = _low(board) - _high(screws[0])
         found.append(
-            at_least(
+            judge(
                 "fit.screw-top",
                 subject,
-                left,
-                0.3,
-                "mm",
+                at_least(left, 0.3, tolerance=1e-4),
                 f"Gap, head of the wall screw to board: {fixed(left, 2)} mm.",
                 remedy=f"Set panel.board.height = {fixed(plan.heights.board_z + 0.3 - left, 1)}.",
-                tolerance=1e-4,
             )
         )
     lit = [one for one in parts if one.part == "led"]
     if lit:
-        left = _low(_one(parts, "diffuser")) - _high(lit[0])
+        left = _low(the_part(parts, "diffuser")) - _high(lit[0])
         found.append(
-            at_least(
+            judge(
                 "fit.led-top",
                 subject,
-                left,
-                plan.heights.throw - 0.01,
-                "mm",
+                at_least(left, plan.heights.throw - 0.01),
                 f"Distance, LEDs to diffuser: {fixed(left, 2)} mm; the light was calculated for"
                 f" {fixed(plan.heights.throw, 2)} mm.",
                 remedy=FAULT,
@@ -273,14 +260,12 @@ def heights(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     for cap in (one for one in parts if one.part == "cap"):
         edge = int(cap.name.split()[-1])
         angle = 2 * math.pi * edge / plan.cell.sides
-        face, body = _furthest(cap, angle), _face_at_port(plan, _one(parts, "shell"), angle)
+        face, body = _furthest(cap, angle), _face_at_port(plan, the_part(parts, "shell"), angle)
         found.append(
-            at_most(
+            judge(
                 "fit.cap-flush",
                 f"{subject}, {cap.name}",
-                abs(face - body),
-                0.01,
-                "mm",
+                at_most(abs(face - body), 0.01),
                 f"The face of the cap lies {fixed(face - body)} mm outside the face of the shell.",
                 remedy=FAULT,
             )
@@ -315,7 +300,3 @@ def _furthest(one: Named, angle: float) -> float:
     import numpy as np
 
     return float((one.mesh.vertices[:, :2] @ np.array([math.cos(angle), math.sin(angle)])).max())
-
-
-def _one(parts: Sequence[Named], part: str) -> Named:
-    return next(one for one in parts if one.part == part)

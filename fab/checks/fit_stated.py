@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from fab.checks.model import Verdict
-from fab.parts.assembly import Named
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.units import fixed
 

@@ -14,9 +14,9 @@ from fab.checks import gaps
 from fab.checks.base_fits import of_base
 from fab.checks.clip_fits import clip_fits
 from fab.checks.fit_stated import FAULT, WITHIN, as_stated, edge_way, the_part
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.parts import spaces
-from fab.parts.assembly import Named
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.solids import cuts
 from fab.solids.cuts import Cut, cut_at
@@ -191,35 +191,27 @@ def diffuser(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
         else "measured stock"
     )
     return [
-        at_most(
+        judge(
             "fit.diffuser-proud",
             subject,
-            proud,
-            params.proud,
-            "mm",
+            at_most(proud, params.proud, tolerance=1e-4),
             f"Height of the thickest sheet over the rim: {fixed(proud, 2)} mm.",
             remedy=FAULT,
             source=tall,
-            tolerance=1e-4,
         ),
-        at_least(
+        judge(
             "fit.diffuser-warm",
             subject,
-            left,
-            plan.fit("seat"),
-            "mm",
+            at_least(left, plan.fit("seat"), tolerance=WITHIN),
             f"Free space on every side of the sheet at {fixed(params.warm_c)} degC:"
             f" {fixed(left, 2)} mm.",
             remedy=FAULT,
             source="PMMA grows about 7e-5 per kelvin",
-            tolerance=WITHIN,
         ),
-        at_least(
+        judge(
             "fit.diffuser-cold",
             subject,
-            cover,
-            0.3,
-            "mm",
+            at_least(cover, 0.3, tolerance=WITHIN),
             f"Cover of the ledge by the sheet at {fixed(params.cold_c)} degC, pushed to one side:"
             f" {fixed(cover, 2)} mm.",
             remedy=(
@@ -227,7 +219,6 @@ def diffuser(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
                 f" {fixed(math.ceil((plan.params.shell.ledge + 0.3 - cover) * 10) / 10, 1)}."
             ),
             source="PMMA grows about 7e-5 per kelvin",
-            tolerance=WITHIN,
         ),
     ]
 

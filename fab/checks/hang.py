@@ -3,29 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import replace
 
+from fab.checks.hang_joints import joint_checks, joint_use, more_places
 from fab.checks.hang_order import jig_check, order_check
 from fab.checks.hanger import bend_check, head_checks, keyhole_checks, room_check
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.errors import InputError
 from fab.layout.joint_table import JointTable
-from fab.layout.model import Joint, Layout
-from fab.params.designs import table_of
 from fab.params.job import HangParams
 from fab.params.shop import Filament, WallType
-from fab.parts.plan import Plan
 from fab.units import fixed, some
 from fab.wall.choose import choose
-from fab.wall.model import (
-    ALONE_MM,
-    CENTRE_MARGIN_MM,
-    TILT_LIMIT_DEG,
-    Hanger,
-    Hung,
-    JointStrength,
-)
+from fab.wall.model import ALONE_MM, CENTRE_MARGIN_MM, TILT_LIMIT_DEG, Hanger, Hung
 from fab.wall.order import HangingOrder
 from fab.wall.to_hang import WallToHang
 
@@ -58,12 +48,12 @@ def hang_checks(
             return None
 
     closer = None
-    if _joint_use(hung, strength) > 1 + 1e-9:
+    if joint_use(hung, strength) > 1 + 1e-9:
         closer = next(
             (
                 r
                 for r in range(hang.reach - 1, -1, -1)
-                if (h := again(r)) and _joint_use(h, strength) <= 1 + 1e-9
+                if (h := again(r)) and joint_use(h, strength) <= 1 + 1e-9
             ),
             None,
         )
@@ -74,7 +64,7 @@ def hang_checks(
         *_places(hung),
         _reach(hung, hang),
         _fewest(hung),
-        *_joints(layout, plans, hung, hang, strength, closer),
+        *joint_checks(layout, plans, hung, hang, strength, closer),
         *keyhole_checks(layout, plans, hung, filament),
         *head_checks(layout, plans, hung, filament),
         *bend_check(layout, plans, hung, hang.factor),
@@ -116,12 +106,10 @@ def _screw_load(hung: Hung, hang: HangParams, wall: WallType) -> Verdict:
         f"{key}, hang.factor; linear interaction of shear and pull, a cautious rule for anchors,"
         " from memory"
     )
-    return at_most(
+    return judge(
         "hang.screw-load",
         f"screw {worst.panel}",
-        share * 100,
-        100.0,
-        "%",
+        at_most(share * 100, 100.0, "%"),
         says,
         remedy=cure,
         source=source,
@@ -139,37 +127,17 @@ def _uplift(hung: Hung, hang: HangParams) -> Verdict:
             f" {fixed(least.least_n, 2)} N."
         )
     )
-    cure = _more_places(hang)
+    cure = more_places(hang)
     subject = f"screw {least.panel}"
     weight = sum(group.weight_n for group in hung.groups)
-    return at_least(
+    return judge(
         "hang.uplift",
         subject,
-        least.least_n,
-        0.0,
-        "N",
+        at_least(least.least_n, 0.0, "N", tolerance=1e-6 * weight),
         says,
         remedy=cure,
         source=OWN_WAY,
-        tolerance=1e-6 * weight,
     )
-
-
-def _more_places(hang: HangParams) -> str:
-    """Return where more screws could come from: of the rules that the job has, those that forbid
-    places; words, because which of them a maker can do without only he knows.
-    """
-    ways = [
-        words
-        for given, words in (
-            (hang.avoid, "take names out of hang.avoid"),
-            (hang.zones, "take zones out of hang.zones"),
-            (hang.studs, "screw a board across the studs and take hang.studs out"),
-            (hang.rails, "screw an upright board on the battens and take hang.rails out"),
-        )
-        if given
-    ]
-    return f"More places for screws: {', or '.join(ways)}." if ways else ""
 
 
 def _centre(hung: Hung, hang: HangParams) -> list[Verdict]:
@@ -188,14 +156,12 @@ def _centre(hung: Hung, hang: HangParams) -> list[Verdict]:
     )
     limit = ALONE_MM if alone else CENTRE_MARGIN_MM
     told = " ".join(dict.fromkeys(fault.works for fault in hung.lacking))
-    cure = told if alone else _more_places(hang) or "Add panels on the light side."
+    cure = told if alone else more_places(hang) or "Add panels on the light side."
     found = [
-        at_least(
+        judge(
             "hang.centre",
             f"group {first}",
-            narrow.margin,
-            limit,
-            "mm",
+            at_least(narrow.margin, limit),
             says,
             remedy=cure,
             source=OWN_WAY,
@@ -205,12 +171,10 @@ def _centre(hung: Hung, hang: HangParams) -> list[Verdict]:
         if group.tilt_deg > TILT_LIMIT_DEG:
             name, tilt = group.panels[0], group.tilt_deg
             found.append(
-                at_most(
+                judge(
                     "hang.centre",
                     f"panel {name}",
-                    tilt,
-                    TILT_LIMIT_DEG,
-                    "deg",
+                    at_most(tilt, TILT_LIMIT_DEG, "deg"),
                     f"Alone on one screw, panel {name} hangs {fixed(tilt, 1)} degrees out of"
                     " level.",
                     remedy=(
@@ -250,12 +214,10 @@ def _reach(hung: Hung, hang: HangParams) -> Verdict:
         " longest such distance of this wall."
     )
     cure = f"Set hang.reach = {steps}."
-    return at_most(
+    return judge(
         "hang.reach",
         f"panel {panel}",
-        float(steps),
-        float(hang.reach),
-        "joints",
+        at_most(float(steps), float(hang.reach), "joints"),
         says,
         remedy=cure,
         source="hang.reach",
@@ -281,83 +243,12 @@ def _fewest(hung: Hung) -> Verdict:
     else:
         says = f"{says}; at most {hung.gap} could be saved."
     cure = "No change is necessary; hang.must and hang.avoid can guide the search."
-    return at_most(
+    return judge(
         "hang.fewest",
         "wall",
-        float(count),
-        float(hung.least),
-        "screws",
+        at_most(float(count), float(hung.least), "screws"),
         says,
         remedy=cure,
         source="proven lower bound",
         otherwise="warn",
     )
-
-
-def _joint_use(hung: Hung, strength: JointStrength) -> float:
-    return max(
-        (
-            max(load.across_n / strength.across_n, load.along_n / strength.along_n)
-            for load in hung.joints
-        ),
-        default=0.0,
-    )
-
-
-def _joints(
-    layout: Layout,
-    plans: Mapping[str, Plan],
-    hung: Hung,
-    hang: HangParams,
-    strength: JointStrength,
-    closer: int | None,
-) -> list[Verdict]:
-    if not hung.joints:
-        return []
-    found = []
-    for word, limit, what in (
-        ("across_n", strength.across_n, "is pulled apart with"),
-        ("along_n", strength.along_n, "is sheared with"),
-        ("lift_n", strength.lift_n, "is lifted off the wall with"),
-    ):
-        worst = max(hung.joints, key=lambda load: (round(getattr(load, word), 9), -load.joint))
-        joint = layout.joints[worst.joint]
-        force = getattr(worst, word)
-        cure = f"Set hang.reach = {closer}." if closer is not None else ""
-        cure = cure or _stronger(layout, plans, joint, word, force / limit, _more_places(hang))
-        says = (
-            f"The most loaded clip between panels {joint.a} and {joint.b} {what}"
-            f" {fixed(force, 2)} N."
-        )
-        found.append(
-            at_most(
-                "hang.joint",
-                f"joint {joint.a}-{joint.b}",
-                force,
-                limit,
-                "N",
-                says,
-                remedy=cure,
-                source=strength.source,
-            )
-        )
-    return found
-
-
-def _stronger(
-    layout: Layout, plans: Mapping[str, Plan], joint: Joint, word: str, share: float, more: str
-) -> str:
-    """Clips that bear `share` times the load that they may carry now: what a clip bears grows with
-    its width, in its channel with the thickness of its bar.
-    """
-    design = layout.by_name[joint.a].design
-    clip, key = plans[design].params.clip, table_of(design)
-    names = (
-        ("bar",) if word == "along_n" else ("width", "leg") if word == "across_n" else ("width",)
-    )
-    told = ", or ".join(
-        f"{key}.clip.{name} = {fixed(math.ceil(getattr(clip, name) * share * 10 - 1e-6) / 10, 1)}"
-        for name in names
-        if share > 1
-    )
-    return f"Set {told}. {more}".strip() if told else more

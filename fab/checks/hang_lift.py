@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.layout.model import Layout
 from fab.units import fixed
 from fab.wall.carrier import BOARD_T, carrier
@@ -51,12 +51,10 @@ def _by_hands(layout: Layout, one: LiftPlan) -> Verdict:
             f" {', '.join(hold.hands)}: {fixed(line.measured, 1)} {line.unit} (maximum"
             f" {fixed(line.limit, 1)} {line.unit}, safety factor 2)."
         )
-    return at_most(
+    return judge(
         "hang.lift",
         f"piece {names[0]}",
-        line.measured,
-        line.limit,
-        line.unit,
+        at_most(line.measured, line.limit, line.unit),
         says,
         remedy=(
             'Set hang.lift = "board": the piece goes up on a carrying board, which'
@@ -96,23 +94,19 @@ def _on_board(layout: Layout, one: LiftPlan) -> list[Verdict]:
         f" {fixed(2 * PERSON_G / 1000, 0)} kg)."
     )
     return [
-        at_most(
+        judge(
             "hang.lift",
             f"piece {names[0]}",
-            grams / 1000,
-            2 * PERSON_G / 1000,
-            "kg",
+            at_most(grams / 1000, 2 * PERSON_G / 1000, "kg"),
             says,
             remedy="Lift with more people: one for each 12 kg.",
             source="common practice, no source",
             otherwise="warn",
         ),
-        at_least(
+        judge(
             "hang.lift",
             f"board of piece {names[0]}",
-            board.steady_mm,
-            0.0,
-            "mm",
+            at_least(board.steady_mm, 0.0),
             f"The middle of piece {names[0]} lies {fixed(board.steady_mm, 0)} mm inside the outer"
             f" ledge blocks of its carrying board. Ledge blocks in all: {len(board.blocks)}.",
             remedy="Hold the lower rim with two more hands until the piece hangs.",

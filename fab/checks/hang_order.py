@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from fab.checks.model import Verdict, Word, at_most
+from fab.checks.model import Verdict, Word, at_most, judge
 from fab.layout.joint_table import BLANK, JointTable
 from fab.layout.model import Joint, Layout
 from fab.params.job import HangParams
@@ -90,12 +90,10 @@ def template_checks(tiling: Tiling) -> tuple[Verdict, ...]:
             f" {tiling.on_seams[0]}."
         )
     return (
-        at_most(
+        judge(
             "hang.template",
             "pages",
-            float(count),
-            0.0,
-            "marks",
+            at_most(float(count), 0.0, "marks"),
             says,
             otherwise="warn",
             remedy=(
@@ -119,12 +117,10 @@ def jig_check(hung: Hung, hang: HangParams) -> tuple[Verdict, ...]:
             f" that of panel {aside[0]}."
         )
     return (
-        at_most(
+        judge(
             "hang.jig",
             "jig",
-            float(len(aside)),
-            0.0,
-            "screws",
+            at_most(float(len(aside)), 0.0, "screws"),
             says,
             otherwise="warn",
             remedy="Drill these through the template, or set hang.jig = false.",

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.layout.model import Layout
 from fab.params.designs import table_of
 from fab.params.shop import Filament
@@ -51,12 +51,10 @@ def keyhole_checks(
             " side"
         )
         found.append(
-            at_most(
+            judge(
                 "hang.keyhole",
                 f"panel {hanger.panel}",
-                stress,
-                limit,
-                "N/mm2",
+                at_most(stress, limit, "N/mm2"),
                 says,
                 remedy=cure,
                 source=source,
@@ -90,34 +88,28 @@ def head_checks(
     travel = plans[layout.by_name[short.panel].design].params.hanger.travel
     wide = least.keyhole.slot_w + 2 * HEAD_OVERHANG_MM
     return [
-        at_least(
+        judge(
             "hang.head",
             f"panel {least.panel}",
-            overhang,
-            HEAD_OVERHANG_MM,
-            "mm",
+            at_least(overhang, HEAD_OVERHANG_MM),
             f"The screw's head stands {fixed(overhang, 2)} mm over the slot on each side: the head"
             " cannot slip through.",
             remedy=f"Set {_key(layout, least)}.hanger.head_d = {_up(wide)} and take such screws.",
             source="common practice, no source",
         ),
-        at_least(
+        judge(
             "hang.head",
             f"panel {short.panel}",
-            seated,
-            0.0,
-            "mm",
+            at_least(seated, 0.0),
             f"At rest the shank is {fixed(seated, 2)} mm past the entry hole: the head cannot come"
             " out again.",
             remedy=f"Set {_key(layout, short)}.hanger.travel = {_up(travel - seated)}.",
             source="keyhole geometry",
         ),
-        at_most(
+        judge(
             "hang.head",
             f"panel {torn.panel}",
-            lip,
-            limit,
-            "N/mm2",
+            at_most(lip, limit, "N/mm2"),
             f"The head pulls on the rim of the slot with {fixed(lip, 3)} N/mm2.",
             remedy=f"Set {_key(layout, torn)}.base.floor = {_up(floor * lip / limit)}.",
             source=(
@@ -161,12 +153,10 @@ def bend_check(
         stress / STEEL_N_MM2
     ) ** (1 / 3)
     return [
-        at_most(
+        judge(
             "hang.screw-bend",
             f"screw {worst.panel}",
-            stress,
-            STEEL_N_MM2,
-            "N/mm2",
+            at_most(stress, STEEL_N_MM2, "N/mm2"),
             f"Bending stress of the screw of panel {worst.panel}, {fixed(arm, 1)} mm off the wall,"
             f" with a safety factor of {fixed(factor, 1)}: {fixed(stress, 0)} N/mm2 (maximum"
             f" {fixed(STEEL_N_MM2, 0)} N/mm2).",
@@ -213,12 +203,10 @@ def room_check(known: WallToHang) -> Verdict:
             )
         else:
             cure = _smaller(known.mounted(base), base, key_of)
-    return at_most(
+    return judge(
         "hang.keyhole-room",
         "bases",
-        float(len(lacking)),
-        0.0,
-        "bases",
+        at_most(float(len(lacking)), 0.0, "bases"),
         says,
         remedy=cure,
         source="keep-outs of the base's floor",

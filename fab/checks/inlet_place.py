@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 
 
 def inlet_jumper_check(clash: Sequence[str]) -> list[Verdict]:
@@ -15,5 +15,7 @@ def inlet_jumper_check(clash: Sequence[str]) -> list[Verdict]:
     )
     cure = "In power.inlet, name panels that have an open edge without a jumper opening."
     return [
-        at_most("fit.inlet-jumper", "wall", float(len(clash)), 0.0, "panels", says, remedy=cure)
+        judge(
+            "fit.inlet-jumper", "wall", at_most(float(len(clash)), 0.0, "panels"), says, remedy=cure
+        )
     ]

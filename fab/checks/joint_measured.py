@@ -6,8 +6,9 @@ from collections.abc import Sequence
 
 from fab.checks import gaps, room
 from fab.checks.clip_fits import clip_foot, clip_leg
-from fab.checks.model import Verdict, at_least, at_most
-from fab.parts.assembly import Named
+from fab.checks.fit_stated import the_part
+from fab.checks.model import Verdict, at_least, at_most, judge
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.solids import cuts
 from fab.solids.cuts import cut_at
@@ -18,7 +19,7 @@ def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> 
     """Pins in both sockets, and both windows on one axis."""
     if not any(one.part == "header" for one in parts):
         return []  # one side is a blank cover
-    pins = _one(parts, "header")
+    pins = the_part(parts, "header")
     found = []
     for side, plan in (("A", plan_a), ("B", plan_b)):
         mouth = _mouth(
@@ -27,27 +28,22 @@ def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> 
         reach = (mouth - pins.mesh.box[0][0]) if side == "A" else (pins.mesh.box[1][0] - mouth)
         need = plan.params.header.reach
         found.append(
-            at_least(
+            judge(
                 "fit.header-in",
                 f"{subject}, side {side}",
-                reach,
-                need,
-                "mm",
+                at_least(reach, need, tolerance=1e-4),
                 f"Reach of the pins into the socket: {fixed(reach, 2)} mm.",
                 remedy=f"Set panel.header.pin = {fixed(plan.params.header.pin + need - reach, 1)}.",
-                tolerance=1e-4,
             )
         )
     axes = [
         _socket_axis(next(one for one in parts if one.name == f"{side} sockets")) for side in "AB"
     ]
     found.append(
-        at_most(
+        judge(
             "fit.header-axis",
             subject,
-            abs(axes[0] - axes[1]),
-            0.01,
-            "mm",
+            at_most(abs(axes[0] - axes[1]), 0.01),
             f"Height of the sockets over the wall: {fixed(axes[0], 2)} mm on one board,"
             f" {fixed(axes[1], 2)} mm on the other.",
             remedy=f"Set board.height = {fixed(plan_a.heights.board_z, 1)} in both designs.",
@@ -59,16 +55,13 @@ def header(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> 
     )
     need = max(room.out_of_line(plan_a), room.out_of_line(plan_b))
     found.append(
-        at_least(
+        judge(
             "fit.header-window",
             subject,
-            play,
-            need,
-            "mm",
+            at_least(play, need, tolerance=1e-3),
             f"Play of the header's body in the windows: {fixed(play, 2)} mm; two boards and clips"
             f" may be {fixed(need, 2)} mm out of line.",
             remedy=f"Set panel.header.play = {fixed(plan_a.params.header.play + need - play, 2)}.",
-            tolerance=1e-3,
         )
     )
     return found
@@ -105,7 +98,3 @@ def clips(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) -> l
             found.append(clip_foot(plan, base, clip, way, where, "fit.joint-clip"))
             found.append(clip_leg(plan, base, clip, way, where, "fit.joint-clip-hook"))
     return found
-
-
-def _one(parts: Sequence[Named], part: str) -> Named:
-    return next(one for one in parts if one.part == part)

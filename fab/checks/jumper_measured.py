@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 
 from fab.checks import gaps
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.vertical import TOUCH_MM, Solid2, above
-from fab.parts.assembly import Named
 from fab.parts.jumpersizes import WIRE_AIR, wire_length
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.solids.cuts import cut_at
@@ -22,7 +22,7 @@ BESIDE = (
     "board screw",
     "shell screw",
     "clip",
-)  # nothing of these may come near plug or wires
+)  # none of these may come near plug or wires
 FAULT = "This is an internal error or comes from a changed part: please report it."
 
 
@@ -59,38 +59,31 @@ def _way_in(plan: Plan, base: Named, plug: Named, where: str) -> list[Verdict]:
         else ""
     )
     return [
-        at_most(
+        judge(
             "fit.jumper-way",
             where,
-            deep,
-            TOUCH_MM,
-            "mm",
+            at_most(deep, TOUCH_MM),
             "Overlap of the base with the path of the plug, from the wall to its pin row:"
             f" {fixed(deep, 2)} mm{place}.",
             remedy=FAULT,
         ),
-        at_least(
+        judge(
             "fit.jumper-air",
             where,
-            min(left, 99.0),
-            air,
-            "mm",
+            at_least(min(left, 99.0), air, tolerance=WITHIN),
             f"Gap between plug and opening: {fixed(min(left, 99.0), 2)} mm (minimum {fixed(air, 2)}"
             " mm).",
             remedy=FAULT,
-            tolerance=WITHIN,
         ),
     ]
 
 
 def _flush(wires: Named, where: str) -> Verdict:
     low = wires.mesh.box[0][2]
-    return at_least(
+    return judge(
         "fit.jumper-flush",
         where,
-        low,
-        WIRE_AIR / 2,
-        "mm",
+        at_least(low, WIRE_AIR / 2),
         f"Depth of the wires under the wall face: {fixed(low, 2)} mm (minimum"
         f" {fixed(WIRE_AIR / 2, 2)} mm).",
         remedy=(
@@ -105,12 +98,10 @@ def _wires_free(parts: Sequence[Named], wires: Named, where: str) -> Verdict:
     """Nearest of bases, clips and screws to the wires."""
     others = [one for one in parts if one.part in BESIDE]
     left, name = min((kernel.distance_mm(wires.solid, one.solid), one.name) for one in others)
-    return at_least(
+    return judge(
         "fit.jumper-wires",
         where,
-        left,
-        WIRE_AIR / 2,
-        "mm",
+        at_least(left, WIRE_AIR / 2),
         f"Gap between the wires and {name}: {fixed(left, 2)} mm (minimum {fixed(WIRE_AIR / 2, 2)}"
         " mm).",
         remedy=FAULT,
@@ -124,12 +115,10 @@ def _row_free(parts: Sequence[Named], row: Named, side: str, where: str) -> Verd
         ((kernel.distance_mm(row.solid, one.solid), one.name) for one in others),
         default=(99.0, "none"),
     )
-    return at_least(
+    return judge(
         "fit.jumper-socket",
         where,
-        left,
-        0.2,
-        "mm",
+        at_least(left, 0.2),
         f"Gap between the pin row and {name}: {fixed(left, 2)} mm (minimum 0.2 mm).",
         remedy=FAULT,
     )
@@ -143,12 +132,10 @@ def _tails(parts: Sequence[Named], side: str, where: str) -> list[Verdict]:
         return []
     left = kernel.distance_mm(tails[0].solid, lit[0].solid)
     return [
-        at_least(
+        judge(
             "fit.jumper-tails",
             where,
-            left,
-            0.3,
-            "mm",
+            at_least(left, 0.3),
             f"Gap between the tails of the pin row and the LEDs: {fixed(left, 2)} mm (minimum 0.3"
             " mm).",
             remedy="Change panel.led.pitch or panel.led.margin.",
@@ -161,12 +148,10 @@ def _under_board(parts: Sequence[Named], plug: Named, side: str, where: str) -> 
     board = _named(parts, f"{side} board", "board")
     top, foot = board.mesh.box[0][2] - plug.mesh.box[1][2], plug.mesh.box[0][2]
     left = min(top, foot)
-    return at_least(
+    return judge(
         "fit.jumper-stack",
         where,
-        left,
-        0.2,
-        "mm",
+        at_least(left, 0.2),
         f"The plug ends {fixed(top, 2)} mm under the board and {fixed(foot, 2)} mm over the wall"
         " face (minimum 0.2 mm).",
         remedy="Set panel.board.height larger, or use a lower stack (panel.jumper.stack).",
@@ -179,12 +164,10 @@ def _length(plan_a: Plan, plan_b: Plan, parts: Sequence[Named], subject: str) ->
     volume = sum(kernel.volume(one.solid) for one in parts if one.part == "wire")
     lies = volume / (plan_a.params.header.pins * math.pi * jumper.wire_d**2 / 4)
     made = wire_length(plan_a, plan_b)
-    return at_most(
+    return judge(
         "fit.jumper-lies",
         subject,
-        abs(lies - made),
-        jumper.slack,
-        "mm",
+        at_most(abs(lies - made), jumper.slack),
         f"Length of the wires in their channel: {fixed(lies, 1)} mm; length to cut:"
         f" {fixed(made, 1)} mm.",
         remedy=FAULT,

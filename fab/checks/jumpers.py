@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
-from fab.checks.model import Verdict, at_least, at_most, result
-from fab.checks.remedy import SIZE, Turn, in_full, remedy
-from fab.checks.rule import PRACTICE, Rule
-from fab.errors import PanejigError
+from fab.checks.model import Verdict, at_least, at_most, judge
+from fab.checks.remedy import SIZE, Turn, in_full
+from fab.checks.rule import PRACTICE, Rule, judged
 from fab.layout.model import BaseKind, BaseUse, Layout
 from fab.outlines.contour import turn
 from fab.params.designs import called
@@ -32,7 +32,6 @@ from fab.units import fixed
 
 CLEAR_MM = 0.2  # between a rim and what stands on the floor beside it
 ROW_MM = 0.2  # a given board's row may sit out of its place by this
-_SILENT = (PanejigError, ValueError, ZeroDivisionError)
 # no cure where a given board says where things are
 FIXED_BY_BOARD = (SIZE, "led.pitch", "led.margin")
 HIGHER, LARGER = Turn("board.height", 0.1), Turn(SIZE, 1.0)
@@ -153,7 +152,7 @@ def jumper_checks(design: str, plan: Plan, kinds: Sequence[BaseKind]) -> tuple[V
     found = []
     for rule in RULES:
         if rule.when(plan):
-            found.append(_judged(design, subject, plan, rule))
+            found.append(_judged(design, plan, rule))
             if rule.gate and found[-1].verdict == "fail":
                 return tuple(found)
     found += _own_rows(
@@ -165,48 +164,22 @@ def jumper_checks(design: str, plan: Plan, kinds: Sequence[BaseKind]) -> tuple[V
     return tuple(found)
 
 
-def _enough(rule: Rule, plan: Plan) -> bool:
-    try:
-        measured, limit = rule.measure(plan)
-    except _SILENT:
-        return False
-    return measured <= limit + 1e-9 if rule.most else measured >= limit - 1e-9
-
-
 def _broken(plan: Plan) -> frozenset[str]:
     """Return the ids of all rules that a plan breaks, those of its parts among them."""
     from fab.checks.broken import faults
 
-    return faults(plan) | {rule.id for rule in RULES if rule.when(plan) and not _enough(rule, plan)}
+    return faults(plan) | {rule.id for rule in RULES if not rule.is_kept(plan)}
 
 
-def _judged(design: str, subject: str, plan: Plan, rule: Rule) -> Verdict:
-    try:
-        measured, limit = rule.measure(plan)
-    except _SILENT:
-        measured, limit = (1.0, 0.0) if rule.most else (-1.0, 0.0)
-    cure = ""
-    if not _enough(rule, plan):
-        turns = [
-            turn
-            for turn in rule.turns
-            if not (has_own_board(plan.params) and turn.key in FIXED_BY_BOARD)
-        ]
-        cure = remedy(
-            design,
-            plan,
-            turns,
-            _broken,
-            rule.id,
-            lambda changed: not rule.when(changed) or _enough(rule, changed),
-        )
-        cure = (
-            cure
-            or 'Set joint.jumper = "never" and joint.openings = "needed", or use a larger panel.'
-        )
-    says = result(rule.says, measured, limit, "mm", most=rule.most)
-    judge = at_most if rule.most else at_least
-    return judge(rule.id, subject, measured, limit, "mm", says, remedy=cure, source=rule.source)
+def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
+    if has_own_board(plan.params):
+        turns = tuple(turn for turn in rule.turns if turn.key not in FIXED_BY_BOARD)
+        rule = replace(rule, turns=turns)
+    verdict = judged(design, plan, rule, _broken)
+    if verdict.verdict == "pass" or verdict.remedy:
+        return verdict
+    cure = 'Set joint.jumper = "never" and joint.openings = "needed", or use a larger panel.'
+    return replace(verdict, remedy=cure)
 
 
 def _own_rows(design: str, subject: str, plan: Plan, edges: Sequence[int]) -> Iterator[Verdict]:
@@ -227,12 +200,10 @@ def _own_rows(design: str, subject: str, plan: Plan, edges: Sequence[int]) -> It
         if off > worst:
             worst, where = off, edge
     at = turn((plan.cell.apothem - size.row_u, 0.0), 2 * math.pi * where / plan.cell.sides)
-    yield at_most(
+    yield judge(
         "board.jumper",
         subject,
-        worst,
-        ROW_MM,
-        "mm",
+        at_most(worst, ROW_MM),
         f"Distance of the board's pin row at edge {where} from its place:"
         f" {fixed(min(worst, 99.0), 2)} mm (maximum {ROW_MM} mm).",
         remedy=(
@@ -253,12 +224,10 @@ def _own_rows(design: str, subject: str, plan: Plan, edges: Sequence[int]) -> It
         if min(part.width, part.depth) > 0
     ]
     left = min(gaps, default=99.0)
-    yield at_least(
+    yield judge(
         "board.jumper",
         subject,
-        left,
-        CLEAR_MM,
-        "mm",
+        at_least(left, CLEAR_MM),
         f"Gap between a pin row and the nearest part under the board: {fixed(left, 2)} mm (minimum"
         f" {CLEAR_MM} mm).",
         remedy=f"Move that part, or the row, in {in_full(design, 'board.positions', plan)}.",
@@ -272,12 +241,10 @@ def _inlet(design: str, subject: str, plan: Plan, kind: BaseKind) -> Iterator[Ve
         for shape in inlet_shapes(plan)
         for edge in kind.jumpers
     )
-    yield at_least(
+    yield judge(
         "fit.jumper-inlet",
         f"{subject} base {kind.key}",
-        left,
-        CLEAR_MM,
-        "mm",
+        at_least(left, CLEAR_MM),
         f"Gap between the inlet and the rim of a jumper's opening: {fixed(left, 2)} mm (minimum"
         f" {CLEAR_MM} mm).",
         remedy=(
@@ -304,12 +271,10 @@ def pair_checks(
         keys = ("pitch", "row_height", "row_depth", "row_end", "stack", "wire_d")
         off = {key: abs(getattr(one, key) - getattr(two, key)) for key in keys}
         key = max(off, key=lambda name: off[name])
-        yield at_most(
+        yield judge(
             "fit.jumper-pair",
             f"joint of {a} and {b}",
-            off[key],
-            0.01,
-            "mm",
+            at_most(off[key], 0.01),
             f"Difference of jumper.{key} between {a} and {b}: {fixed(off[key], 2)} mm (maximum 0.01"
             " mm).",
             remedy=f"Set {in_full(b, f'jumper.{key}', plans[b])} = {fixed(getattr(one, key), 2)}.",
@@ -338,4 +303,4 @@ def opened_check(
         if lacking
         else ""
     )
-    yield at_most("fit.jumper-opened", "joints", len(lacking), 0, "", says, remedy=cure)
+    yield judge("fit.jumper-opened", "joints", at_most(len(lacking), 0, ""), says, remedy=cure)

@@ -14,14 +14,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fab.checks import rays
-from fab.checks.model import Verdict, at_most
+from fab.checks.leak_spots import channel_spots, gap_spots, opening_spots
+from fab.checks.model import Verdict, at_most, judge
 from fab.layout.model import BaseKind
-from fab.outlines import clip2d
 from fab.outlines.contour import turn
-from fab.parts.assembly import Named, Printed, beside_edge, panel_parts
+from fab.params.designs import called
+from fab.parts.assembly import beside_edge, panel_parts
 from fab.parts.features import features
-from fab.parts.jumpersizes import jumper_sizes
-from fab.parts.openings import wall_faces
+from fab.parts.placed import Named, Printed
 from fab.parts.plan import Plan
 from fab.units import fixed
 
@@ -29,28 +29,11 @@ if TYPE_CHECKING:
     import numpy as np
 
 AROUND = 8_000  # rays all around
-RANKS = (
-    0,
-    1,
-    2,
-    4,
-    7,
-    11,
-    17,
-    26,
-    38,
-    54,
-    76,
-)  # corners of LEDs, by distance from a spot, that are aimed at it
-STEP_MM = 1.2  # spots along a gap
-FINE_MM = 0.4  # heights in a port: what an LED sees past the board's edge is a narrow band
-SHOWN = 4  # leaks told by place
+# corners of LEDs, by distance from a spot, that are aimed at it
+RANKS = (0, 1, 2, 4, 7, 11, 17, 26, 38, 54, 76)
+SHOWN = 4  # leaks that are listed with their place
 # no part of the scene: an imagined room, screws buried in the corners, the source
-OPEN = (
-    "way",
-    "shell screw",
-    "led",
-)
+OPEN = ("way", "shell screw", "led")
 
 
 @dataclass(frozen=True)
@@ -74,10 +57,7 @@ def checks(
     edge = kind.jumpers[0] if kind.jumpers else 1
     parts = [one for one in panel_parts(plan, kind, made, joined=(edge,)) if one.part != "header"]
     parts += beside_edge(plan, made, edge)
-    subject = (
-        f"{'panel' if design_name in ('', 'panel') else f'panel {design_name}'} with base"
-        f" {kind.key}"
-    )
+    subject = f"{called(design_name)} with base {kind.key}"
     return leak_verdicts(
         plan, parts, subject, inlet=kind.inlet, steps=kind.steps, jumpers=kind.jumpers
     )
@@ -92,9 +72,8 @@ def leak_verdicts(
     steps: int = 0,
     jumpers: Sequence[int] = (),
 ) -> tuple[Verdict, ...]:
-    """The same for parts in place, whoever placed them, in the frame of a base that is mounted
-    `steps` edges round. Places are told in the panel's frame. Needs no CAD kernel when their meshes
-    are known.
+    """Verdict `light.leak` for parts in place, in the frame of a base that is mounted `steps` edges
+    round; leaks are listed in the panel's frame. Needs no CAD kernel where the meshes are known.
     """
     found, count = leaks(plan, parts, inlet=inlet, steps=steps, jumpers=jumpers)
     says = f"Of {count} rays from the LEDs none gets out beside the diffuser."
@@ -119,7 +98,7 @@ def leak_verdicts(
             f"Light gets out through your own openings ({', '.join(own[:SHOWN])}): move them below"
             f" the board, close them, or use --allow light.leak if the light is wanted. {cure}"
         )
-    return (at_most("light.leak", subject, len(found), 0, "rays", says, remedy=cure),)
+    return (judge("light.leak", subject, at_most(len(found), 0, "rays"), says, remedy=cure),)
 
 
 def leaks(
@@ -133,7 +112,7 @@ def leaks(
         return [], 0
     triangles = rays.soup([one.mesh for one in parts if one.part not in OPEN])
     spots = np.concatenate(
-        [_gaps(plan, inlet=inlet), *_openings(plan, steps), *_channels(plan, jumpers)]
+        [gap_spots(plan, inlet=inlet), *opening_spots(plan, steps), *channel_spots(plan, jumpers)]
     )
     origins, ways = _aimed(sources, spots)
     all_origins, all_ways = _around(sources)
@@ -182,131 +161,6 @@ def _around(sources: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     ring = np.sqrt(1 - z * z)
     ways = np.stack([ring * np.cos(turn), ring * np.sin(turn), z], axis=1)
     return sources[(np.arange(AROUND) * 7) % len(sources)], ways
-
-
-def _gaps(plan: Plan, *, inlet: bool) -> np.ndarray:
-    """Spots in every gap of the outside: ports and the caps in them, the lap's lower end, the rim,
-    the inlet, corners.
-    """
-    import numpy as np
-
-    a, half = plan.cell.apothem, plan.edge.port_w / 2
-    outer = a - plan.params.gap / 2
-    inner = outer - plan.params.shell.wall
-    top, low = plan.heights.port_top_z, plan.floor.top_z
-    edge = []
-    across = np.linspace(-half + 0.02, half - 0.02, max(int(2 * half / STEP_MM), 2))
-    upright = np.linspace(low + 0.02, top - 0.02, max(int((top - low) / STEP_MM), 2))
-    slot = plan.fit("cap-port") / 2
-    for x in (outer, inner):
-        edge += [
-            (x, t, z)
-            for t in across
-            for z in (top - slot, top - slot - plan.floor.press_room, low + 0.05)
-        ]
-        edge += [(x, side * (half - slot), z) for z in upright for side in (-1, 1)]
-    edge += [(outer, t, z) for t in across[1::3] for z in np.arange(low + 0.3, top, FINE_MM)]
-    length = plan.rings.body_apothem * math.tan(math.pi / plan.cell.sides)
-    along = np.arange(-length, length, STEP_MM * 3)
-    edge += [
-        (x, t, z)
-        for t in along
-        for x, z in (
-            (inner - plan.fit("lap") / 2, plan.floor.shell_z),
-            (outer, plan.floor.top_z + plan.floor.press_room / 2 + 0.01),
-            (plan.rings.rebate_apothem - plan.rings.seat_gap / 2, plan.heights.rim_z),
-            (plan.rings.rebate_apothem - plan.rings.seat_gap / 2, plan.heights.ledge_z),
-        )
-    ]
-    if inlet and not plan.inlet.behind:
-        edge += [(outer, t, z) for t in across for z in upright]
-    spots = np.array(edge)
-    found = []
-    for k in range(plan.cell.sides):
-        angle = 2 * math.pi * k / plan.cell.sides
-        cos, sin = math.cos(angle), math.sin(angle)
-        found.append(
-            np.stack(
-                [
-                    spots[:, 0] * cos - spots[:, 1] * sin,
-                    spots[:, 0] * sin + spots[:, 1] * cos,
-                    spots[:, 2],
-                ],
-                axis=1,
-            )
-        )
-    return np.concatenate(found)
-
-
-def _channels(plan: Plan, edges: Sequence[int]) -> list[np.ndarray]:
-    """Spots in the mouth of each jumper's channel, and in the header window over it, which is empty
-    there.
-    """
-    import numpy as np
-
-    found = []
-    for edge in edges:
-        size, x = jumper_sizes(plan), plan.cell.apothem - plan.params.gap / 2
-        half = size.channel_w / 2
-        mouth = [
-            (x, t, z)
-            for t in np.arange(-half, half, STEP_MM)
-            for z in np.arange(0.1, size.channel_d, FINE_MM)
-        ]
-        low, high, wide = (
-            plan.heights.axis_z - plan.edge.window_h / 2,
-            plan.heights.window_top_z,
-            plan.edge.window_w / 2,
-        )
-        window = [
-            (plan.cell.apothem, t, z)
-            for t in np.arange(-wide, wide, STEP_MM)
-            for z in np.arange(low, plan.heights.rim_z if plan.params.gap > 0 else high, FINE_MM)
-        ]
-        spots, angle = np.array([*mouth, *window]), 2 * math.pi * edge / plan.cell.sides
-        cos, sin = math.cos(angle), math.sin(angle)
-        turned = (
-            spots[:, 0] * cos - spots[:, 1] * sin,
-            spots[:, 0] * sin + spots[:, 1] * cos,
-            spots[:, 2],
-        )
-        found.append(np.stack(turned, axis=1))
-    return found
-
-
-def _openings(plan: Plan, steps: int) -> list[np.ndarray]:
-    """Spots in every opening that a design has in its shell by itself, outer and inner face."""
-    import numpy as np
-    import shapely
-
-    found = []
-    faces = wall_faces(plan, "shell")
-    for item in (one.turned_back(steps, plan.cell.sides) for one in features(plan)):
-        if not item.through or item.part != "shell" or item.edge is None:
-            continue
-        angle = 2 * math.pi * item.edge / plan.cell.sides
-        for shape in item.shapes:
-            region = clip2d.of_outline(shape)
-            t0, z0, t1, z1 = region.bounds
-            t, z = np.meshgrid(
-                *(
-                    np.linspace(low, high, max(int((high - low) / STEP_MM), 3) + 2)[1:-1]
-                    for low, high in ((t0, t1), (z0, z1))
-                )
-            )
-            inside = shapely.contains_xy(region, t.ravel(), z.ravel())
-            for face in faces:
-                x = plan.cell.apothem - face
-                on = [
-                    (
-                        x * math.cos(angle) - a * math.sin(angle),
-                        x * math.sin(angle) + a * math.cos(angle),
-                        b,
-                    )
-                    for a, b in zip(t.ravel()[inside], z.ravel()[inside], strict=True)
-                ]
-                found.append(np.array(on).reshape(-1, 3))
-    return found
 
 
 def _on_the_wall(plan: Plan, origins: np.ndarray, ways: np.ndarray, *, beside: bool) -> np.ndarray:

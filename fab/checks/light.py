@@ -14,7 +14,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from fab.checks.broken import faults
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.remedy import in_full
 from fab.errors import InputError
 from fab.params.designs import called
@@ -104,12 +104,10 @@ def failing(plan: Plan, wall_reflectance: float, limits: LightParams) -> frozens
 def _room(plan: Plan, subject: str) -> Verdict:
     size = plan.params.led.size
     deeper = fixed(plan.params.depth + size - plan.heights.throw, 1)
-    return at_least(
+    return judge(
         "light.room",
         subject,
-        plan.heights.throw,
-        size,
-        "mm",
+        at_least(plan.heights.throw, size),
         f"Distance from the LEDs to the back of the sheet: {fixed(plan.heights.throw, 2)} mm.",
         remedy=f"The light figures are reliable from panel.depth = {deeper} upwards.",
         source=FAR_FIELD,
@@ -122,23 +120,19 @@ def _judged(f: Evenness, limits: LightParams, subject: str, cure: str) -> tuple[
     rough = "" if f.moved <= 1 else f"; accurate to about {fixed(f.moved, 0)} % only"
     gap, dark = (f"x {fixed(x, 1)}, y {fixed(y, 1)} mm" for x, y in (f.gap, f.darkest))
     return (
-        at_most(
+        judge(
             "light.dots",
             subject,
-            f.dots,
-            limits.dots,
-            "",
+            at_most(f.dots, limits.dots, ""),
             f"Contrast between {some(f.leds, 'LED')} and the gap beside"
             f" {'it' if f.leds == 1 else 'them'}, strongest at {gap}, {SIMULATED}{rough}.",
             remedy=cure,
             source=source["dots"],
         ),
-        at_least(
+        judge(
             "light.evenness",
             subject,
-            f.face,
-            limits.face,
-            "",
+            at_least(f.face, limits.face, ""),
             "Darkest over brightest spot of the whole face, rim and corners included:"
             f" {fixed(f.face, 2)}, {SIMULATED}{rough}. Compared with the mean of the middle, the"
             f" rim along the edges has {fixed(f.rim, 2)}, least at {dark}, and a corner"
@@ -146,12 +140,10 @@ def _judged(f: Evenness, limits: LightParams, subject: str, cure: str) -> tuple[
             remedy=cure,
             source=source["face"],
         ),
-        at_least(
+        judge(
             "light.middle",
             subject,
-            f.middle,
-            limits.middle,
-            "",
+            at_least(f.middle, limits.middle, ""),
             "Darkest over brightest spot of the middle two thirds of the face:"
             f" {fixed(f.middle, 2)}, {SIMULATED}{rough}.",
             remedy=cure,

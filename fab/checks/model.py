@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -27,54 +28,62 @@ class Verdict:
     source: str = ""  # where the limit comes from
 
 
-def at_least(
+@dataclass(frozen=True)
+class Bound:
+    """A measured figure and its limit, in one unit."""
+
+    measured: float
+    limit: float
+    unit: str = "mm"
+    most: bool = False  # the limit is a maximum
+    tolerance: float = 1e-9  # by so much it may be missed
+
+    @property
+    def holds(self) -> bool:
+        """True when the figure keeps its limit; NaN never does."""
+        if self.most:
+            return self.measured <= self.limit + self.tolerance
+        return self.measured >= self.limit - self.tolerance
+
+    def sentence(self, label: str) -> str:
+        """A result: label, figure, limit. "Gap, clip to board: 0.56 mm (minimum 0.3 mm)." What
+        remains is never negative: then it says what is missing up to the limit.
+        """
+        if label.startswith("Remaining ") and self.measured < 0 <= self.limit and not self.most:
+            missing = Bound(self.limit - self.measured, 0.0, self.unit, most=True)
+            return missing.sentence(f"Missing {label[10:]}")
+        measured, limit = (
+            "unlimited" if math.isinf(value) else f"{fixed(value, 2)} {self.unit}".rstrip()
+            for value in (self.measured, self.limit)
+        )
+        return f"{label}: {measured} ({'maximum' if self.most else 'minimum'} {limit})."
+
+
+def at_least(measured: float, limit: float, unit: str = "mm", tolerance: float = 1e-9) -> Bound:
+    """The bound that holds when `measured >= limit`."""
+    return Bound(measured, limit, unit, tolerance=tolerance)
+
+
+def at_most(measured: float, limit: float, unit: str = "mm", tolerance: float = 1e-9) -> Bound:
+    """The bound that holds when `measured <= limit`."""
+    return Bound(measured, limit, unit, most=True, tolerance=tolerance)
+
+
+def judge(
     check: str,
     subject: str,
-    measured: float,
-    limit: float,
-    unit: str,
+    bound: Bound,
     says: str,
     *,
     remedy: str = "",
     source: str = "",
-    tolerance: float = 1e-9,
     otherwise: Word = "fail",
 ) -> Verdict:
-    """Passes when `measured >= limit`; the remedy is kept only when it does not."""
-    word: Word = "pass" if measured >= limit - tolerance else otherwise  # NaN does not pass
-    return Verdict(
-        check, word, subject, measured, limit, unit, says, "" if word == "pass" else remedy, source
-    )
-
-
-def at_most(
-    check: str,
-    subject: str,
-    measured: float,
-    limit: float,
-    unit: str,
-    says: str,
-    *,
-    remedy: str = "",
-    source: str = "",
-    tolerance: float = 1e-9,
-    otherwise: Word = "fail",
-) -> Verdict:
-    """Passes when `measured <= limit`."""
-    word: Word = "pass" if measured <= limit + tolerance else otherwise
-    return Verdict(
-        check, word, subject, measured, limit, unit, says, "" if word == "pass" else remedy, source
-    )
-
-
-def result(label: str, measured: float, limit: float, unit: str, *, most: bool = False) -> str:
-    """A result as one sentence: label, figure, limit. "Gap, clip to board: 0.56 mm (minimum 0.3
-    mm)." What remains is never negative: then it says what is missing up to the limit.
-    """
-    if label.startswith("Remaining ") and measured < 0 <= limit and not most:
-        label, measured, limit, most = f"Missing {label[10:]}", limit - measured, 0.0, True
-    values = [f"{fixed(value, 2)} {unit}".rstrip() for value in (measured, limit)]
-    return f"{label}: {values[0]} ({'maximum' if most else 'minimum'} {values[1]})."
+    """The verdict on one bound: `otherwise` where it does not hold, and only then its remedy."""
+    word: Word = "pass" if bound.holds else otherwise
+    cure = "" if bound.holds else remedy
+    measured, limit = bound.measured, bound.limit
+    return Verdict(check, word, subject, measured, limit, bound.unit, says, cure, source)
 
 
 def told(verdict: Verdict) -> str:

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.fit_stated import the_part
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.checks.vertical import TOUCH_MM, Solid2, above, drop
-from fab.parts.assembly import Named
+from fab.parts.placed import Named
 from fab.parts.plan import Plan
 from fab.solids.mesh import Mesh
 from fab.units import fixed
@@ -25,7 +26,7 @@ def press(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
     if not plungers:
         return []
     ready = {one.name: Solid2(one.mesh) for one in parts if one.part not in ("shell screw", "way")}
-    shell, sheet = _one(parts, "shell"), _one(parts, "diffuser")
+    shell, sheet = the_part(parts, "shell"), the_part(parts, "diffuser")
     falls = {
         one.name: drop(ready[shell.name], ready[one.name])
         for one in parts
@@ -62,34 +63,27 @@ def press(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]:
             need + switch.extra,
             "Travel until the shell stops on the base:",
         ),
-        at_least(
+        judge(
             "fit.press-order",
             subject,
-            stop - free,
-            switch.travel,
-            "mm",
+            at_least(stop - free, switch.travel, tolerance=WITHIN),
             f"Travel from the plunger's touch to the stop: {fixed(stop - free, 2)} mm.",
-            tolerance=WITHIN,
             remedy=(
                 f"Set panel.switch.extra = {fixed(switch.extra + switch.travel - stop + free, 2)}."
             ),
         ),
-        at_least(
+        judge(
             "fit.press-lap",
             subject,
-            min(others[first], FAR),
-            stop,
-            "mm",
+            at_least(min(others[first], FAR), stop),
             "Apart from the plungers, nothing is in the path of the shell before its stop; the"
             f" next part is {first}.",
             remedy=FAULT,
         ),
-        at_least(
+        judge(
             "fit.press-diffuser",
             subject,
-            min(under, FAR),
-            stop,
-            "mm",
+            at_least(min(under, FAR), stop),
             f"Free path of the diffuser towards the board: {fixed(min(under, FAR), 2)} mm.",
             remedy=f"Set panel.depth = {fixed(plan.params.depth + stop - min(under, FAR), 1)}.",
         ),
@@ -115,7 +109,7 @@ def shell_off(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]
     """The shell lifts off past header, caps, clips, screws and plug (its own screws out, its
     tongues bent aside): nothing that stays lies over any of it.
     """
-    shell = Solid2(_one(parts, "shell").mesh)
+    shell = Solid2(the_part(parts, "shell").mesh)
     worst, says = 0.0, "The shell lifts off past everything that stays on the wall."
     for one in parts:
         if one.part in ("shell", "diffuser", "shell screw", "way", "led"):
@@ -128,7 +122,7 @@ def shell_off(plan: Plan, parts: Sequence[Named], subject: str) -> list[Verdict]
                 f"When it is lifted off, the shell meets {one.name} at x {fixed(at[0], 1)}, y"
                 f" {fixed(at[1], 1)}, z {fixed(at[2], 1)}"
             )
-    return [at_most("fit.shell-off", subject, worst, TOUCH_MM, "mm", says, remedy=FAULT)]
+    return [judge("fit.shell-off", subject, at_most(worst, TOUCH_MM), says, remedy=FAULT)]
 
 
 def _without_noses(plan: Plan, base: Mesh) -> Mesh:
@@ -150,7 +144,3 @@ def _without_noses(plan: Plan, base: Mesh) -> Mesh:
         )
         corners[nose, :2] -= out[nose, None] * way
     return Mesh(corners, base.triangles)
-
-
-def _one(parts: Sequence[Named], part: str) -> Named:
-    return next(one for one in parts if one.part == part)

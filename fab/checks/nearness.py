@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from fab.checks.measure import hull
-from fab.parts.assembly import Named
+from fab.parts.placed import Named
 
 if TYPE_CHECKING:
     import numpy as np

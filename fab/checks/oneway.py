@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from fab.checks.boardmodel import PRACTICE, Finding, at
+from fab.checks.boardmodel import PRACTICE, Finding, at, no_less
 from fab.checks.boardplate import least_gap
 from fab.checks.remedy import Turn
 from fab.outlines.contour import Point
@@ -22,20 +22,18 @@ def one_way(plan: Plan, layout: BoardLayout) -> Iterator[Finding]:
     )
     yield Finding(
         "board.one-way",
-        meets,
-        LEAST_MM,
+        no_less(meets, LEAST_MM),
         f"In a wrong position ({name}) the board meets"
         f" {'the peg of its mark' if plan.fixings.mark is not None else 'the base wall'} by"
         f" {fixed(meets)} mm.",
-        hint=_moved(plan, layout),
+        _moved(plan, layout),
         source=PRACTICE,
     )
     if plan.fixings.mark is not None:
         least = PEG_LINES * plan.printer.extrusion_width
         yield Finding(
             "board.mark-peg",
-            plan.fixings.peg_d,
-            least,
+            no_less(plan.fixings.peg_d, least),
             f"Diameter of the peg of the mark at {at(plan.fixings.mark.at)}:"
             f" {fixed(plan.fixings.peg_d)} mm.",
             "Make that hole of the board larger.",

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from fab.checks import room, surfaces
-from fab.checks.model import Verdict, at_least
+from fab.checks.model import Verdict, at_least, judge
 from fab.checks.remedy import in_full
 from fab.errors import BrokenGeometry
 from fab.layout.model import BaseKind
@@ -49,12 +49,10 @@ def opening_checks(design: str, plan: Plan, kinds: Sequence[BaseKind] = ()) -> t
         items = features(plan)
     except BrokenGeometry as error:
         return (
-            at_least(
+            judge(
                 "openings.shape",
                 subject,
-                0,
-                1,
-                "",
+                at_least(0, 1, ""),
                 f"An opening or addition has no shape: {error}.",
             ),
         )
@@ -88,8 +86,12 @@ def _shapes(design: str, subject: str, items: Sequence[Feature]) -> Iterator[Ver
                 if hit is not None
                 else f"The outline encloses no area: {item.told}."
             )
-            yield at_least(
-                "openings.shape", subject, 0, 1, "", says, remedy=f"Correct panel.{item.key}."
+            yield judge(
+                "openings.shape",
+                subject,
+                at_least(0, 1, ""),
+                says,
+                remedy=f"Correct panel.{item.key}.",
             )
 
 
@@ -111,15 +113,12 @@ def _clear(
     wall = 2 * plan.printer.extrusion_width if item.out <= 0 or item.through else 0.0
     place = surfaces.middle(shape)
     says = _left(f"{item.told} at {surfaces.at(place)}", edge_says, room_left)
-    yield at_least(
+    yield judge(
         "openings.inside",
         subject,
-        room_left,
-        wall,
-        "mm",
+        at_least(room_left, wall, tolerance=0.01),
         says,
         source=PRACTICE,
-        tolerance=0.01,
         remedy=f"Move {key} {fixed(wall - room_left, 2)} mm away from it, or make it smaller.",
     )
     keeps = [*surfaces.keeps(plan, item), *(surfaces.other(plan, other) for other in others)]
@@ -131,15 +130,12 @@ def _clear(
     if keep is not None:
         left = gap + keep.wall
         says = _left(f"{item.told} at {surfaces.at(place)}", keep.what, left)
-        yield at_least(
+        yield judge(
             "openings.clear",
             subject,
-            left,
-            keep.wall,
-            "mm",
+            at_least(left, keep.wall, tolerance=0.01),
             says,
             source=PRACTICE,
-            tolerance=0.01,
             remedy=f"Move {key} {fixed(max(-gap, 0.0), 2)} mm away from it.",
         )
     yield from _reach(subject, plan, item, key, shape)
@@ -155,12 +151,13 @@ def _reach(
     if item.what in FLAT_WORK and item.out < 0:
         thick = plan.floor.top_z if item.edge is None else plan.params.shell.wall
         left = thick + item.out
-        yield at_least(
+        yield judge(
             "openings.letters-depth",
             subject,
-            left,
-            2 * plan.printer.layer if item.edge is None else 2 * plan.printer.extrusion_width,
-            "mm",
+            at_least(
+                left,
+                2 * plan.printer.layer if item.edge is None else 2 * plan.printer.extrusion_width,
+            ),
             f"Material left behind the sunk {item.told} at {place}: {fixed(left)} mm.",
             source=PRACTICE,
             remedy=f"Make {key}.depth smaller.",
@@ -169,23 +166,19 @@ def _reach(
     if item.edge is None:
         under = _under_board(plan, shape)
         left = under - plan.floor.top_z - item.out
-        yield at_least(
+        yield judge(
             "openings.height",
             subject,
-            left,
-            CLEAR_MM,
-            "mm",
+            at_least(left, CLEAR_MM),
             f"Gap, {item.told} at {place} to board: {fixed(left)} mm.",
             remedy=f"Make {key}.height {fixed(CLEAR_MM - left, 2)} mm smaller.",
         )
     elif item.what not in FLAT_WORK:
         left = _beside_board(plan, item, shape)
-        yield at_least(
+        yield judge(
             "openings.height",
             subject,
-            left,
-            CLEAR_MM,
-            "mm",
+            at_least(left, CLEAR_MM),
             f"Gap, {item.told} at {place} to board or base wall: {fixed(left)} mm.",
             remedy=f"Make {key}.height smaller, or move it away from the board.",
         )
@@ -265,15 +258,12 @@ def _kind(
         shape = surfaces.union(placed.shapes)
         for keep in keeps:
             left = surfaces.gap(shape, keep.shape)
-            yield at_least(
+            yield judge(
                 "openings.kind",
                 f"{subject} base {kind.key}",
-                left,
-                keep.wall,
-                "mm",
+                at_least(left, keep.wall, tolerance=0.01),
                 _left(item.told, keep.what, left),
                 source=PRACTICE,
-                tolerance=0.01,
                 remedy=(
                     f"Move {in_full(design, item.key, plan)}"
                     f" {fixed(max(keep.wall - left, 0.0), 2)} mm away, or put hanger or inlet at"
@@ -293,12 +283,10 @@ def _turns(design: str, subject: str, plan: Plan, kinds: Sequence[BaseKind]) -> 
             f"The base is mounted turned by {some(kind.steps, 'edge')}: of {len(corners)} fixings"
             f" of the shell, {len(met & corners)} meet those of the base."
         )
-        yield at_least(
+        yield judge(
             "openings.turned",
             f"{subject} base {kind.key}",
-            len(met & corners),
-            len(corners),
-            "",
+            at_least(len(met & corners), len(corners), ""),
             says,
             remedy=f"Set {in_full(design, 'shell.screws', plan)} = {n}.",
         )

@@ -8,11 +8,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fab.checks import room
-from fab.checks.broken import SILENT, enough, faults, holds
+from fab.checks.broken import faults
 from fab.checks.brought import unbuildable
-from fab.checks.model import Verdict, at_least, at_most, result
-from fab.checks.remedy import Turn, in_full, remedy
-from fab.checks.rule import PRACTICE, Rule
+from fab.checks.model import Verdict, at_least, judge
+from fab.checks.remedy import SILENT, Turn, in_full, remedy
+from fab.checks.rule import PRACTICE, judged
 from fab.checks.rules import RULES
 from fab.checks.snap import all_faults, named_turns
 from fab.errors import InputError
@@ -38,11 +38,11 @@ def plan_checks(
     room. The remedy of a failed check names a parameter and a value at which that check passes
     (tried, not guessed) and no other one starts to fail, where there is such a value.
     """
-    verdicts = []
+    verdicts, named = [], named_turns(plan)
     for rule in RULES:
         if not rule.when(plan):
             continue
-        verdict = _judged(design_name, plan, rule)
+        verdict = judged(design_name, plan, rule, all_faults, named)
         if rule.id in LINES and verdict.verdict == "pass":
             verdict = _in_lines(design_name, plan, verdict)
         verdicts.append(verdict)
@@ -80,41 +80,6 @@ def _in_lines(design: str, plan: Plan, passed: Verdict) -> Verdict:
     return replace(passed, verdict="warn", says=says, remedy=cure)
 
 
-def _judged(design: str, plan: Plan, rule: Rule) -> Verdict:
-    try:
-        measured, limit = rule.measure(plan)
-    except SILENT:
-        measured, limit = (1.0, 0.0) if rule.most else (-1.0, 0.0)  # it can't be reckoned at all
-    cure = ""
-    if not enough(rule, measured, limit):
-        cure = remedy(
-            design,
-            plan,
-            rule.turns,
-            all_faults,
-            rule.id,
-            lambda changed: not rule.when(changed) or holds(changed, rule),
-            named=named_turns(plan),
-        )
-    judge = at_most if rule.most else at_least
-    return judge(
-        rule.id,
-        called(design),
-        measured,
-        limit,
-        rule.unit,
-        _sentence(rule, measured, limit),
-        remedy=cure,
-        source=rule.source,
-    )
-
-
-def _sentence(rule: Rule, measured: float, limit: float) -> str:
-    if rule.bare:
-        return rule.says
-    return result(rule.says, measured, limit, rule.unit, most=rule.most)
-
-
 def _leds(design: str, plan: Plan) -> Verdict:
     """There is at least one LED, and all of them have room."""
     try:
@@ -122,12 +87,10 @@ def _leds(design: str, plan: Plan) -> Verdict:
     except InputError as error:
         count, why = 0, " ".join(f"{fault.says} {fault.works}" for fault in error.faults)
     cure = why or f"Make {in_full(design, 'led.margin', plan)} smaller, or the panel larger."
-    return at_least(
+    return judge(
         "fit.leds",
         called(design),
-        count,
-        1,
-        "",
+        at_least(count, 1, ""),
         f"Number of LEDs that have room on the board: {count}.",
         remedy=cure,
     )
@@ -150,18 +113,16 @@ def _hanger(design: str, plan: Plan, kind: BaseKind, known: dict[object, Room]) 
     subject = f"{called(design)} base {kind.key}"
     says = f"A keyhole with its screw's travel has {'room' if hole else 'no room'} in this base."
     verdicts = [
-        at_least("fit.keyhole", subject, room if hole else -1.0, 0.0, "mm", says, remedy=cure)
+        judge("fit.keyhole", subject, at_least(room if hole else -1.0, 0.0), says, remedy=cure)
     ]
     if hole is not None and kind.label and plan.params.base.label:
         tall = label_size(plan, kind.label, up, hole, kind.jumpers, inlet=kind.inlet)
         least = least_height(plan)
         verdicts.append(
-            at_least(
+            judge(
                 "print.label",
                 subject,
-                tall,
-                least,
-                "mm",
+                at_least(tall, least),
                 (
                     f"Height of the letters {kind.label!r}: {fixed(tall, 1)} mm."
                     if tall
@@ -216,12 +177,10 @@ def _edge_mark(
         known[alike] = len(edge_mark(plan.mounted(kind.steps), kind))
     there = known[alike]
     return [
-        at_least(
+        judge(
             "print.edge-mark",
             f"{called(design)} base {kind.key}",
-            there,
-            2,
-            "shapes",
+            at_least(there, 2, "shapes"),
             (
                 "The figure and arrow of edge 0 are sunk into the floor."
                 if there

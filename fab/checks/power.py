@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from fab.checks.model import Verdict, Word, at_most
+from fab.checks.model import Verdict, Word, at_most, judge
 from fab.checks.power_cables import cable_reach, inlet_room, sockets_clear, supply_kind
 from fab.checks.power_data import data_reach, logic, pin_order_verdict
 from fab.layout.groups import connected
@@ -57,12 +57,10 @@ def power_checks(wall: FedWall, runs: Sequence[CableRun] = ()) -> tuple[Verdict,
         *zone_count(wired, power),
         zones_apart(wired, layout),
         *data_reach(wired, layout),
-        at_most(
+        judge(
             "power.kirchhoff",
             "the wall",
-            wired.residual_a,
-            KIRCHHOFF_A,
-            "A",
+            at_most(wired.residual_a, KIRCHHOFF_A, "A"),
             "In every node of the network the currents in and out are equal.",
             source="Kirchhoff's current law",
         ),
@@ -74,12 +72,10 @@ def zone_supply(wall: FedWall) -> Verdict:
     wired = wall.wired
     worst = max(wired.zones, key=lambda zone: (round(zone.current_a, 9), -zone.index))
     bad = worst.current_a > wired.zone_limit_a + 1e-9
-    return at_most(
+    return judge(
         "power.zone-supply",
         f"zone {worst.index}",
-        worst.current_a,
-        wired.zone_limit_a,
-        "A",
+        at_most(worst.current_a, wired.zone_limit_a, "A"),
         f"Zone {worst.index} with its inlet at panel {worst.inlet_panel} draws the highest current"
         f" at brightness {fixed(wired.brightness)}; with these inlets the wall holds up to"
         f" {fixed(wired.possible)}, limited by {STOPS[wired.possible_by]}. {SELV}",
@@ -129,12 +125,10 @@ def pin_current(wall: FedWall) -> Iterator[Verdict]:
         return
     joint = wall.layout.joints[hottest.joint]
     bad = hottest.pin_a > hottest.pin_limit_a + 1e-9
-    yield at_most(
+    yield judge(
         "power.pin-current",
         f"joint {joint.a}-{joint.b}",
-        hottest.pin_a,
-        hottest.pin_limit_a,
-        "A",
+        at_most(hottest.pin_a, hottest.pin_limit_a, "A"),
         "The most loaded pin of all"
         f" {'jumpers' if wired.table.rows[hottest.joint].kind == 'jumper' else 'headers'};"
         " calculated with equal currents in pins side by side.",
@@ -201,12 +195,10 @@ def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
             f"Zones needed for the supply alone: {wired.least_zones}; for the {wired.raised_by}:"
             f" {count}."
         )
-        yield at_most(
+        yield judge(
             "power.zones",
             "the wall",
-            count,
-            count,
-            "zones",
+            at_most(count, count, "zones"),
             says,
             source="found by trying more zones",
         )
@@ -215,12 +207,10 @@ def zone_count(wired: Wired, power: PowerParams) -> Iterator[Verdict]:
         f"Zones of this wall: {count}. Fewer than {wired.least_zones} cannot feed it at the wanted"
         " brightness."
     )
-    yield at_most(
+    yield judge(
         "power.zones",
         "the wall",
-        count,
-        wired.least_zones,
-        "zones",
+        at_most(count, wired.least_zones, "zones"),
         says,
         otherwise="warn",
         remedy="The quick search may have missed a better split; set power.inlets to try a number.",
@@ -238,12 +228,10 @@ def zones_apart(wired: Wired, layout: Layout) -> Verdict:
     wrong += sum(
         part_of[name] != part_of[zone.inlet_panel] for zone in wired.zones for name in zone.panels
     )
-    return at_most(
+    return judge(
         "power.zones-apart",
         "table of joints",
-        wrong,
-        0,
-        "panels",
+        at_most(wrong, 0, "panels"),
         "By the table of joints, every panel is fed by one inlet and no supply meets another.",
         remedy="This is an internal error: please report it, and do not build from these lists.",
         source="own audit of the lists",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.layout.groups import connected
 from fab.layout.model import Layout
 from fab.params.job import PowerParams
@@ -62,16 +62,13 @@ def inlet_room(wall: FedWall) -> Verdict:
         )
     elif zone.inlet.room.enclosed:
         remedy = "Leave a gap between the panels through which the cable can reach that panel."
-    return at_least(
+    return judge(
         "power.inlet-room",
         f"inlet of {zone.inlet_panel}",
-        free(worst),
-        need(worst),
-        "mm",
+        at_least(free(worst), need(worst), tolerance=1e-3),
         says,
         remedy=remedy,
         source="inlet.room",
-        tolerance=1e-3,
     )
 
 
@@ -87,12 +84,10 @@ def supply_kind(power: PowerParams, designs: Mapping[str, PanelParams]) -> Itera
         ("supply", "power.supply_a", power.supply_a, 3.0, "A"),
         ("supply volts", "power.supply_v", power.supply_v, 5.0, "V"),
     ):
-        yield at_most(
+        yield judge(
             "power.supply-class",
             subject,
-            have,
-            most,
-            unit,
+            at_most(have, most, unit),
             f"A USB Type-C supply gives {fixed(most)} {unit} at most, unless the inlet negotiates"
             " for more.",
             source=source,
@@ -121,12 +116,10 @@ def cable_reach(power: PowerParams, runs: Sequence[CableRun]) -> Iterator[Verdic
     longer = (
         "" if far.length_mm is None else f"Set power.cable_mm = {math.ceil(length / 100) * 100}."
     )
-    yield at_most(
+    yield judge(
         "power.cable",
         f"cable of zone {far.zone}",
-        min(length, 1e9),
-        power.cable_mm,
-        "mm",
+        at_most(min(length, 1e9), power.cable_mm),
         says,
         remedy=longer or "Move the inlet (power.inlet).",
         source="power.cable_mm",
@@ -143,12 +136,10 @@ def sockets_clear(power: PowerParams, layout: Layout) -> Iterator[Verdict]:
             reach = max((x - panel.x) * math.cos(a) + (y - panel.y) * math.sin(a) for a in turns)
             if panel.cell.apothem - reach > deepest:
                 deepest, over = panel.cell.apothem - reach, panel.name
-        yield at_most(
+        yield judge(
             "power.socket",
             f"socket {number}",
-            deepest,
-            0.0,
-            "mm",
+            at_most(deepest, 0.0),
             f"Depth of mains socket {number} under panel {over}; negative: beside it. Never drill"
             " above, below or beside a socket without a detector.",
             remedy=(

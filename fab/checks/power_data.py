@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.layout.groups import connected
 from fab.layout.model import Layout
 from fab.params.designs import table_of
@@ -36,12 +36,10 @@ def logic(wall: FedWall) -> Iterator[Verdict]:
                 worst, where = min(high, low), f"{sender} to {receiver}"
     if not where:
         return
-    yield at_least(
+    yield judge(
         "power.logic",
         f"joint {where}",
-        worst,
-        MARGIN_V,
-        "V",
+        at_least(worst, MARGIN_V, "V"),
         (
             "Data that a panel sends at its own supply voltage"
             if own is None
@@ -75,12 +73,10 @@ def pin_order_verdict(name: str, header: HeaderParams) -> Verdict:
         )
     else:
         says = "Supply and ground pins leave no pin for data."
-    return at_most(
+    return judge(
         "power.pin-order",
         f"header of {key}",
-        max(stray_pins(header), 0 if order else 1),
-        0,
-        "pins",
+        at_most(max(stray_pins(header), 0 if order else 1), 0, "pins"),
         says,
         remedy=remedy,
         source="the edge is mirror-symmetric, see fab/power/pins.py",
@@ -94,12 +90,10 @@ def data_reach(wired: Wired, layout: Layout) -> Iterator[Verdict]:
     if not wired.blank and len(parts) == len(layout.groups):
         return
     wanted = sum(any(name in wired.volts for name in group) for group in layout.groups)
-    yield at_most(
+    yield judge(
         "power.data-reach",
         "the wall",
-        len(parts),
-        wanted,
-        "parts",
+        at_most(len(parts), wanted, "parts"),
         "Data does not pass a blank cover, nor a joint without header or jumper: each part of the"
         " wall needs its own data line.",
         remedy=(

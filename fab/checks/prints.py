@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from fab.checks import measure, overhang
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks import measure
+from fab.checks.model import Verdict, at_least, at_most, judge
+from fab.checks.print_measured import Measured, measured
 from fab.params.shop import Printer
 from fab.prints.turns import best_turn
-from fab.solids.cuts import cut_at
 from fab.units import fixed
 
 if TYPE_CHECKING:
@@ -19,9 +17,6 @@ if TYPE_CHECKING:
 
 PRACTICE = "common practice, no source"
 CONTACT_MM2 = 20.0  # a smaller first layer comes off the bed
-FIRST_LAYERS = 2
-SAME_MM2 = 0.01  # areas of one shape, meshed twice
-Place = tuple[float, float, float]
 TIPPING = 6.0  # height over least width of what stands on the bed
 REMEDIES = {  # which parameter makes a place of a part thicker, wider or flatter
     "base": "panel.base",
@@ -30,20 +25,6 @@ REMEDIES = {  # which parameter makes a place of a part thicker, wider or flatte
     "cap": "panel.header.play",
     "foot": "panel.base.feet",
 }
-
-
-@dataclass(frozen=True)
-class Measured:
-    """The slow measures of a mesh: worst overhang, longest bridge, thinnest wall and gap."""
-
-    leaning_mm2: float  # area of all faces that look down
-    hanging_mm: float
-    hanging_at: Place | None
-    floating: bool  # it hangs in the air altogether
-    bridge_mm: float
-    bridge_at: Place | None
-    wall: tuple[float, Place]
-    gap: tuple[float, Place]
 
 
 def checks(
@@ -68,66 +49,6 @@ def checks(
     )
 
 
-def measured(mesh: Mesh, printer: Printer) -> Measured:
-    """Measure overhangs and thin places of a mesh."""
-    found = overhang.regions(
-        mesh, printer.overhang_deg, printer.extrusion_width, FIRST_LAYERS * printer.layer
-    )
-    reach = max(found, key=lambda region: region.reach, default=None)
-    bridge = max(found, key=lambda region: region.bridge, default=None)
-    furthest, longest = reach.reach if reach else 0.0, bridge.bridge if bridge else 0.0
-    air = overhang.in_the_air(mesh)
-    place = air[0] if air else reach.place if reach else None
-    floating = bool(air) or math.isinf(furthest)
-    if floating and place:
-        furthest = place[2] - float(mesh.box[0][2])  # all the way down to the bed
-    wall, gap = _thinnest(mesh, measure.levels(mesh, printer.layer))
-    return Measured(
-        _leaning_mm2(mesh),
-        furthest,
-        place,
-        floating,
-        longest,
-        bridge.place if bridge else None,
-        wall,
-        gap,
-    )
-
-
-def with_name(plain: Measured, mesh: Mesh, printer: Printer, z: float, high: float) -> Measured:
-    """The measures of a part, by those of the same part without a name of this height on a face at
-    z. The name's sides are upright and its top looks up, so that it can hang out nowhere (measured:
-    no more of the part looks down); walls and gaps are measured at the heights of the name alone.
-    """
-    if abs(_leaning_mm2(mesh) - plain.leaning_mm2) > SAME_MM2:
-        return measured(mesh, printer)
-    wall, gap = _thinnest(
-        mesh, [level for level in measure.levels(mesh, 0.0) if z < level < z + high]
-    )
-    return replace(plain, wall=min(plain.wall, wall), gap=min(plain.gap, gap))
-
-
-def _leaning_mm2(mesh: Mesh) -> float:
-    import numpy as np
-
-    corners = mesh.vertices[mesh.triangles]
-    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
-    down = normal[:, 2] < -1e-6 * np.linalg.norm(normal, axis=1)
-    return float(np.linalg.norm(normal[down], axis=1).sum() / 2)
-
-
-def _thinnest(
-    mesh: Mesh, levels: Sequence[float]
-) -> tuple[tuple[float, Place], tuple[float, Place]]:
-    """The thinnest wall and the narrowest gap at these heights, each with its place."""
-    wall, gap = (measure.FAR, (0.0, 0.0, 0.0)), (measure.FAR, (0.0, 0.0, 0.0))
-    for z in levels:
-        (thick, at), (wide, beside) = measure.thinnest(cut_at(mesh, z))
-        wall = min(wall, (thick, (*at, z)))
-        gap = min(gap, (wide, (*beside, z)))
-    return wall, gap
-
-
 def _bed(
     part: str, mesh: Mesh, low: tuple[float, ...], size: tuple[float, ...], printer: Printer
 ) -> list[Verdict]:
@@ -138,12 +59,10 @@ def _bed(
         left = best_turn(tuple((float(px), float(py)) for px, py in around), x, y)[1]
     wide, deep = (math.ceil(10 * (side + max(-left, 0.0))) / 10 for side in printer.bed)
     return [
-        at_least(
+        judge(
             "print.bed",
             part,
-            left,
-            0.0,
-            "mm",
+            at_least(left, 0.0),
             f"Size of {part} on the bed: {fixed(size[0], 1)} x {fixed(size[1], 1)} mm (maximum"
             f" {fixed(x, 1)} x {fixed(y, 1)} mm, turned as it fits best).",
             remedy=(
@@ -151,21 +70,17 @@ def _bed(
                 " make the panel smaller."
             ),
         ),
-        at_least(
+        judge(
             "print.height",
             part,
-            printer.height - size[2],
-            0.0,
-            "mm",
+            at_least(printer.height - size[2], 0.0),
             f"Height of {part}: {fixed(size[2], 1)} mm.",
             remedy=f"A printer of {fixed(size[2], 1)} mm height works (shop.printer.height).",
         ),
-        at_most(
+        judge(
             "print.on-bed",
             part,
-            abs(low[2]),
-            0.001,
-            "mm",
+            at_most(abs(low[2]), 0.001),
             f"Lowest point of {part}: z = {fixed(low[2])} mm.",
             remedy="This is an internal error: please report it.",
         ),
@@ -183,23 +98,19 @@ def _stands(part: str, mesh: Mesh, height: float) -> list[Verdict]:
     width = measure.least_width(measure.hull(points)) if len(points) else 0.0
     slender = height / max(width, 0.01)
     return [
-        at_least(
+        judge(
             "print.contact",
             part,
-            area,
-            CONTACT_MM2,
-            "mm2",
+            at_least(area, CONTACT_MM2, "mm2"),
             f"Area of {part} on the bed: {fixed(area, 0)} mm2.",
             remedy="Print it with a brim.",
             source=PRACTICE,
             otherwise="warn",
         ),
-        at_most(
+        judge(
             "print.tipping",
             part,
-            slender,
-            TIPPING,
-            "",
+            at_most(slender, TIPPING, ""),
             f"Height of {part}: {fixed(slender, 1)} times the width of its foot.",
             remedy="Print it with a brim, or print several side by side.",
             source=PRACTICE,
@@ -216,12 +127,10 @@ def _overhangs(part: str, found: Measured, printer: Printer, where: str) -> list
     at = _at(place)
     shown = f"{fixed(furthest, 2)} mm{' in the air' if floating else ''}"
     return [
-        at_most(
+        judge(
             "print.overhang",
             part,
-            furthest,
-            printer.extrusion_width,
-            "mm",
+            at_most(furthest, printer.extrusion_width),
             f"Unsupported overhang of {part}: {shown}{at if furthest > 0 else ''}.",
             remedy=(
                 f"See {where} near that place; or set shop.printer.overhang_deg to the steepest"
@@ -229,12 +138,10 @@ def _overhangs(part: str, found: Measured, printer: Printer, where: str) -> list
             ),
             source="overhang up to 45 degrees from upright, FDM design rules",
         ),
-        at_most(
+        judge(
             "print.bridge",
             part,
-            longest,
-            printer.bridge,
-            "mm",
+            at_most(longest, printer.bridge),
             f"Longest bridge of {part}: {fixed(longest, 2)}"
             f" mm{_at(found.bridge_at) if longest > 0 else ''}.",
             remedy=(
@@ -250,32 +157,26 @@ def _thin(part: str, found: Measured, printer: Printer, where: str) -> list[Verd
     wall, gap = found.wall, found.gap
     line = printer.extrusion_width
     return [
-        at_least(
+        judge(
             "print.feature",
             part,
-            wall[0],
-            line,
-            "mm",
+            at_least(wall[0], line, tolerance=0.01),
             f"Thinnest wall of {part}: {_mm(wall)}.",
             remedy=(
                 f"Make it one printed line ({fixed(line)} mm) or more: see {where}, or use a finer"
                 " nozzle."
             ),
             source=PRACTICE,
-            tolerance=0.01,
         ),
-        at_least(
+        judge(
             "print.opening",
             part,
-            gap[0],
-            printer.nozzle,
-            "mm",
+            at_least(gap[0], printer.nozzle, tolerance=0.01),
             f"Narrowest opening of {part}: {_mm(gap)}.",
             remedy=(
                 f"Make it as wide as the nozzle ({fixed(printer.nozzle)} mm) or more: see {where}."
             ),
             source=PRACTICE,
-            tolerance=0.01,
             otherwise="warn",
         ),
     ]
@@ -314,12 +215,10 @@ def _foot(part: str, mesh: Mesh, printer: Printer) -> list[Verdict]:
     whole = float(length[outer].sum())
     share = float(length[outer & chamfered].sum()) / whole if whole > 0 else 1.0
     return [
-        at_least(
+        judge(
             "print.foot",
             part,
-            share,
-            0.75,
-            "",
+            at_least(share, 0.75, ""),
             f"{fixed(share * 100, 0)} % of the outer bed edge of {part} has a chamfer against a"
             " spreading first layer.",
             remedy="This is an internal error: please report it.",

@@ -54,6 +54,8 @@ class Found:
     new: frozenset[str]
 
 
+# what a plan that can't be calculated raises
+SILENT = (PanejigError, ValueError, ZeroDivisionError)
 NOT_ONE = "No single change is enough."
 SIZE = "size"  # stands for across_flats or edge, whichever the design gives
 
@@ -193,7 +195,7 @@ def _search(
             if not gone(changed):
                 return None
             return Found(turn, value, change, changed, faults(changed) - before)
-        except (PanejigError, ValueError, ZeroDivisionError):
+        except SILENT:
             return None
 
     if turn.word is not None:

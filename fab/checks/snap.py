@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
-from functools import partial
+from collections.abc import Sequence
 
 from fab.checks.broken import faults
-from fab.checks.model import Verdict, at_least, at_most
-from fab.checks.remedy import Turn, remedy
+from fab.checks.model import Verdict
+from fab.checks.remedy import Turn
+from fab.checks.rule import PRACTICE, Rule, judged
 from fab.checks.rules import RULES
-from fab.errors import PanejigError
-from fab.params.designs import is_main
-from fab.params.shop import Filament, Shop
+from fab.params.shop import Filament
 from fab.parts import fits, snap
 from fab.parts.plan import Plan
-from fab.units import fixed
 
 GUIDE = "Snap-Fit Joints for Plastics - A Design Guide, table 1 and p. 16"
 PRINTED = (
@@ -51,79 +47,35 @@ TONGUE_PUSH = (
 PRESS_MORE = (Turn("shop.printer.clearance.press", -0.01),)
 PRESS_LESS = (Turn("shop.printer.clearance.press", 0.01),)
 
-Row = tuple[str, str, bool, Callable[[Plan], tuple[float, float]], str, str, tuple[Turn, ...], str]
 
-
-def checks(plan: Plan, shop: Shop, design_name: str = "panel") -> tuple[Verdict, ...]:
+def checks(plan: Plan, design_name: str = "panel") -> tuple[Verdict, ...]:
     """Verdicts `snap.*` of one design.
 
     Strain in per cent at full bend and at rest against what the filament may take again and again;
     force in N to push in against a hand, force to pull out against the load. Friction is known to
     +-50 %, so are the forces.
     """
-    rows, found = _rows(plan, shop.filament), []
-    for row in rows:
-        check, subject, most, measure, unit, says, turns, source = row
-        measured, limit = measure(plan)
-        cure = ""
-        if not _holds(row, plan):
-            cure = remedy(
-                design_name,
-                plan,
-                turns,
-                all_faults,
-                check,
-                partial(_holds, row),
-                named=named_turns(plan),
-            )
-        judge = at_most if most else at_least
-        shown = "unlimited" if math.isinf(measured) else f"{fixed(measured, 2)} {unit}".strip()
-        bound = f"{'maximum' if most else 'minimum'} {fixed(limit, 2)} {unit}".strip()
-        where = subject if is_main(design_name) else f"{subject} of {design_name}"
-        found.append(
-            judge(
-                check,
-                where,
-                measured,
-                limit,
-                unit,
-                f"{says}: {shown} ({bound}).",
-                remedy=cure,
-                source=source,
-            )
-        )
-    return tuple(found)
+    named = named_turns(plan)
+    return tuple(judged(design_name, plan, rule, all_faults, named) for rule in _rules(plan))
 
 
 def named_turns(plan: Plan) -> dict[str, Sequence[Turn]]:
     """Return what to turn for each rule of a plan and each snap, by its id."""
-    turns: dict[str, Sequence[Turn]] = {rule.id: rule.turns for rule in RULES}
-    return turns | {row[0]: row[6] for row in _rows(plan, plan.filament)}
+    return {rule.id: rule.turns for rule in (*RULES, *_rules(plan))}
 
 
 def all_faults(plan: Plan) -> frozenset[str]:
     """Ids of the rules and snaps that a plan breaks; what can't be calculated is broken."""
-    return faults(plan) | {row[0] for row in _rows(plan, plan.filament) if _fails(row, plan)}
+    return faults(plan) | {rule.id for rule in _rules(plan) if not rule.is_kept(plan)}
 
 
-def _fails(row: Row, plan: Plan) -> bool:
-    try:
-        return not _holds(row, plan)
-    except (PanejigError, ValueError, ZeroDivisionError):
-        return True
+def _rules(plan: Plan) -> list[Rule]:
+    filament = plan.filament
+    tongues = _tongue_rules(filament) if plan.params.shell.fixing == "snap" else []
+    return [*_clip_rules(filament), *tongues, *_cap_rules(filament)]
 
 
-def _rows(plan: Plan, filament: Filament) -> list[Row]:
-    tongues = _tongue_rows(filament) if plan.params.shell.fixing == "snap" else []
-    return _clip_rows(filament) + tongues + _cap_rows(filament)
-
-
-def _holds(row: Row, plan: Plan) -> bool:
-    measured, limit = row[3](plan)
-    return measured <= limit + 1e-9 if row[2] else measured >= limit - 1e-9
-
-
-def _clip_rows(filament: Filament) -> list[Row]:
+def _clip_rules(filament: Filament) -> list[Rule]:
     allowed = fits.repeated_strain(filament) * 100
 
     leg = snap.clip_leg
@@ -147,50 +99,49 @@ def _clip_rows(filament: Filament) -> list[Row]:
         return held, CARRY * snap.panel_weight_n(plan, filament)
 
     return [
-        (
+        Rule(
             "snap.clip-strain",
-            "clip",
-            True,
-            lambda p: (leg(p).strain(leg(p).overhang) * 100, allowed),
-            "%",
             "Strain of a clip leg, its whole hook bent away",
+            lambda p: (leg(p).strain(leg(p).overhang) * 100, allowed),
             CLIP_TURNS,
-            f"{GUIDE}; {PRINTED}",
+            most=True,
+            unit="%",
+            source=f"{GUIDE}; {PRINTED}",
+            part="clip",
         ),
-        (
+        Rule(
             "snap.clip-rest",
-            "clip",
-            True,
-            lambda p: (leg(p).strain(leg(p).preload) * 100, 0.1 * allowed),
-            "%",
             "Strain of a clip leg at rest",
+            lambda p: (leg(p).strain(leg(p).preload) * 100, 0.1 * allowed),
             (Turn("shop.printer.clearance.snap", 0.02),),
-            GUIDE,
+            most=True,
+            unit="%",
+            source=GUIDE,
+            part="clip",
         ),
-        (
+        Rule(
             "snap.clip-push",
-            "clip",
-            True,
-            push,
-            "N",
             "Force to push one clip into both panels",
+            push,
             CLIP_PUSH,
-            GUIDE,
+            most=True,
+            unit="N",
+            source=GUIDE,
+            part="clip",
         ),
-        (
+        Rule(
             "snap.clip-pull",
-            "clip",
-            False,
-            pull,
-            "N",
             "Pull at which the clips of a joint release a panel",
+            pull,
             CLIP_HOLD,
-            GUIDE,
+            unit="N",
+            source=GUIDE,
+            part="clip",
         ),
     ]
 
 
-def _tongue_rows(filament: Filament) -> list[Row]:
+def _tongue_rules(filament: Filament) -> list[Rule]:
     allowed = fits.repeated_strain(filament) * fits.ACROSS_LAYERS * 100
 
     def force(plan: Plan) -> float:
@@ -201,82 +152,77 @@ def _tongue_rows(filament: Filament) -> list[Row]:
         return len(plan.fixings.fixing_corners) * each
 
     return [
-        (
+        Rule(
             "snap.shell-strain",
-            "base",
-            True,
-            lambda p: (snap.tongue(p).strain(snap.tongue(p).overhang) * 100, allowed),
-            "%",
             "Strain of a base tongue across its layers, its whole hook bent away",
+            lambda p: (snap.tongue(p).strain(snap.tongue(p).overhang) * 100, allowed),
             TONGUE_BEND,
-            f"{GUIDE}; {PRINTED}",
+            most=True,
+            unit="%",
+            source=f"{GUIDE}; {PRINTED}",
+            part="base",
         ),
-        (
+        Rule(
             "snap.shell-rest",
-            "base",
-            True,
-            lambda p: (snap.tongue(p).strain(snap.tongue(p).preload) * 100, 0.1 * allowed),
-            "%",
             "Strain of a base tongue at rest",
+            lambda p: (snap.tongue(p).strain(snap.tongue(p).preload) * 100, 0.1 * allowed),
             (Turn("shop.printer.clearance.snap", 0.02),),
-            GUIDE,
+            most=True,
+            unit="%",
+            source=GUIDE,
+            part="base",
         ),
-        (
+        Rule(
             "snap.shell-push",
-            "shell",
-            True,
-            lambda p: (force(p), HAND_N),
-            "N",
             "Force to push the shell on",
+            lambda p: (force(p), HAND_N),
             TONGUE_PUSH,
-            GUIDE,
+            most=True,
+            unit="N",
+            source=GUIDE,
+            part="shell",
         ),
-        (
+        Rule(
             "snap.shell-pull",
-            "shell",
-            False,
-            lambda p: (force(p), CARRY * snap.shell_weight_n(p, filament)),
-            "N",
             "Pull at which the shell comes off",
+            lambda p: (force(p), CARRY * snap.shell_weight_n(p, filament)),
             TONGUE_HOLD,
-            GUIDE,
+            unit="N",
+            source=GUIDE,
+            part="shell",
         ),
     ]
 
 
-def _cap_rows(filament: Filament) -> list[Row]:
+def _cap_rules(filament: Filament) -> list[Rule]:
     return [
-        (
+        Rule(
             "snap.cap-squeeze",
-            "cap",
-            False,
-            lambda p: (snap.cap_press(p).squeeze, 0.02),
-            "mm",
             "Overlap of a crush rib of the cap with the side of the window",
+            lambda p: (snap.cap_press(p).squeeze, 0.02),
             PRESS_MORE,
-            "common practice, no source",
+            source=PRACTICE,
+            part="cap",
         ),
-        (
+        Rule(
             "snap.cap-crush",
-            "cap",
-            True,
+            "Crushed share of a crush rib's height (ribs yield on first use; at half the height"
+            " the plug does not jam yet)",
             lambda p: (snap.cap_press(p).squeeze / snap.cap_press(p).stands_out, 0.5),
-            "",
-            (
-                "Crushed share of a crush rib's height (ribs yield on first use; at half the height"
-                " the plug does not jam yet)"
-            ),
             PRESS_LESS,
-            "common practice, no source",
+            most=True,
+            unit="",
+            source=PRACTICE,
+            part="cap",
         ),
-        (
+        Rule(
             "snap.cap-push",
-            "cap",
-            True,
-            lambda p: (snap.cap_press(p).hold_force(filament), HAND_N),
-            "N",
             "Estimated force to push a cap in or out",
+            lambda p: (snap.cap_press(p).hold_force(filament), HAND_N),
             PRESS_LESS,
-            "estimate from the squeezed chord, from memory, +-50 %",
+            most=True,
+            unit="N",
+            source="estimate from the squeezed chord, from memory, +-50 %",
+            part="cap",
         ),
     ]

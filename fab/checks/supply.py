@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.layout.model import Layout
 from fab.params.job import PowerParams
 from fab.params.panel import PanelParams
@@ -55,12 +55,10 @@ def _advertised(
         return
     busy = max(usb, key=lambda zone: (round(zone.current_a, 9), -zone.index))
     wanted = usb_class(busy.current_a)
-    yield at_most(
+    yield judge(
         "power.advertised",
         f"zone {busy.index}",
-        busy.current_a,
-        usb_class(power.supply_a) or 3.0,
-        "A",
+        at_most(busy.current_a, usb_class(power.supply_a) or 3.0, "A"),
         f"The supply must advertise {fixed(wanted)} A at 5 V; a supply that advertises less may"
         " switch off."
         if wanted
@@ -70,12 +68,10 @@ def _advertised(
     )
     inlet = inlets[busy].inlet
     reading = supply.cc_reading(usb_class(power.supply_a) or 3.0, inlet.cc_ohm, inlet.cc_tolerance)
-    yield at_least(
+    yield judge(
         "power.cc",
         f"inlet of {busy.inlet_panel}",
-        reading.headroom_v,
-        0.0,
-        "V",
+        at_least(reading.headroom_v, 0.0, "V"),
         f"Two resistors of {fixed(inlet.cc_ohm)} ohm from CC1 and CC2 to ground read"
         f" {fixed(reading.least_v)} to {fixed(reading.most_v)} V for {fixed(reading.class_a)} A"
         f" ({fixed(reading.low_v)} to {fixed(reading.high_v)} V is that class). Without these"
@@ -98,12 +94,10 @@ def _fuse(zones: Sequence[Zone], power: PowerParams) -> Verdict:
             f" {lacking[0].index} and the {fixed(power.supply_a)} A of its supply: the fuse would"
             " never open."
         )
-    return at_most(
+    return judge(
         "power.fuse",
         "the wall" if not lacking else f"zone {lacking[0].index}",
-        len(lacking),
-        0,
-        "zones",
+        at_most(len(lacking), 0, "zones"),
         says,
         remedy="Use supplies whose label says that they limit their current to their rating.",
         source="rated currents of IEC 60127, from memory; own rule",
@@ -120,12 +114,10 @@ def _gauge(power: PowerParams) -> Verdict:
         if wire is not None
         else "No usual flexible wire has such a low resistance."
     )
-    return at_most(
+    return judge(
         "power.wire-gauge",
         "supply cable",
-        min(need, 1e6),
-        supply.WIRES[-1][0],
-        "mm2",
+        at_most(min(need, 1e6), supply.WIRES[-1][0], "mm2"),
         says,
         remedy="Set power.cable_ohm_per_m = 0.1 or more.",
         source="IEC 60028: 1/58 ohm mm2/m at 20 degC",
@@ -140,12 +132,10 @@ def _cable_drop(
     if usb:
         busy = max(usb, key=lambda zone: (round(zone.current_a, 9), -zone.index))
         lost = busy.current_a * power.cable_mm / 1000.0 * power.cable_ohm_per_m
-        yield at_most(
+        yield judge(
             "power.cable-drop",
             f"cable of zone {busy.index}",
-            lost,
-            supply.CABLE_DROP_V,
-            "V",
+            at_most(lost, supply.CABLE_DROP_V, "V"),
             "Voltage drop of the cable, both ways, at the brightness limit.",
             remedy="Use a shorter or thicker cable (power.cable_mm, power.cable_ohm_per_m).",
             source=(
@@ -167,23 +157,19 @@ def _inrush(wall: FedWall) -> Verdict:
     longer = max(math.ceil(supply.inrush_a(held[worst], power.supply_v, 1.0) / left), LEAST_RAMP_MS)
     if ramp > 0:
         draws = supply.inrush_a(held[worst], power.supply_v, ramp)
-        return at_most(
+        return judge(
             "power.inrush",
             subject,
-            draws + idle,
-            power.supply_a,
-            "A",
+            at_most(draws + idle, power.supply_a, "A"),
             f"Inrush current: capacitors of {fixed(held[worst])} uF, filled through a load switch"
             f" that ramps up in {fixed(ramp)} ms.",
             remedy=f"Set panel.inlet.soft_start_ms = {longer}.",
             source=source,
         )
-    return at_most(
+    return judge(
         "power.inrush",
         subject,
-        held[worst],
-        supply.PLUG_UF,
-        "uF",
+        at_most(held[worst], supply.PLUG_UF, "uF"),
         "Capacitors connected to the supply when the plug goes in, without a load switch: the"
         " supply may shut down.",
         remedy=f"Set panel.inlet.soft_start_ms = {longer}.",
@@ -234,12 +220,10 @@ def _level(wired: Wired, power: PowerParams, route: DataRoute) -> Verdict:
         if wanted
         else f"A controller of {fixed(power.logic_v)} V drives the LEDs without a level shifter."
     )
-    return at_least(
+    return judge(
         "power.level",
         f"first LED of panel {name}",
-        sends,
-        need,
-        "V",
+        at_least(sends, need, "V"),
         says,
         remedy='Set power.level_shifter = "auto".',
         source=LEVEL_SOURCE,
@@ -247,17 +231,15 @@ def _level(wired: Wired, power: PowerParams, route: DataRoute) -> Verdict:
 
 
 def _hops(wired: Wired, route: DataRoute) -> Iterator[Verdict]:
-    """The data line from board to board, with one controller for all; extra wires are told."""
+    """The data line from board to board, with one controller for all; extra wires are reported."""
     levels = hop_levels(route, wired.volts, wired.ground_v, HIGH, LOW)
     if not levels:
         return
     hop, spare = min(levels, key=lambda item: (round(item[1], 9), item[0].sender))
-    yield at_least(
+    yield judge(
         "power.data-hop",
         f"{hop.sender} to {hop.reader}",
-        spare,
-        MARGIN_V,
-        "V",
+        at_least(spare, MARGIN_V, "V"),
         "Margin with which the first LED of a board reads the data from the last LED of the board"
         " before it.",
         remedy="Use more inlets (power.inlets) or lower power.brightness.",
@@ -265,12 +247,10 @@ def _hops(wired: Wired, route: DataRoute) -> Iterator[Verdict]:
     )
     wires = route.wires
     told = ", ".join(f"{hop.sender}-{hop.reader}" for hop in wires[:8])
-    yield at_most(
+    yield judge(
         "power.data-wires",
         "the wall",
-        len(wires),
-        0,
-        "wires",
+        at_most(len(wires), 0, "wires"),
         f"Extra data wires: {told or 'none'}."
         + ("" if route.proven else f" At least {route.at_least} are needed with any route."),
         remedy='Draw the wires as the book shows them, or set power.control = "each".',

@@ -67,97 +67,66 @@ def surface(plan: Plan, item: Feature) -> tuple[BaseGeometry, str]:
 
 def keeps(plan: Plan, item: Feature) -> list[Keep]:
     """The things fixed on the feature's surface."""
+    if item.edge is None:
+        return _on_floor(plan)
+    if item.part == "shell" or (item.what in FLAT_WORK and item.out > 0):
+        return _on_shell(plan, flat=item.what in FLAT_WORK and item.out > 0)
+    return _on_base_wall(plan)
+
+
+def _on_floor(plan: Plan) -> list[Keep]:
     from shapely.geometry import Point as Dot
-    from shapely.geometry import Polygon, box
+    from shapely.geometry import Polygon
 
     wall = 2 * plan.printer.extrusion_width
-    if item.edge is None:
-        keeps = [
-            Keep("a standoff", Dot(hole).buffer(plan.fixings.post_d / 2), 0.0)
-            for hole in plan.fixings.board_holes
-        ]
-        keeps += [
-            Keep("a clip pocket", Polygon(shape), wall) for shape in obstacles(plan, inlet=False)
-        ]
-        head = plan.params.screw_head_d / 2 + plan.fit("lap")
-        keeps += [
-            Keep("a shell screw", Dot(screw).buffer(head), wall)
-            for screw in plan.fixings.shell_screws
-        ]
-        if plan.params.base.vents:
-            keeps += [
-                Keep("an air slot", poly(slot(a, b, width)), wall)
-                for a, b, width in vent_slots(plan, None)
-            ]
-        half = plan.clip.slot_w / 2
-        for edge in range(plan.cell.sides):
-            for t in plan.clip.pockets:
-                u = plan.cell.apothem - plan.clip.cavity_u
-                corners = (
-                    (u, t - half),
-                    (plan.cell.apothem, t - half),
-                    (plan.cell.apothem, t + half),
-                    (u, t + half),
-                )
-                angle = 2 * math.pi * edge / plan.cell.sides
-                keeps.append(
-                    Keep("the channel of a clip", Polygon([turn(p, angle) for p in corners]), wall)
-                )
-        return keeps
-    if item.what in FLAT_WORK and item.out > 0:
-        return [
+    post, head = plan.fixings.post_d / 2, plan.params.screw_head_d / 2 + plan.fit("lap")
+    found = [Keep("a standoff", Dot(at).buffer(post), 0.0) for at in plan.fixings.board_holes]
+    found += [Keep("a clip pocket", Polygon(shape), wall) for shape in obstacles(plan, inlet=False)]
+    found += [Keep("a shell screw", Dot(at).buffer(head), wall) for at in plan.fixings.shell_screws]
+    if plan.params.base.vents:
+        slots = [poly(slot(a, b, width)) for a, b, width in vent_slots(plan, None)]
+        found += [Keep("an air slot", shape, wall) for shape in slots]
+    half, u0, u1 = plan.clip.slot_w / 2, plan.cell.apothem - plan.clip.cavity_u, plan.cell.apothem
+    for edge in range(plan.cell.sides):
+        angle = 2 * math.pi * edge / plan.cell.sides
+        for t in plan.clip.pockets:
+            corners = ((u0, t - half), (u1, t - half), (u1, t + half), (u0, t + half))
+            channel = Polygon([turn(p, angle) for p in corners])
+            found.append(Keep("the channel of a clip", channel, wall))
+    return found
+
+
+def _on_shell(plan: Plan, *, flat: bool) -> list[Keep]:
+    """`flat`: raised work, which ends at the port and may stand over the press rib."""
+    from shapely.geometry import box
+
+    wall, half = 2 * plan.printer.extrusion_width, plan.edge.port_w / 2
+    low, top = plan.floor.shell_z, plan.heights.port_top_z
+    if flat:
+        return [Keep("the port", box(-half, low, half, top), 0.0)]
+    found = [Keep("the port", box(-half, low - 1e3, half, top), wall)]
+    if plan.params.switch.on:
+        rib = plan.params.switch.size / 2 + 0.5 + wall
+        shape = box(-rib, plan.press.rib_foot_z, rib, plan.press.rib_top_z)
+        found.append(Keep("the press rib", shape, 0.0))
+    return found
+
+
+def _on_base_wall(plan: Plan) -> list[Keep]:
+    from shapely.geometry import box
+
+    wide, half = plan.edge.window_w / 2, plan.clip.block_w / 2
+    low, top = plan.heights.axis_z - plan.edge.window_h / 2, plan.heights.wall_top_z + 1e3
+    window = box(-wide, low, wide, top)
+    return [
+        Keep("the header window", window, 2 * plan.printer.extrusion_width),
+        *(
             Keep(
-                "the port",
-                box(
-                    -plan.edge.port_w / 2,
-                    plan.floor.shell_z,
-                    plan.edge.port_w / 2,
-                    plan.heights.port_top_z,
-                ),
-                0.0,
+                "a clip pocket", box(at - half, plan.floor.top_z, at + half, plan.clip.catch_z), 0.0
             )
-        ]
-    if item.part == "shell":
-        keeps = [
-            Keep(
-                "the port",
-                box(
-                    -plan.edge.port_w / 2,
-                    plan.floor.shell_z - 1e3,
-                    plan.edge.port_w / 2,
-                    plan.heights.port_top_z,
-                ),
-                wall,
-            )
-        ]
-        if plan.params.switch.on:
-            half = plan.params.switch.size / 2 + 0.5 + wall
-            keeps.append(
-                Keep(
-                    "the press rib",
-                    box(-half, plan.press.rib_foot_z, half, plan.press.rib_top_z),
-                    0.0,
-                )
-            )
-        return keeps
-    half = plan.clip.block_w / 2
-    keeps = [
-        Keep(
-            "the header window",
-            box(
-                -plan.edge.window_w / 2,
-                plan.heights.axis_z - plan.edge.window_h / 2,
-                plan.edge.window_w / 2,
-                plan.heights.wall_top_z + 1e3,
-            ),
-            wall,
-        )
+            for at in plan.clip.pockets
+        ),
     ]
-    keeps += [
-        Keep("a clip pocket", box(at - half, plan.floor.top_z, at + half, plan.clip.catch_z), 0.0)
-        for at in plan.clip.pockets
-    ]
-    return keeps
 
 
 def other(plan: Plan, other: Feature) -> Keep:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import numpy as np
 
 SPOT_MM = 0.5
-TOUCH_MM = 1e-4  # parts that touch are told from parts that overlap by this
+TOUCH_MM = 1e-4  # parts that overlap by less only touch
 LEAST_MM2 = 1e-6  # faces that cover less of the plan are upright
 
 
@@ -49,7 +49,7 @@ def above(mover: Solid2, other: Solid2) -> tuple[float, tuple[float, float, floa
     """Depth of `other` over anything of `mover`, mm, and place; 0 when `mover` lifts off."""
     worst, place = 0.0, (0.0, 0.0, 0.0)
     for every, faces, sign in ((other.points, mover, 1.0), (mover.points, other, -1.0)):
-        end = float((sign * faces.faces[:, :, 2]).min(initial=math.inf))  # nothing of it is below
+        end = float((sign * faces.faces[:, :, 2]).min(initial=math.inf))  # no part of it is below
         points = every[sign * every[:, 2] > end + TOUCH_MM]
         point, height = _under(points, faces)
         over = sign * (points[point, 2] - height)

@@ -11,9 +11,9 @@ from fab.cli.console import Console
 from fab.cli.words import force_word, job_path, sets_word, talking
 from fab.errors import refused
 from fab.params import presets
+from fab.params.one_value import name_like
 from fab.params.quoting import clean, show
 from fab.params.shopfile import kind_of, shop_file_of, shop_of
-from fab.params.values import name_like
 from fab.units import fixed
 
 # the folder's own list of files, and what it says it is of

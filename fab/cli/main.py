@@ -48,15 +48,18 @@ class Lazy(click.Group):
     """Commands that are imported when they are called."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names of all commands, in the order of the help."""
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return a command by its name, its module imported now; None for an unknown name."""
         if cmd_name not in COMMANDS:
             return None
         command: click.Command = getattr(import_module(f"fab.cli.{cmd_name}"), cmd_name)
         return command
 
     def invoke(self, ctx: click.Context) -> Any:
+        """Run the command that was asked for. Raises Abort for Ctrl-C."""
         try:
             return super().invoke(ctx)
         except KeyboardInterrupt as stop:
@@ -64,6 +67,7 @@ class Lazy(click.Group):
             raise click.Abort from stop
 
     def resolve_command(self, ctx: click.Context, args: list[str]) -> Any:
+        """Return name, command and rest of a line. Raises UsageError with the nearest name."""
         if args and args[0] not in COMMANDS and not args[0].startswith("-"):
             from difflib import get_close_matches
 
@@ -73,6 +77,7 @@ class Lazy(click.Group):
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the list of commands into the help, without importing one."""
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fab.cli.console import Console
-from fab.cli.words import ShopWord, length_word, shop_path, talking
+from fab.cli.words import length_word, shipped, shop_path, talking
 from fab.errors import refused
 from fab.params.quoting import clean, show, show_key
 from fab.params.shop import Shop
@@ -23,7 +23,7 @@ KINDS = ("kerf", *CLASSES, "scale-x", "scale-y", "paper-x", "paper-y", *TIMES)
 
 
 @click.command(context_settings={"ignore_unknown_options": True})  # a press step may be -05
-@click.argument("shop", type=ShopWord(), metavar="SHOP")
+@click.argument("shop", metavar="SHOP", shell_complete=shipped("shop"))
 @click.argument("kind", type=click.Choice(KINDS), metavar="KIND")
 @click.argument("readings", nargs=-1, required=True, metavar="READING...")
 @click.option("--stock", default="", metavar="NAME", help="Stock that the kerf belongs to.")

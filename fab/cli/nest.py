@@ -22,13 +22,12 @@ from fab.cli.nestwords import (
     told_with_places,
 )
 from fab.cli.words import (
-    JobWord,
-    ShopWord,
     allow_word,
     length_word,
     search_word,
     sets_with,
     sets_word,
+    shipped,
     talking,
 )
 
@@ -38,7 +37,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("job", type=JobWord(), metavar="[JOB]", required=False)
+@click.argument("job", metavar="[JOB]", required=False, shell_complete=shipped("job"))
 @click.option(
     "--shape",
     "shapes",
@@ -48,8 +47,8 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--shop",
-    type=ShopWord(),
     metavar="SHOP",
+    shell_complete=shipped("shop"),
     help="Shop with the sheets and the laser, if there is no JOB.",
 )
 @click.option(

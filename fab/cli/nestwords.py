@@ -190,6 +190,10 @@ def _readings(words: Sequence[str]) -> list[Reading]:
 
 
 def title_of(name: str | None, loaded: Loaded | None, wanted: Sequence[DrawingRequest]) -> str:
+    """Return the title of a nest: the name asked for, else the job's, else that of its drawings.
+
+    Raises InputError where a folder can't have that name.
+    """
     from fab.outputs.drawings import word
 
     name = normalize("NFC", name) if name is not None else None

@@ -55,7 +55,7 @@ def pack(console: Console, /, *, folder: str, to: str | None, force: bool) -> No
 @talking
 @click.pass_obj
 def unpack(console: Console, /, *, archive: str, into: str, check: bool) -> None:
-    """Open a packed build. It is data of somebody else: nothing in it is run."""
+    """Open a packed build. It is foreign data: nothing in it is run."""
     from fab.pack import look
     from fab.pack import unpack as opened
 

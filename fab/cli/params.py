@@ -3,30 +3,18 @@
 from __future__ import annotations
 
 import click
-from click.shell_completion import CompletionItem
 
 from fab.cli.console import Console
 from fab.cli.words import talking
 from fab.params import reference
 
 
-class KeyWord(click.ParamType):
-    """A dotted key."""
-
-    name = "key"
-
-    def shell_complete(
-        self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
-        return [
-            CompletionItem(row["key"])
-            for row in reference.entries()
-            if row["key"].startswith(incomplete)
-        ]
+def _keys(ctx: click.Context, param: click.Parameter, word: str) -> list[str]:
+    return [row["key"] for row in reference.entries() if row["key"].startswith(word)]
 
 
 @click.command()
-@click.argument("key", type=KeyWord(), required=False, metavar="[KEY]")
+@click.argument("key", required=False, metavar="[KEY]", shell_complete=_keys)
 @click.option("--markdown", is_flag=True, help="Print the whole reference as Markdown.")
 @talking
 @click.pass_obj

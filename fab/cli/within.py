@@ -19,7 +19,8 @@ from fab.units import fixed, some
 MOST_BYTES = 20_000_000
 MOST_MESHES = 4_000  # cells whose places are searched; more than can be built
 _SIZED = re.compile(
-    rb"""<(?:\w+:)?svg\b[^>]*?\b(?:width|height)\s*=\s*["']\s*[0-9.eE+-]+\s*(?:mm|cm|in|pt|pc|q)\s*["']""",
+    rb"""<(?:\w+:)?svg\b[^>]*?\b(?:width|height)\s*=\s*"""
+    rb"""["']\s*[0-9.eE+-]+\s*(?:mm|cm|in|pt|pc|q)\s*["']""",
     re.I,
 )
 _SVG = re.compile(rb"<(?:\w+:)?svg\b", re.I)

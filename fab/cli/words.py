@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import click
 from click.shell_completion import CompletionItem
@@ -22,18 +22,17 @@ from fab.units import fixed
 KINDS = ("print", "model", "cut", "wall", "board", "lists", "book")
 
 
-class JobWord(click.ParamType):
-    """A path, or the name of a shipped job."""
+Complete = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
 
-    name = "job"
 
-    def shell_complete(
-        self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
-        shipped = [
-            CompletionItem(name) for name in presets.names("job") if name.startswith(incomplete)
-        ]
-        return [*shipped, CompletionItem(incomplete, type="file")]
+def shipped(kind: Literal["job", "shop"]) -> Complete:
+    """Return what a shell offers for a file, or the name of a shipped job or shop."""
+
+    def offered(ctx: click.Context, param: click.Parameter, word: str) -> list[CompletionItem]:
+        names = [CompletionItem(name) for name in presets.names(kind) if name.startswith(word)]
+        return [*names, CompletionItem(word, type="file")]
+
+    return offered
 
 
 def job_path(word: str) -> Path:
@@ -50,9 +49,9 @@ def job_path(word: str) -> Path:
     looks_like_file = word.endswith(".toml") or "/" in word or "\\" in word
     if looks_like_file or path.is_file():
         return path
-    shipped = presets.path_of("job", word)
-    if shipped is not None:
-        return shipped
+    preset = presets.path_of("job", word)
+    if preset is not None:
+        return preset
     if path.is_dir():
         return path  # the door tells which files are in it
     if Path(f"{word}.toml").is_file():
@@ -99,7 +98,7 @@ def talking(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
-job_word = click.argument("job", type=JobWord(), metavar="JOB")
+job_word = click.argument("job", metavar="JOB", shell_complete=shipped("job"))
 sets_word = click.option(
     "--set",
     "sets",
@@ -145,34 +144,20 @@ def sets_with(sets: tuple[str, ...], nest_seconds: float | None) -> tuple[str, .
     return (*sets, f"nest.seconds={fixed(nest_seconds)}")
 
 
-class ShopWord(click.ParamType):
-    """A path, or the name of a shipped shop."""
-
-    name = "shop"
-
-    def shell_complete(
-        self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
-        shipped = [
-            CompletionItem(name) for name in presets.names("shop") if name.startswith(incomplete)
-        ]
-        return [*shipped, CompletionItem(incomplete, type="file")]
-
-
 def shop_path(word: str, *, write: bool = False) -> Path:
     """The file that SHOP names. A shipped shop may be looked at, not written."""
     path = Path(word)
     if word.endswith(".toml") or "/" in word or "\\" in word or path.exists():
         return path
-    shipped = presets.path_of("shop", word)
-    if shipped is None:
+    preset = presets.path_of("shop", word)
+    if preset is None:
         known = ", ".join(presets.names("shop"))
         works = f"{near_files(path)} Shipped shops: {known}."
         raise refused(f"{show(word)} is not a file or a shipped shop.", works)
     if write:
         works = f'Make your own shop file that begins with extends = "{word}", and give that file.'
         raise refused(f"{word} is a shipped shop and is never changed.", works)
-    return shipped
+    return preset
 
 
 def length_word(what: str, word: str) -> float:

@@ -1,4 +1,4 @@
-"""Files that a command writes for the maker: over one of somebody else's only when told to."""
+"""Files that a command writes for the maker; only `--force` replaces a foreign file."""
 
 from __future__ import annotations
 

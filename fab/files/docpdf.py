@@ -47,7 +47,7 @@ def document_pdf(document: Document, width_mm: float, height_mm: float) -> bytes
 
 
 def appendix_pdf(document: Document, width_mm: float, height_mm: float) -> bytes:
-    """The folded chapters in small type: whoever does not want them does not print them."""
+    """The folded chapters in small type, as a file of their own that need not be printed."""
     chapters = [chapter for chapter in document.chapters if chapter.folded]
     title = f"{document.title}, appendix"
     return _printed(document, title, chapters, APPENDIX, (width_mm, height_mm))

@@ -166,7 +166,7 @@ class Chapter:
     title: str
     anchor: str
     blocks: tuple[Block, ...]
-    folded: bool = False  # for whoever asks: closed on the page, an appendix on paper
+    folded: bool = False  # closed on the page, an appendix on paper
 
 
 @dataclass(frozen=True)

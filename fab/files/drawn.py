@@ -1,4 +1,4 @@
-"""One thing of a drawing as it was read: its lines and arcs, its layers and its colour."""
+"""An entity of a drawing as it was read: its lines and arcs, its layers and its colour."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """DXF for cutting: closed polylines with true arcs in mm, a layer an operation, none on 0.
 
 Group codes and header variables are those of the DXF reference; `ezdxf` writes them. R2000 and R12
-know colour indices only (true colour came with R2004), so a layer's #rrggbb is told in a comment.
+know colour indices only (true colour came with R2004), so a layer's #rrggbb stands in a comment.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Somebody else's table: CSV with commas, semicolons or tabs, any encoding, as rows of text.
+"""A user's table: CSV with commas, semicolons or tabs, any encoding, as rows of text.
 
 Only the standard library's reader looks at the bytes; no cell is run, followed or turned into a
 number here.

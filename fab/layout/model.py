@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from fab.outlines.contour import Point
+from fab.outlines.contour import Point, around
 
 
 @dataclass(frozen=True)
@@ -120,9 +120,7 @@ class Layout:
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
         """Bounding box of all cells."""
-        xs = [x for panel in self.panels for x, _ in panel.corners]
-        ys = [y for panel in self.panels for _, y in panel.corners]
-        return (min(xs), min(ys), max(xs), max(ys))
+        return around(corner for panel in self.panels for corner in panel.corners)
 
 
 @dataclass(frozen=True)

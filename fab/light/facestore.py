@@ -13,7 +13,7 @@ from fab.errors import InputError
 from fab.light.scene import scene
 from fab.parts.plan import Plan
 
-if TYPE_CHECKING:  # loaded by whoever makes or reads one
+if TYPE_CHECKING:  # loaded where one is made or read
     from fab.light.face import Face
 
 LINES = ("x", "total", "direct", "once", "more")  # of a profile

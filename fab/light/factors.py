@@ -16,11 +16,7 @@ from fab.light.shade import clear, sector_turns
 Array = NDArray[np.float64]
 CHUNK = 20_000  # pairs of point and patch worked on at once: stays inside the cache
 # three points, exact to order 5
-GAUSS = (
-    (-math.sqrt(0.6), 5 / 18),
-    (0.0, 8 / 18),
-    (math.sqrt(0.6), 5 / 18),
-)
+GAUSS = ((-math.sqrt(0.6), 5 / 18), (0.0, 8 / 18), (math.sqrt(0.6), 5 / 18))
 
 
 def contour_factor(points: Array, normals: Array, corners: Array) -> Array:

@@ -15,10 +15,7 @@ from fab.light.shade import sector_turns
 Array = NDArray[np.float64]
 BOARD, WALL, SLOPE, LIP, SHEET, RIB = range(6)
 # size of patches beside the rim of the sheet, and of board and sheet, by the mean size
-NEAR, FAR = (
-    0.55,
-    1.4,
-)
+NEAR, FAR = (0.55, 1.4)
 
 
 @dataclass(frozen=True, eq=False)

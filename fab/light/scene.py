@@ -54,10 +54,7 @@ class Rib:
         for k, (a0, z0) in enumerate(self.profile):
             a1, z1 = self.profile[(k + 1) % 4]
             # the profile runs clockwise in (a, z), its outside at the left
-            nx, nz = (
-                -(z1 - z0),
-                a1 - a0,
-            )
+            nx, nz = (-(z1 - z0), a1 - a0)
             # a rib that comes to an edge at its tip has no front
             if math.hypot(nx, nz) > JOIN_TOL_MM:
                 planes.append((nx, 0.0, nz, nx * a0 + nz * z0))

@@ -22,11 +22,7 @@ from fab.parts.leds import led_pitch, led_values
 from fab.parts.plan import Plan
 
 # mm; how far a search goes over the least possible depth
-DEPTH_STEP, DEPTH_FINE, DEPTH_MORE = (
-    2.0,
-    0.1,
-    60.0,
-)
+DEPTH_STEP, DEPTH_FINE, DEPTH_MORE = (2.0, 0.1, 60.0)
 PITCH_STEP = 0.25  # mm
 MOST_LEDS = 400
 MOST_ROWS = 40  # of LEDs from the middle to the rim

@@ -1,4 +1,4 @@
-"""The page's content as ready bytes with a revision number; whoever waits hears of the next."""
+"""The page's content as ready bytes with a revision number; waiting readers get the next."""
 
 from __future__ import annotations
 

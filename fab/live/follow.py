@@ -24,7 +24,7 @@ from fab.params.read import load
 from fab.watch import FirstLook, Round, stamp
 
 POLL_S = 0.04
-MOST_WAITS = 8  # so many polls a file may go on changing before it is read all the same
+MOST_WAITS = 8  # polls after which a file is read although it is still changing
 END_S = 0.8  # for work that is given up at Ctrl-C
 
 

@@ -74,7 +74,7 @@ def shape_verdicts(look: Look) -> tuple[Verdict, ...]:
     found: list[Verdict] = []
     for name, plan in look.plans.items():
         found += plan_checks(name, plan)
-        found += snap_checks(plan, look.loaded.job.shop, name)
+        found += snap_checks(plan, name)
     return (*found, *edge_checks(look.layout, look.plans))
 
 

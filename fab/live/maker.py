@@ -91,7 +91,7 @@ class Maker:
 
     @property
     def fault(self) -> BaseException | None:
-        """A fault of the program, told by the thread that watches."""
+        """An internal error, which the watching thread reports."""
         return next((work.fault for work in self._works if work.fault is not None), None)
 
     def _wire(self, task: Task, still: Still) -> None:

@@ -18,7 +18,7 @@ class Newest(Generic[Task]):
     """Calls `work` with the newest task and a function that raises when a newer one is there."""
 
     def __init__(self, name: str, work: Callable[[Task, Callable[[], None]], None]) -> None:
-        self.fault: BaseException | None = None  # of the program: told by the thread that watches
+        self.fault: BaseException | None = None  # of the program: the watching thread reports it
         self._work = work
         self._change = threading.Condition()
         self._next: Task | None = None

@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
-from fab.book.pictures import BLANK, TINTED, legend, panel_marks, placed, wall_page, zone_tint
+from fab.book.pictures import panel_marks, wall_page
+from fab.book.wallmarks import BLANK, TINTED, legend, zone_tint
 from fab.design import Design
 from fab.files.pagesvg import page_fragment
 from fab.layout.model import Layout, PlacedPanel
-from fab.outlines.contour import Box, Point, polygon
+from fab.outlines.contour import Box, Point, around, polygon
 from fab.outlines.figures import dimension
+from fab.outlines.fitted import fitted
 from fab.outlines.inks import BLUE
 from fab.outlines.page import Fill, Group, Item, Page, line, ring
 from fab.params.job import HangParams
@@ -33,7 +35,7 @@ Signs = Mapping[str, tuple[object, ...]]  # panel to all that its picture shows 
 
 def bare_page(layout: Layout, box: Box, title: str, before: Signs) -> Page:
     """The wall of which the layout alone is known: outlines and names, tinted as before."""
-    scale, high, at = placed(box, WIDE_MM, HIGH_MM)
+    scale, high, at = fitted(box, WIDE_MM, HIGH_MM, below=12.0)
     items = tuple(
         Group(panel_marks(panel, at, scale, _tint(before, panel.name)), title=f"panel {panel.name}")
         for panel in layout.panels
@@ -54,12 +56,12 @@ def wall_svg(
     """The wall from the front with its size in mm, the room there, and marks of what changed."""
     gone = _gone(layout, before)
     corners = [panel.corners for panel in gone] + list(hang.zones)
-    box = _around([layout.box, *map(_box, corners)])
+    box = _all_of([layout.box, *map(around, corners)])
     if design is None:
         page = bare_page(layout, box, title, was)
     else:
         page = wall_page(design, WIDE_MM, HIGH_MM, box, with_legend=False)
-    _, _, at = placed(box, WIDE_MM, HIGH_MM)
+    _, _, at = fitted(box, WIDE_MM, HIGH_MM, below=12.0)
     items = [*_room(located(hang, layout), box, at), *map(_without_link, page.items)]
     for panel in gone:
         outline = polygon([at(corner) for corner in panel.corners])
@@ -171,16 +173,8 @@ def legend_of(design: Design) -> list[dict[str, str]]:
     return [*found, {"svg": "", "word": TINTED}]
 
 
-def _box(corners: Sequence[Point]) -> Box:
-    xs, ys = zip(*corners, strict=True)
-    return min(xs), min(ys), max(xs), max(ys)
-
-
-def _around(boxes: Sequence[Box]) -> Box:
-    lows, highs = [box[:2] for box in boxes], [box[2:] for box in boxes]
-    x0, y0 = map(min, zip(*lows, strict=True))
-    x1, y1 = map(max, zip(*highs, strict=True))
-    return x0, y0, x1, y1
+def _all_of(boxes: Sequence[Box]) -> Box:
+    return around(point for box in boxes for point in (box[:2], box[2:]))
 
 
 def _without_link(item: Item) -> Item:

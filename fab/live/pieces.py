@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
-from fab.book import glance, lightpictures
+from fab.book import glance
 from fab.book.scene import scene, shown
 from fab.book.viewthings import Wall
 from fab.design import Design
@@ -40,7 +40,7 @@ def counts(design: Design) -> dict[str, Any]:
 def all_of(recipe: Recipe) -> Iterator[PagePiece]:
     """The views, the quick ones first."""
     design = recipe.design
-    lit = lightpictures.lit(design)
+    lit = design.lit_designs
     pages = sheetpictures.pages(design.job.job, recipe.prepared.nested)
     sheets = [_drawn(f"sheet-{k}", page, page.title) for k, (_, page) in enumerate(pages, 1)]
     yield PagePiece(SHEETS, tuple(sheets))

@@ -34,7 +34,7 @@ HEADERS = {
 SCRIPTS = ("words.js", "views.js", "trials.js", "live.js")  # as the page loads them
 MOST_ASKED = 4_096  # bytes of a trial's question
 MOST_LISTENING = 24  # pages that hear news at one time
-ALIVE_S = 10.0  # a page that hears nothing so long is told that there is nothing
+ALIVE_S = 10.0  # a page that waits this long gets an empty answer
 TIMEOUT_S = 60.0  # for the words of a request; who says nothing so long is let go
 
 Answer = Callable[[Mapping[str, Any]], Any]

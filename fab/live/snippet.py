@@ -35,7 +35,7 @@ def lines(path: Path, values: Sequence[tuple[str, str]], before: Mapping[str, st
     found: list[str] = []
     place = shift = 0  # of the file as it stands; how many lines more the new one has so far
     gone: list[str] = []
-    fresh = True  # nothing of this place was told yet
+    fresh = True  # this place has no line yet
     for row in edit.diff:
         mark = _PLACE.fullmatch(row)
         if mark:

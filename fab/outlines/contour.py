@@ -272,6 +272,12 @@ class Outline:
         return Outline(self.edge.mirrored(), tuple(hole.mirrored() for hole in self.holes))
 
 
+def around(points: Iterable[Point]) -> Box:
+    """The bounding box of points, at least one."""
+    xs, ys = zip(*points, strict=True)
+    return (min(xs), min(ys), max(xs), max(ys))
+
+
 def box_of(segments: Sequence[Segment]) -> Box:
     """The exact bounding box of a run of segments, closed or not; bellies of arcs included."""
     ends = [*(seg.start for seg in segments), segments[-1].end]

@@ -26,7 +26,7 @@ _NOISE_MM = 1e-11  # what floating point does to a coordinate of some metres
 
 
 class _Lost(Exception):
-    """Something of a contour would be lost; the text says what."""
+    """A feature of a contour would be lost; the text names it."""
 
 
 def kerf_compensated(outline: Outline, kerf_mm: float) -> Outline:

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.outlines.chains import chains_of, run_from, runs_of, welded
 from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment
 from fab.outlines.facets import facets
@@ -71,7 +71,7 @@ def join(segments: Iterable[Segment], tol_mm: float = JOIN_MM) -> Joined:
     for seg in given:
         if not all(math.isfinite(v) for v in (*seg.start, *seg.end)):
             says = f"a line has an end that is not a number: {seg.start} to {seg.end}."
-            raise InputError([Fault("", says, "Export the drawing again.")])
+            raise refused(says, "Export the drawing again.")
     kept = [seg for seg in given if seg.length_mm > JOIN_TOL_MM]
     dust = len(given) - len(kept)
     kept, doubles = _without_doubles(kept, tol_mm)
@@ -161,15 +161,7 @@ def _loop(segments: Sequence[Segment]) -> tuple[Contour, str] | None:
         says = (
             f"a loop at {_place(x, y)} has {len(segments):,} corners; {MOST_CORNERS:,} can be cut."
         )
-        raise InputError(
-            [
-                Fault(
-                    "",
-                    says,
-                    "Simplify the drawing: a laser follows nothing finer than 0.01 mm.",
-                )
-            ]
-        )
+        raise refused(says, "Simplify the drawing: a laser follows nothing finer than 0.01 mm.")
     return Contour(tuple(segments)), note
 
 
@@ -186,9 +178,7 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
                 f"a loop whose box begins at {_place(*loop.box[:2])} crosses"
                 f" itself{_crossing(shape)}."
             )
-            raise InputError(
-                [Fault("", says, "Move its corners there so that no line crosses another.")]
-            )
+            raise refused(says, "Move its corners there so that no line crosses another.")
     inside: list[list[int]] = [[] for _ in loops]
     for i, j in sorted(_meeting(shapes)):
         one, other = (i, j) if shapes[i].area < shapes[j].area else (j, i)
@@ -197,7 +187,7 @@ def _nested(loops: Sequence[Contour]) -> tuple[Outline, ...]:
         elif shapes[i].intersection(shapes[j]).area > 1e-6 * min(shapes[i].area, shapes[j].area):
             at = shapes[i].boundary.intersection(shapes[j].boundary).representative_point()
             says = f"two outlines cross at {_place(at.x, at.y)}."
-            raise InputError([Fault("", says, "Combine or separate them in the drawing.")])
+            raise refused(says, "Combine or separate them in the drawing.")
     holes: list[list[Contour]] = [[] for _ in loops]
     for j, around in enumerate(inside):
         for k in around:
@@ -227,7 +217,7 @@ def _meeting(shapes: Sequence[Any]) -> list[tuple[int, int]]:
         pairs += [(begin + int(i), int(j)) for i, j in found if begin + i < j]
         if len(pairs) > MOST_PAIRS:
             says = f"more than {MOST_PAIRS:,} pairs of outlines lie inside each other."
-            raise InputError([Fault("", says, "Draw fewer rings inside each other.")])
+            raise refused(says, "Draw fewer rings inside each other.")
     return pairs
 
 

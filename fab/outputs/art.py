@@ -12,7 +12,8 @@ from fab.layout.kinds import file_word
 from fab.outlines.contour import Outline, Point
 from fab.outputs.alike import free_name
 from fab.outputs.model import OutFile
-from fab.parts.art import SheetArt, on_sheets, sheet_art
+from fab.parts.art import SheetArt, sheet_art
+from fab.parts.artplace import on_sheets
 
 HEADER = (
     "item",

@@ -7,18 +7,7 @@ from typing import Any
 
 from fab.design import Design
 from fab.files.table import Cell
-from fab.outputs import (
-    art,
-    board,
-    brief,
-    cut,
-    handwork,
-    lists,
-    orders,
-    pixels,
-    sheetpictures,
-    wall,
-)
+from fab.outputs import art, board, brief, cut, handwork, lists, orders, pixels, sheetpictures, wall
 from fab.outputs.line import PartsLine
 from fab.outputs.model import OutFile
 from fab.outputs.prepared import Prepared

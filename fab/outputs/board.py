@@ -88,10 +88,7 @@ def outline_drawing(plan: Plan) -> Drawing:
     outline = board_outline(plan)
     x0, y0, x1, y1 = (round(value, PLACES) + 0.0 for value in outline.box)
     moved = outline.moved(-x0, -y0)
-    layers = (
-        Layer("HOLES", BLUE, 5, moved.holes),
-        Layer("OUTLINE", BLACK, 7, (moved.edge,)),
-    )
+    layers = (Layer("HOLES", BLUE, 5, moved.holes), Layer("OUTLINE", BLACK, 7, (moved.edge,)))
     notes = (
         "front view, not mirrored",
         "nominal size, no kerf",

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 
 from fab.outlines.contour import Arc, Line, Point, Segment, circle, polygon, turn
+from fab.outlines.fitted import fitted
 from fab.outlines.inks import BLUE, GREEN, INK, ORANGE, PURPLE, SKY, SOFT_INK, VERMILION
 from fab.outlines.page import Fill, Item, Page, Stroke, Text, line, polyline
 from fab.parts.board_source import BoardItem, BoardLayout, edge_of
@@ -34,12 +35,8 @@ def board_page(plan: Plan, layout: BoardLayout, *, rows: bool = False) -> Page:
     The data line runs from LED to LED; a dot is pin 1 of a socket; the arrow at the right is the
     mark of edge 0.
     """
-    x0, y0, x1, y1 = layout.outline.box
-    scale = min((WIDE_MM - 2 * MARGIN) / (x1 - x0), 110.0 / (y1 - y0))
-    left, low = (WIDE_MM - (x1 - x0) * scale) / 2, MARGIN + 8.0
-
-    def at(point: Point) -> Point:
-        return (left + (point[0] - x0) * scale, low + (point[1] - y0) * scale)
+    box, most_height = layout.outline.box, 110.0 + 2 * MARGIN + 8.0
+    scale, high, at = fitted(box, WIDE_MM, most_height, MARGIN, below=8.0)
 
     def placed(part: BoardItem, colour: str) -> list[Item]:
         shape = (
@@ -74,7 +71,7 @@ def board_page(plan: Plan, layout: BoardLayout, *, rows: bool = False) -> Page:
             Fill((circle((x, y), plan.fixings.peg_d / 2 * scale),), INK),
             Text(x - 2.4, y - 1.0, "peg", 2.4, "end", colour=INK),
         ]
-    right, middle = at((x1, 0.0))
+    right, middle = at((box[2], 0.0))
     tip = [(right + 0.8, middle), (right + 4.2, middle + 2.0), (right + 4.2, middle - 2.0)]
     items += [
         Fill((polygon([tip[0], tip[2], tip[1]]),), INK),
@@ -101,13 +98,7 @@ def board_page(plan: Plan, layout: BoardLayout, *, rows: bool = False) -> Page:
         f" {some(len(layout.sockets), 'socket')}, {some(len(layout.switches), 'switch')},"
         f" {some(len(layout.parts), 'other part')}."
     )
-    return Page(
-        WIDE_MM,
-        low + (y1 - y0) * scale + MARGIN,
-        tuple(items),
-        f"Board of {plan.params.name}",
-        says,
-    )
+    return Page(WIDE_MM, high, tuple(items), f"Board of {plan.params.name}", says)
 
 
 def _laid(seg: Segment, at: Callable[[Point], Point]) -> Segment:

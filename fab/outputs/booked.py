@@ -26,7 +26,7 @@ NOT_OURS = Fault(
 
 @dataclass(frozen=True)
 class Bookable:
-    """A booking made ready; nothing of it is written yet."""
+    """A booking that is prepared and not written yet."""
 
     change: booking.Booking | None  # None when all of it was booked before
     marks: Locks

@@ -1,4 +1,4 @@
-"""Brief for the board: all that the wall asks of a board, for whoever designs its circuit. A brief,
+"""Brief for the board: all that the wall asks of a board, for the designer of its circuit. A brief,
 not a circuit.
 """
 
@@ -50,11 +50,6 @@ LANDS = (
 )
 
 
-def names(design: Design) -> list[str]:
-    """The designs that have a board."""
-    return [name for name, plan in design.plans.items() if not plan.params.board.none]
-
-
 def blocks(design: Design, name: str) -> list[Block]:
     """The brief of one design's board."""
     plan = design.plans[name]
@@ -101,8 +96,8 @@ def blocks(design: Design, name: str) -> list[Block]:
 def chapter(design: Design) -> Chapter:
     """The book's chapter: every board's brief."""
     found: list[Block] = []
-    for name in names(design):
-        if len(names(design)) > 1:
+    for name in design.lit_designs:
+        if len(design.lit_designs) > 1:
             found.append(Heading(f"Board of {design.plans[name].params.name}"))
         found += blocks(design, name)
     return Chapter("Brief for the board", "brief", tuple(found), folded=True)
@@ -120,7 +115,7 @@ def document(design: Design, name: str) -> Document:
 def files(design: Design) -> list[OutFile]:
     """board/brief.pdf, one a design."""
     found = []
-    for name in names(design):
+    for name in design.lit_designs:
         tail = "" if len(design.plans) == 1 else f"-{name}"
         data = _pdf(document(design, name), *PRINT_SIZES[design.job.shop.units])
         found.append(
@@ -129,7 +124,7 @@ def files(design: Design) -> list[OutFile]:
     return found
 
 
-# whoever watches a job seldom changes its board
+# during a watch the board seldom changes
 _pdf = remembering(2)(document_pdf)
 
 

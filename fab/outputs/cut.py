@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import Any
 
 from fab.design import Design, Outlined
-from fab.errors import BrokenGeometry, Fault, InputError
+from fab.errors import BrokenGeometry, Fault, InputError, refused
 from fab.files.dxf import dxf
 from fab.files.readback import check_dxf, check_svg, refuse
 from fab.files.svg import svg
@@ -128,9 +128,7 @@ def _refuse_shared(laser: Laser) -> None:
         keys = " and ".join(f"shop.laser.{key}" for key in both)
         says = f"shared lines cannot be combined with {keys}: a shared line has no waste side."
         works = " and ".join(f"shop.laser.{key} = 0" for key in both)
-        raise InputError(
-            [Fault("shop.laser.common_line", says, f"Set {works}, or common_line = false.")]
-        )
+        raise refused(says, f"Set {works}, or common_line = false.", key="shop.laser.common_line")
 
 
 def _one_stock(

@@ -26,15 +26,11 @@ def electrics(design: Design) -> list[PartsLine]:
     return [*_boards(design), *_control(design), *_joints(design), *inlets(design)]
 
 
-def _lit(design: Design) -> list[str]:
-    return [name for name, plan in design.plans.items() if not plan.params.board.none]
-
-
 def _boards(design: Design) -> list[PartsLine]:
     """Boards and what sits on them."""
     lines = []
     many = len(design.plans) > 1
-    for name in _lit(design):
+    for name in design.lit_designs:
         plan = design.plans[name]
         layout = board_layout(plan)
         assert layout is not None
@@ -119,7 +115,7 @@ def _boards(design: Design) -> list[PartsLine]:
 def _control(design: Design) -> list[PartsLine]:
     """Controllers, level shifters, extra data wires."""
     power, wires = design.job.power, design.route.wires
-    boards = sum(design.panels_of[name] for name in _lit(design))
+    boards = sum(design.panels_of[name] for name in design.lit_designs)
     if not boards:
         return []
     count = boards if power.control == "each" else 1
@@ -173,7 +169,7 @@ def _joints(design: Design) -> list[PartsLine]:
     """Headers, jumpers and their rows."""
     full, without = (design.table.counts[kind] for kind in ("header", "header without supply"))
     lines: list[PartsLine] = []
-    if not _lit(design):
+    if not design.lit_designs:
         return lines
     lit = next(panel.design for panel in design.layout.panels if panel.name not in design.blank)
     header = design.plans[lit].params.header

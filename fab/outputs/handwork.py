@@ -43,10 +43,7 @@ STAGES: Mapping[str, tuple[tuple[str, str, str], ...]] = {
         ("lift", "wall to lift", "pieces to lift"),
         ("cable", "cable", "cables"),
     ),
-    "Light": (
-        ("first_light", "zone", "zones"),
-        ("address", "controller", "controllers"),
-    ),
+    "Light": (("first_light", "zone", "zones"), ("address", "controller", "controllers")),
 }
 COLUMNS = ("stage", "work", "count", "minutes_each", "hands_minutes", "machine_minutes")
 

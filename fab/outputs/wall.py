@@ -54,7 +54,7 @@ def files(design: Design, made: Template) -> list[OutFile]:
     ]
 
 
-@remembering(2)  # whoever watches a job seldom changes its wall
+@remembering(2)  # during a watch the wall seldom changes
 def _pdf(pages: tuple[Page, ...], title: str) -> bytes:
     """The pages as PDF, read back."""
     data = pdf(pages, title)

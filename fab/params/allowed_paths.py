@@ -10,9 +10,9 @@ from pathlib import Path
 
 from fab.errors import Fault, InputError, refused
 from fab.params.files import near_files, read_bytes
+from fab.params.one_value import Bad
 from fab.params.quoting import clean, has_unseen, short, show, show_key
 from fab.params.tree import Leaf, Source, TableNode
-from fab.params.values import Bad
 
 MOST_NAME = 300
 

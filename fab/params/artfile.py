@@ -17,9 +17,9 @@ from fab.outlines.contour import Point
 from fab.params.allowed_paths import NamedFiles, of_file
 from fab.params.artparams import ArtParams
 from fab.params.convert import Converter
+from fab.params.many_values import MOST_CORNERS
 from fab.params.quoting import show, show_key
 from fab.params.tree import Leaf, Node, TableNode, Tables
-from fab.params.values import MOST_CORNERS
 
 MOST_PICTURE = 16 * 1_048_576  # bytes
 MOST_FONT = 24 * 1_048_576

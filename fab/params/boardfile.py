@@ -1,12 +1,12 @@
 """A board that exists: its DXF and CSV read into the panel's values; nothing later opens a file.
 
-    panel.board.file       DXF     -> panel.board.outline   the edge, then the holes, in the panel frame
-    panel.board.positions  CSV     -> panel.board.part      holes, sockets, LEDs, switches, tall parts
+    panel.board.file       DXF -> panel.board.outline   edge, then holes, in the panel frame
+    panel.board.positions  CSV -> panel.board.part      holes, sockets, LEDs, switches, tall parts
 
 Values that the files tell and the panel leaves open are filled in (size and height of LEDs, depth
 and height of sockets, height of switches); where both say something, they must say the same. A
 table that has `outline` or `part` already, as `lists/job.toml` of a build has, needs no file.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 
@@ -24,12 +24,13 @@ from fab.params.boardoutline import one_outline
 from fab.params.boardparams import BoardParams, BoardPart
 from fab.params.convert import Converter
 from fab.params.merge import replaced
+from fab.params.one_value import Bad
 from fab.params.panel import PanelParams
 from fab.params.positions import PLACES, positions
 from fab.params.quoting import show_key
 from fab.params.spec import specs
 from fab.params.tree import Leaf, Node, TableNode, Tables, Where
-from fab.params.values import Bad, convert
+from fab.params.values import convert
 from fab.units import fixed
 
 MOST_DXF = 8 * 1_048_576  # bytes

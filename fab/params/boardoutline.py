@@ -1,4 +1,4 @@
-"""A board out of somebody's drawing: edge and holes, put right where safe, else refused."""
+"""A board from a user's drawing: edge and holes, repaired where that is safe, else refused."""
 
 from __future__ import annotations
 
@@ -100,7 +100,7 @@ def _without_dust(outline: Outline, notes: list[str]) -> tuple[Contour, list[Con
 
 
 def _rounded(contour: Contour, notes: list[str]) -> Contour:
-    """A circle for what is one; a polygon that was meant as one is told."""
+    """Return a circle where the line is one; a polygon that stands for a circle is reported."""
     found = as_circle(contour, ROUND_MM)
     if found is None:
         return contour

@@ -10,8 +10,9 @@ from typing import Any
 from fab.errors import refused
 from fab.params.job import Job
 from fab.params.merge import EITHER
+from fab.params.one_value import Bad
 from fab.params.spec import specs
-from fab.params.values import Bad, convert
+from fab.params.values import convert
 
 
 def with_values(job: Job, values: Sequence[tuple[str, str]]) -> Job:

@@ -8,12 +8,13 @@ from typing import Any
 from fab.errors import Fault
 from fab.params.job import Job
 from fab.params.keys import may_extend, nearest
+from fab.params.one_value import Bad, label, name_like
 from fab.params.quoting import clean, short, show, show_key
 from fab.params.shop import Shop
 from fab.params.spec import Spec, defaults, specs
 from fab.params.trade import nearest_name, trade_of
 from fab.params.tree import Leaf, Node, TableNode, Tables, Where
-from fab.params.values import Bad, convert, label, name_like
+from fab.params.values import convert
 from fab.units import some
 
 Path = tuple[str | int, ...]

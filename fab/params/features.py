@@ -6,17 +6,7 @@ over the wall. On the floor of a base it is [x, y] in the panel frame, front vie
 
 from __future__ import annotations
 
-from fab.params.spec import (
-    ParamTable,
-    choice,
-    count,
-    flag,
-    length,
-    number,
-    pair,
-    points,
-    text,
-)
+from fab.params.spec import ParamTable, choice, count, flag, length, number, pair, points, text
 
 
 class OpeningParams(ParamTable):

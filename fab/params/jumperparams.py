@@ -7,11 +7,7 @@ catalogues; measure yours.
 
 from __future__ import annotations
 
-from fab.params.spec import (
-    ParamTable,
-    length,
-    number,
-)
+from fab.params.spec import ParamTable, length, number
 
 CATALOGUE = "crimp connectors of 2.0 mm pitch, wire to board, upright; from memory"
 WIRE = "24-gauge stranded wire, insulation 0.23 mm; from memory"

@@ -18,6 +18,7 @@ from fab.params.allowed_paths import MOST_NAME, beside, path_inside
 from fab.params.files import read_bytes
 from fab.params.job import Job
 from fab.params.merge import EITHER, overlay, replaced, without
+from fab.params.one_value import Bad
 from fab.params.panel import PanelParams
 from fab.params.presets import Kind
 from fab.params.quoting import clean, has_unseen, show, show_key
@@ -25,7 +26,6 @@ from fab.params.shop import Shop
 from fab.params.spec import specs
 from fab.params.toml import parse
 from fab.params.tree import Leaf, Source, TableNode, Where
-from fab.params.values import Bad
 
 MOST_LAYERS = 8
 _MODELS: dict[Kind, type] = {"shop": Shop, "panel": PanelParams, "job": Job}

@@ -17,12 +17,13 @@ from fab.params.files import read_bytes
 from fab.params.job import Job, LayoutParams
 from fab.params.layers import File, Layers
 from fab.params.merge import overlay
+from fab.params.one_value import Bad
 from fab.params.panel import PanelParams
 from fab.params.quoting import clean, number, show
 from fab.params.spec import specs
 from fab.params.toml import annotate, parse
 from fab.params.tree import Source, TableNode, Where
-from fab.params.values import Bad, convert
+from fab.params.values import convert
 from fab.params.wallmap import At, draw_map, pieces_of
 from fab.units import some
 
@@ -199,9 +200,7 @@ def _name_faults(name: str) -> list[Fault]:
     if name.lower() in RESERVED:
         return [
             Fault(
-                "NAME",
-                f"{show(name)} is a reserved name of Windows.",
-                f"For example {name}-wall.",
+                "NAME", f"{show(name)} is a reserved name of Windows.", f"For example {name}-wall."
             )
         ]
     return []

@@ -1,16 +1,16 @@
-"""Somebody's picture as filled areas: the closed lines of an SVG or DXF; open ones are told."""
+"""A user's picture as filled areas: the closed lines of an SVG or DXF; open ones are reported."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
 
 from fab.errors import BrokenGeometry, InputError, refused
 from fab.files.drawn import FLAT_MM
 from fab.files.line_count import too_many
 from fab.files.read_outline import read_outline
 from fab.outlines import clip2d
+from fab.outlines.clip2d import Region
 from fab.outlines.contour import Arc, Line, Point, Segment
 from fab.outlines.crossing_count import MOST_CROSSINGS, tangled
 from fab.outlines.facets import facets
@@ -19,11 +19,6 @@ from fab.params.allowed_paths import of_file
 from fab.params.artparams import ArtParams
 from fab.params.positions import UNIT_MM
 from fab.units import JOIN_TOL_MM, some
-
-if TYPE_CHECKING:
-    from fab.outlines.clip2d import Region
-else:
-    Region = Any
 
 # corners and chords of all curves, before those that matter least are left out
 MOST_POINTS = 300_000

@@ -16,7 +16,7 @@ P = ParamSpec("P")
 T = TypeVar("T")
 
 _PART = re.compile(r'"(?P<quoted>[^"]*)"|\[(?P<place>\d+)\]|(?P<bare>[^.\[\]"]+)')
-_ROW = re.compile(r"(?<=^layout\.map)\[\d+\]$")  # a row of the drawing is told by its line
+_ROW = re.compile(r"(?<=^layout\.map)\[\d+\]$")  # a row of the drawing is named by its line
 
 
 def told_with_places(

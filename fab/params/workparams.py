@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from fab.params.spec import (
-    ParamTable,
-    number,
-)
+from fab.params.spec import ParamTable, number
 
 PRACTICE = "common practice, no source: measure your own time and write it here"
 MOST_MIN = 10_000.0

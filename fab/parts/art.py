@@ -16,35 +16,35 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from fab.errors import BrokenGeometry, InputError
 from fab.layout.model import PlacedPanel
 from fab.outlines import clip2d
-from fab.outlines.buffers import buffered
-from fab.outlines.clip2d import Island
-from fab.outlines.contour import Contour, Outline, Point, turn
+from fab.outlines.clip2d import Region
+from fab.outlines.contour import Contour, Outline, Point
 from fab.outlines.hatch import TooDense, hatch
 from fab.outlines.kerf import kerf_compensated
 from fab.outlines.soften import rounded_inner
+from fab.outlines.stencils import Island, stencil, waste
 from fab.params.artparams import ArtParams
+from fab.parts.artplace import (
+    PLACES,
+    PictureFrame,
+    boundary,
+    bridge_mm,
+    frame_of,
+    is_near,
+    on_sheets,
+    picture,
+    placed,
+    pose_of,
+)
 from fab.parts.plan import Plan
 
-if TYPE_CHECKING:
-    from fab.outlines.clip2d import Region
-else:
-    Region = Any
-
-PLACES = 4  # decimals of a stroke, as cut files have them
-STRAIGHTENED_MM = (
-    0.005,
-    0.01,
-    0.02,
-    0.05,
-    0.1,
-)  # a stencil may stray from its picture by the last of these at most
+# a stencil may stray from its picture by the last of these at most
+STRAIGHTENED_MM = (0.005, 0.01, 0.02, 0.05, 0.1)
 SOFT_SHARE = 0.6  # radius of inner corners by the kerf: the beam leaves half
-BRIDGE_MORE = 0.05  # what straightening may take off a bridge, mm
 KERF_SPARE = 1.02  # a gap this much wider than the kerf is cut
 
 
@@ -80,11 +80,6 @@ class SheetArt:
         )
 
 
-def on_sheets(arts: Sequence[ArtParams]) -> tuple[ArtParams, ...]:
-    """Those that are on diffusers."""
-    return tuple(art for art in arts if art.on == "diffuser")
-
-
 def sheet_art(
     plan: Plan, wall: tuple[ArtParams, ...] = (), panel: PlacedPanel | None = None
 ) -> SheetArt:
@@ -99,97 +94,11 @@ def sheet_art(
     )
     if not own and not wall:
         return SheetArt()
-    if wall and panel is not None and not any(_near(art, panel) for art in wall):
+    if wall and panel is not None and not any(is_near(art, panel) for art in wall):
         wall = ()
     return _sheet_art(
-        plan, own, wall, _pose(panel) if wall and panel is not None else (0.0, 0.0, 0.0)
+        plan, own, wall, pose_of(panel) if wall and panel is not None else (0.0, 0.0, 0.0)
     )
-
-
-def _pose(panel: PlacedPanel) -> tuple[float, float, float]:
-    return (panel.x, panel.y, panel.turn_deg)
-
-
-def _near(art: ArtParams, panel: PlacedPanel) -> bool:
-    """True when a picture's circle meets the panel's."""
-    reach = picture_scale(art) * max(
-        math.hypot(corner[0], corner[1]) for ring in art.shape for corner in ring
-    )
-    return math.dist(art.at, (panel.x, panel.y)) <= reach + panel.cell.circumradius
-
-
-def picture_scale(art: ArtParams) -> float:
-    """From the picture's own size to the one it gets."""
-    if art.width is None:
-        return 1.0
-    xs = [corner[0] for ring in art.shape for corner in ring]
-    return art.width / max(max(xs) - min(xs), 1e-6)
-
-
-@lru_cache(maxsize=64)
-def picture(art: ArtParams) -> Region:
-    """The graphic at its final size, in the picture frame."""
-    return clip2d.tidy(
-        clip2d.moved(clip2d.region_of(art.shape), 0.0, 0.0, scale=picture_scale(art))
-    )
-
-
-@dataclass(frozen=True)
-class PictureFrame:
-    """From the picture frame to the panel frame: turned, then moved."""
-
-    turn_rad: float
-    shift: Point
-
-    def region(self, region: Region) -> Region:
-        """A region of the picture frame in the panel frame."""
-        return clip2d.moved(region, *self.shift, self.turn_rad)
-
-    def back(self, region: Region) -> Region:
-        """A region of the panel frame in the picture frame: the inverse of `region`."""
-        x, y = turn((-self.shift[0], -self.shift[1]), -self.turn_rad)
-        return clip2d.moved(region, x, y, -self.turn_rad)
-
-    def point(self, point: Point) -> Point:
-        """A point of the picture frame in the panel frame, mm, rounded to PLACES decimals."""
-        x, y = turn(point, self.turn_rad)
-        return (round(x + self.shift[0], PLACES) + 0.0, round(y + self.shift[1], PLACES) + 0.0)
-
-
-def frame_of(art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)) -> PictureFrame:
-    """The frame of a panel's own art, or of one of the wall seen from a panel at `pose` (x, y,
-    degrees).
-    """
-    x, y, turn_deg = pose
-    angle = math.radians(turn_deg)
-    return PictureFrame(
-        math.radians(art.turn_deg) - angle, turn((art.at[0] - x, art.at[1] - y), -angle)
-    )
-
-
-def boundary(plan: Plan, art: ArtParams) -> Region:
-    """The region in which a picture may lie on a diffuser: up to its edge; a stencil up to the lit
-    opening, and no nearer to the edge than a bridge is wide: that rim is one.
-    """
-    whole = clip2d.of_outline(plan.rings.diffuser)
-    if art.rim is None and art.work == "stencil":
-        return clip2d.clipped(
-            clip2d.of_outline(plan.rings.window),
-            buffered(whole, -bridge_mm(plan, art), join_style="mitre"),
-        )
-    return buffered(whole, -art.rim, join_style="mitre") if art.rim else whole
-
-
-def bridge_mm(plan: Plan, art: ArtParams) -> float:
-    """Width of the bridges of a stencil: as asked, or as thick as the sheet and a hair more."""
-    return art.bridge if art.bridge is not None else plan.stock.thickness + BRIDGE_MORE
-
-
-def placed(
-    plan: Plan, art: ArtParams, pose: tuple[float, float, float] = (0.0, 0.0, 0.0)
-) -> Region:
-    """The part of a picture that lies on one diffuser, in the panel frame."""
-    return clip2d.clipped(frame_of(art, pose).region(picture(art)), boundary(plan, art))
 
 
 @lru_cache(maxsize=4096)
@@ -208,7 +117,7 @@ def _sheet_art(
     able = clip2d.opened(wanted, kerf) if kerf > 0 else wanted
     bridge = max((bridge_mm(plan, art) for art, region in cuts if not region.is_empty), default=0.0)
     many = max((art.bridges for art, region in cuts if not region.is_empty), default=1)
-    cut = clip2d.stencil(sheet, able, bridge, many) if not able.is_empty else None
+    cut = stencil(sheet, able, bridge, many) if not able.is_empty else None
     through = (
         able
         if cut is None
@@ -237,10 +146,7 @@ def _sheet_art(
         True in sides,
         cut.islands if cut is not None else (),
         tuple(_spot(part) for part in cut.loose) if cut is not None else (),
-        tuple(
-            (hole.area_mm2, spot)
-            for hole, (_, spot) in zip(holes, clip2d.waste(through), strict=True)
-        ),
+        tuple((hole.area_mm2, spot) for hole, (_, spot) in zip(holes, waste(through), strict=True)),
         float(wanted.area - able.area),
         tuple(dense),
         max(len(sides), 1),
@@ -320,10 +226,6 @@ def _plain(line: tuple[Point, ...]) -> tuple[Point, ...]:
         if math.dist(point, kept[-1]) > 10**-PLACES:
             kept.append(point)
     return tuple(kept)
-
-
-# -- printed art
-# --------------------------------------------------------------------------------------------------
 
 
 @lru_cache(maxsize=64)

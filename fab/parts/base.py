@@ -2,12 +2,12 @@
 
         wall_top_z   | |                         | |   base wall, inside the shell's skirt
         board_z      | |_P_                   _P_| |   posts P carry the board
-        floor_z   ___| |___B_______________B_____| |___   B: clip blocks, pocket open below and above
-        0         |____c___________o________________c__|   wall face; c: channel of a clip, o: keyhole
+        floor_z   ___| |___B_______________B_____| |___   B: clip blocks with open pockets
+        0         |____c___________o________________c__|   wall face; c: clip channel, o: keyhole
 
 Print orientation: as drawn, floor on the bed. Panel frame of the base: edge 0 towards +X; an inlet
 is at edge 0.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

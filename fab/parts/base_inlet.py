@@ -122,9 +122,7 @@ def cradle(plan: Plan) -> list[Solid]:
         ]
     else:
         reach = rear + wall
-        ends = [
-            edge_box(plan, (rear, reach), (-half - GROW, half + GROW), (floor, grip)),
-        ]
+        ends = [edge_box(plan, (rear, reach), (-half - GROW, half + GROW), (floor, grip))]
     ends.append(kernel.prism(circle(_clamp_at(plan), plan.inlet.boss_d / 2), floor, grip))
     return [
         edge_box(plan, (plan.edge.wall_u - GROW, rear), (-half, -half + 1.5), (floor, low)),

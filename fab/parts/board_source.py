@@ -65,7 +65,7 @@ class BoardItem:
 
 @dataclass(frozen=True)
 class BoardLayout:
-    """A board, whoever drew it."""
+    """A board: panejig's own, or a user's."""
 
     outline: Outline
     holes: tuple[BoardItem, ...]
@@ -144,7 +144,9 @@ def _outline(plan: Plan, holes: tuple[BoardItem, ...]) -> Outline:
             if hole.width <= 0:
                 raise BrokenGeometry(f"a mounting hole at {hole.at} has no diameter")
             cut.append(circle(hole.at, hole.width / 2))
-    return Outline(edge, tuple(sorted(cut, key=corners_of)))  # in one order, whoever listed them
+    return Outline(
+        edge, tuple(sorted(cut, key=corners_of))
+    )  # in one order, whatever the order of the file
 
 
 def _holes(plan: Plan) -> tuple[BoardItem, ...]:

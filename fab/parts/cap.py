@@ -3,10 +3,10 @@ the base's window.
 
         plate  [ fills the shell's port, outer face on the bed when printed ]
         plug      [ in the base's window; a crush rib a side ]
-        notch     [ through the plate's lower edge, higher behind it: a blade goes under and levers the cap out ]
+        notch     [ through the plate's lower edge, higher behind it: a blade levers the cap out ]
 
 Drawn in the panel frame at edge 0; printed with the plate's outer face down.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

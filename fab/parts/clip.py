@@ -2,7 +2,7 @@ r"""The printed bridge across a joint: one flat profile, extruded by its width a
 side.
 
                  ___                       ___
-        top     |   \_                   _/   |     hook with lead-in; its sloped face holds on the pocket's wall
+        top     |   \_                   _/   |     hook with lead-in; its slope holds the pocket
         catch   |   __|                 |__   |
                 |  |                       |  |     leg; bends towards the joint
         root   _|  |                       |  |_    foot: fills the floor, bears on the base wall
@@ -11,7 +11,7 @@ side.
 
 Drawn in (u, z) across the joint, u = 0 its middle. On its side every layer runs the length of the
 legs.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

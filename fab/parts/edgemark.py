@@ -25,7 +25,7 @@ ARROW = 0.55  # height of the arrow's head, as a share of the figure's
 HALF = 0.5  # half of its width, the same
 CLEAR = 0.8  # kept free round figure and arrow, mm
 STEP_MM = 2.0
-LAYERS = 2  # depth: seen in slanting light, and nothing of the floor's strength is gone
+LAYERS = 2  # depth: seen in slanting light; the floor keeps its strength
 
 
 def edge_mark(plan: Plan, kind: BaseKind) -> tuple[Outline, ...]:

@@ -244,7 +244,7 @@ def _row_place(plan: Plan) -> tuple[float, float]:
         ]
         first = round(plan.cell.apothem - reach, 4)
     if plan.params.jumper.tail <= 0:
-        return first, 99.0  # nothing of it comes through to the LEDs
+        return first, 99.0  # no part of it comes through to the LEDs
     leds = _leds_from_edge(plan)
     gap = min(_led_gaps(plan, leds, first), default=99.0)
     if has_own_board(plan.params) or gap >= LED_AIR:

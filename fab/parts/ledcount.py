@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.outlines.contour import Point
 from fab.parts.ledfree import Free, area_of, planes, reach_of, switch_spans
 from fab.parts.ledgrids import unit_grid
@@ -41,29 +41,21 @@ def solved_pitch(free: Free, pattern: str, count: int, size: float) -> tuple[flo
             f"{some(count, 'LED')} of {fixed(size)} mm would sit {fixed(tight)} mm apart: their"
             " bodies overlap."
         )
-        raise InputError(
-            [
-                Fault(
-                    "panel.led.count",
-                    says,
-                    (
-                        f"The nearest counts that work: {near}."
-                        if near
-                        else "Make panel.led.size smaller."
-                    ),
-                )
-            ]
+        raise refused(
+            says,
+            (f"The nearest counts that work: {near}." if near else "Make panel.led.size smaller."),
+            key="panel.led.count",
         )
     if not near:
         says = (
             "no LED has room on this board: margin, screws and switches leave no place for its"
             " centre."
         )
-        raise InputError(
-            [Fault("panel.led.count", says, "Make panel.led.margin or panel.led.size smaller.")]
+        raise refused(
+            says, "Make panel.led.margin or panel.led.size smaller.", key="panel.led.count"
         )
     says = f"no centred {pattern} grid on this board has {some(count, 'LED')}."
-    raise InputError([Fault("panel.led.count", says, f"The nearest counts that work: {near}.")])
+    raise refused(says, f"The nearest counts that work: {near}.", key="panel.led.count")
 
 
 def _steps(free: Free, pattern: str, phase: str, count: int) -> list[tuple[float, float, int]]:

@@ -22,7 +22,7 @@ from dataclasses import replace
 from functools import lru_cache
 from itertools import combinations
 
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.outlines.contour import Point, turn
 from fab.outlines.crossings import inside
 from fab.outlines.curves import contour_of
@@ -45,7 +45,7 @@ FOLD = {
     ("square", "cell"): 4,
 }
 SHARE_OF_THROW = {"triangular": 1.0, "square": 0.88, "rings": 0.88}  # wider, and dots show
-# Fitted to the light room's figures of designs over the sizes that are told for the defaults:
+# Fitted to the light room's figures of designs over the sizes that the defaults are stated for:
 THROW_MM, USUAL_SHEET_MM = 26.5, 3.0
 SHEET_THROW = 5.0  # more for each mm that a sheet is thicker: it blurs its dark frame inwards
 WIDE, DEEPER = 0.85, 1.35  # below this share of the pitch that could be, up to so much more throw
@@ -212,14 +212,14 @@ def _on_given_board(plan: Plan, points: tuple[Point, ...]) -> tuple[Point, ...]:
     if led.at and len(kept) < len(points):
         gone = next(k for k, point in enumerate(points) if point not in kept)
         says = "is too near to the edge of the given board or to one of its cut-outs."
-        raise InputError([Fault(f"panel.led.at[{gone}]", says)])
+        raise refused(says, key=f"panel.led.at[{gone}]")
     if led.count and len(kept) < led.count:
         says = (
             f"the given board has room for {len(kept)} of the {some(led.count, 'LED')} of this"
             " grid."
         )
         works = "Give the LEDs' places: panel.board.positions or panel.led.at."
-        raise InputError([Fault("panel.led.count", says, works)])
+        raise refused(says, works, key="panel.led.count")
     return kept
 
 
@@ -274,9 +274,7 @@ def _grid(
         phases = (phase,)
     if pitch < size - JOIN_TOL_MM:
         says = f"LEDs of {fixed(size)} mm would sit {fixed(pitch)} mm apart: their bodies overlap."
-        raise InputError(
-            [Fault("panel.led.pitch", says, f"A pitch of {fixed(size)} mm or more works.")]
-        )
+        raise refused(says, f"A pitch of {fixed(size)} mm or more works.", key="panel.led.pitch")
     if free.ring.apothem <= 0:
         return ()
     tried = [_placed(free, pattern, phase, pitch) for phase in phases]

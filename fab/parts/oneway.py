@@ -1,12 +1,12 @@
 """The mark: which hole of a board tells its turns apart. Free of the kernel and of the plan.
 
 y
-|      o     M    M stands aside from every place that a turn of the board, or its back up, brings a hole to:
-|                 it is moved along edge 0 on a board drawn here. A peg of the base goes through it, so the
-|    o         o  board sits down in one way only.
+|      o     M    M stands aside from every place that a turn of the board, or its back up, brings
+|                 a hole to: it is moved along edge 0 on a board drawn here. A peg of the base goes
+|    o         o  through it, so the board sits down in one way only.
 +-------------> x     edge 0 at +X
 |      o     o
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

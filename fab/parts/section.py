@@ -14,7 +14,8 @@ from fab.outlines.figures import arrow, dimension, text_width_mm
 from fab.outlines.page import HAIR_MM, Fill, Item, Page, Text, line
 from fab.outlines.shapes import rectangle
 from fab.parts import fits
-from fab.parts.assembly import Named, Printed, body_parts, cap_on, joint_parts, printed
+from fab.parts.assembly import body_parts, cap_on, joint_parts, printed
+from fab.parts.placed import Named, Printed
 from fab.parts.plan import Plan
 from fab.parts.sectionview import COLOURS, INK, TEXT_MM, WORDS, Gap, View, drawn, said
 from fab.solids.cuts import across_edge, beside_edge, turned

@@ -12,7 +12,7 @@ from fab.outlines.contour import Contour, Line, Point, circle
 from fab.outlines.figures import CAP_HEIGHT, arrow_head, size_to_fit_mm
 from fab.outlines.inks import BLUE, GREEN, GREY, ORANGE, PURPLE, SKY, VERMILION, WHITE, YELLOW
 from fab.outlines.page import HAIR_MM, Fill, Group, Item, Stroke, Text, line, polyline
-from fab.parts.assembly import Named
+from fab.parts.placed import Named
 from fab.solids.cuts import cut_at, loops_of
 from fab.solids.mesh import Mesh
 from fab.units import JOIN_TOL_MM, fixed

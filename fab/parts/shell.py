@@ -1,7 +1,7 @@
 r"""The printed front: outer wall, solid corners for screws or snaps, ports, ledge and rebate for
 the diffuser.
 
-        rim_z     | |______________________________| |   rebate: the diffuser drops in from the front
+        rim_z     | |______________________________| |   rebate: the diffuser drops in here
         ledge_z   | |__                          __| |   ledge, 45 degrees below
                   |   /                          \   |
         corner_top|##|                            |##|   corners are solid up to here
@@ -9,7 +9,7 @@ the diffuser.
 
 Print orientation: as drawn, open back on the bed. Drawn in the panel frame, at rest height
 `shell_z`.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 
@@ -193,10 +193,10 @@ def press_rib(plan: Plan) -> Solid:
 
           _____________
     wall |             |  `rib_top_z`
-         |  ___________|  flat at `rib_z`, free play over the plunger; it bridges from cheek to cheek
-         |    /           cheeks rise as steeply as the printer may overhang, from `rib_foot_z` over the base wall
-         |  /
-    """  # noqa: E501 (a drawing or a table)
+         |  ___________|  flat at `rib_z`, free play over the plunger: bridged, cheek to cheek
+         |    /           cheeks rise as steeply as the printer may overhang, from `rib_foot_z`
+         |  /             over the base wall
+    """
     outer = plan.params.gap / 2 + plan.params.shell.wall
     half = plan.params.switch.size / 2 + 0.5
     cheek = 2 * plan.printer.extrusion_width

@@ -7,11 +7,11 @@ tapered section):
 
     eps = 1.5 h y / (K L^2)          strain at the root, `fits.leg_strain`
     P   = b h^2 E eps / (6 L)        force across the leg
-    W   = P (mu + tan a) / (1 - mu tan a)      force along the push, a = angle of the face to the direction of the push
+    W   = P (mu + tan a) / (1 - mu tan a)      force along the push, a = angle of the face to it
 
 Source: "Snap-Fit Joints for Plastics - A Design Guide", table 1 and p. 16. mu tan a >= 1 locks for
 good.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

@@ -3,9 +3,9 @@
     |<-- free_mm -->|                 the strip is as wide as the plug and starts at the middle of
 ____                  ____            the open edge; the first cell that it meets ends it.
     |================|    |
-a   |  strip, plug_w |  b |           An edge inside a hole of the wall is no way out however deep the
-____|================|____|           hole is: the bases lie flat on the wall, no cable passes under them.
-"""  # noqa: E501 (a drawing or a table)
+a   |  strip, plug_w |  b |           An edge inside a hole of the wall is no way out however deep
+____|================|____|           the hole is: no cable passes under bases flat on the wall.
+"""
 
 from __future__ import annotations
 

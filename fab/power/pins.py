@@ -4,9 +4,9 @@ The edge of a board is the same seen from both sides of a joint, and any edge ma
 pin k of one board meets pin n + 1 - k of the other, and the order must read the same from both
 ends:
 
-        board a     1 2 3 4 5            ground data supply data ground      pairs of data pins meet crosswise:
-        board b     5 4 3 2 1            ground data supply data ground      what one sends the other receives
-"""  # noqa: E501 (a drawing or a table)
+        board a     1 2 3 4 5      ground data supply data ground     data pins meet crosswise:
+        board b     5 4 3 2 1      ground data supply data ground     one sends, the other receives
+"""
 
 from __future__ import annotations
 

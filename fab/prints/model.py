@@ -16,7 +16,7 @@ from functools import cached_property
 from itertools import groupby
 
 from fab.errors import BrokenGeometry
-from fab.outlines.contour import Box, Point, turn
+from fab.outlines.contour import Box, Point, around, turn
 from fab.units import JOIN_TOL_MM
 
 Size = tuple[float, float, float]
@@ -71,12 +71,10 @@ class Placement:
         wide, deep = self.box[:2]
         box = ((0.0, 0.0), (wide, 0.0), (wide, deep), (0.0, deep))
         quarter = self.corners is None or not self.turn_deg % 90.0
-        points = [
+        return around(
             turned((x + self.low[0], y + self.low[1]), self.turn_deg)
             for x, y in (box if quarter else self.corners or box)
-        ]
-        xs, ys = [x for x, _ in points], [y for _, y in points]
-        return (min(xs), min(ys), max(xs), max(ys))
+        )
 
     @property
     def size(self) -> Point:

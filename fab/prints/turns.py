@@ -11,7 +11,7 @@ import math
 from functools import lru_cache
 from itertools import pairwise
 
-from fab.outlines.contour import Point
+from fab.outlines.contour import Point, around
 from fab.prints.model import turned
 from fab.prints.rows import Corners
 
@@ -21,9 +21,8 @@ _SLACK = 1e-3  # a turn that was rounded must still fit, mm
 
 def extent(corners: Corners, turn_deg: float) -> Point:
     """Width and depth of the turned shape."""
-    points = [turned(point, turn_deg) for point in corners]
-    xs, ys = [x for x, _ in points], [y for _, y in points]
-    return (max(xs) - min(xs), max(ys) - min(ys))
+    x0, y0, x1, y1 = around(turned(point, turn_deg) for point in corners)
+    return (x1 - x0, y1 - y0)
 
 
 def left_over(corners: Corners, wide: float, deep: float, turn_deg: float) -> float:

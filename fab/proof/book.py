@@ -8,7 +8,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from fab.checks.model import Verdict, at_least
+from fab.checks.model import Verdict, at_least, judge
 from fab.proof.bookprint import prove_print
 from fab.proof.differences import same
 from fab.proof.job import JobValues
@@ -85,12 +85,10 @@ def _facts(book: Book, counts: dict[str, Any], tree: Tree, job: JobValues) -> li
         if abs(float(first[0]) - value) > 0.051 * (name == "Power at the cap"):
             wrong.append(f"{name}: {book.facts[name]}, counted {value}")
     return [
-        at_least(
+        judge(
             "proof.book-facts",
             PAGE,
-            float(seen),
-            5.0,
-            "figures",
+            at_least(float(seen), 5.0, "figures"),
             "figures of the first chapter that could be found",
         ),
         same(

@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.proof.cutagree import agree
 from fab.proof.cutshape import fits, layers, nearest, shapes
 from fab.proof.cutsheet import ALIKE_MM, on_sheet, rectangle
@@ -97,16 +97,13 @@ def _surrounded(
         " or edges that do not close"
     )
     amiss = [*stray, *loose]
-    return at_most("proof.cut-layers", path, float(len(amiss)), 0.0, "paths", spot(says, amiss))
+    return judge(
+        "proof.cut-layers", path, at_most(float(len(amiss)), 0.0, "paths"), spot(says, amiss)
+    )
 
 
 def _kerfed(
-    path: str,
-    parts: Sequence[Any],
-    nominal: dict[str, Any],
-    named: str,
-    kerf: float,
-    chords: float,
+    path: str, parts: Sequence[Any], nominal: dict[str, Any], named: str, kerf: float, chords: float
 ) -> tuple[Counter[str], Verdict]:
     """How often each item lies here, and the worst difference of an outline from its item."""
     worst, where = 0.0, ""
@@ -117,12 +114,10 @@ def _kerfed(
         seen[item] += 1
         if off > worst:
             worst, where = off, f" at x {part.centroid.x:.1f}, y {part.centroid.y:.1f}"
-    return seen, at_most(
+    return seen, judge(
         "proof.cut-kerf",
         path,
-        worst,
-        ALIKE_MM + chords,
-        "mm",
+        at_most(worst, ALIKE_MM + chords),
         f"an outline less half the kerf of {kerf:.3g} mm differs from the nominal part{where}",
         source="half the kerf on each side of the line",
     )
@@ -194,12 +189,10 @@ def _counted(tree: Tree, job: JobValues, counts: Counter[str]) -> list[Verdict]:
     low, high = shapes_, shapes_ + spares + jig
     off = 0 if low <= total <= high else min(abs(total - low), abs(total - high))
     return [
-        at_most(
+        judge(
             "proof.cut-count",
             "lists/parts.csv",
-            float(off),
-            0.0,
-            "parts",
+            at_most(float(off), 0.0, "parts"),
             f"parts on the sheets: {total}, counted in the list: {shapes_}",
         )
     ]

@@ -6,7 +6,7 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.proof.paths import CutPath
 
 
@@ -19,8 +19,11 @@ def agree(path: str, one: Sequence[CutPath], other: Sequence[CutPath], within: f
 
     if Counter(p.layer for p in one) != Counter(p.layer for p in other):
         says = "the DXF of this name has another number of paths on a layer"
-        return at_most(
-            "proof.cut-agree", path, float(abs(len(one) - len(other)) or 1), 0.0, "paths", says
+        return judge(
+            "proof.cut-agree",
+            path,
+            at_most(float(abs(len(one) - len(other)) or 1), 0.0, "paths"),
+            says,
         )
     worst, where = 0.0, ""
     left = sorted_(other)
@@ -38,11 +41,9 @@ def agree(path: str, one: Sequence[CutPath], other: Sequence[CutPath], within: f
         taken.add(k)
         if off > worst:
             worst, where = off, f" at x {p.centre[0]:.1f}, y {p.centre[1]:.1f} on layer {p.layer}"
-    return at_most(
+    return judge(
         "proof.cut-agree",
         path,
-        worst,
-        within,
-        "mm",
+        at_most(worst, within),
         f"a path differs from that of the DXF{where}",
     )

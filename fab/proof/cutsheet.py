@@ -9,7 +9,7 @@ import tomllib
 from collections.abc import Sequence
 from typing import Any
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.proof.cutshape import layers
 from fab.proof.job import JobValues
 from fab.proof.paths import CutPath
@@ -32,22 +32,17 @@ def on_sheet(
     found = [
         _gap(path, parts, job),
         _margin(path, line, paths, job),
-        at_most(
+        judge(
             "proof.cut-count",
             path,
-            abs(len(parts) - int(line["parts"])),
-            0.0,
-            "parts",
+            at_most(abs(len(parts) - int(line["parts"])), 0.0, "parts"),
             f"parts drawn: {len(parts)}, counted in the manifest: {line['parts']}",
         ),
-        at_most(
+        judge(
             "proof.cut-area",
             path,
-            abs(area - float(line["used_area"])) / max(area, 1.0),
-            1e-4,
-            "",
+            at_most(abs(area - float(line["used_area"])) / max(area, 1.0), 1e-4, "", tolerance=0.0),
             "share by which the area inside the paths differs from the manifest's",
-            tolerance=0.0,
         ),
     ]
     if "lists/offcuts.toml" in tree:
@@ -72,14 +67,11 @@ def _gap(path: str, parts: Sequence[Any], job: JobValues) -> Verdict:
                 gap = -1.0 if shared else 0.0
             if gap < least:
                 least, where = gap, f" at x {part.centroid.x:.1f}, y {part.centroid.y:.1f}"
-    return at_least(
+    return judge(
         "proof.cut-gap",
         path,
-        min(least, 1e6),
-        wanted,
-        "mm",
+        at_least(min(least, 1e6), wanted, tolerance=ALIKE_MM),
         f"least distance of two cut paths{where}",
-        tolerance=ALIKE_MM,
     )
 
 
@@ -101,14 +93,11 @@ def _margin(path: str, line: dict[str, Any], paths: Sequence[CutPath], job: JobV
     near = margin - ALIKE_MM
     off = next((cut for cut in cuts if all(room(cut, one) < near for one in sheets)), None)
     spot = "" if off is None else f"; at x {off.centroid.x:.1f}, y {off.centroid.y:.1f}"
-    return at_least(
+    return judge(
         "proof.cut-margin",
         path,
-        least,
-        margin,
-        "mm",
+        at_least(least, margin, tolerance=ALIKE_MM),
         f"least distance of a cut from the edge of its sheet or a bad spot{spot}",
-        tolerance=ALIKE_MM,
     )
 
 
@@ -173,12 +162,10 @@ def _rests(path: str, parts: Sequence[Any], sheets: Sequence[Any], tree: Tree) -
         if cut > worst:
             worst, where = cut, rest["name"]
     return [
-        at_most(
+        judge(
             "proof.cut-rest",
             path,
-            worst,
-            1.0,
-            "mm2",
+            at_most(worst, 1.0, "mm2"),
             f"of a rest in lists/offcuts.toml is cut away or off the sheet {where}".rstrip(),
         )
     ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 
 PANELS, JOINTS, PARTS = "lists/panels.csv", "lists/joints.csv", "lists/parts.csv"
 PLACE_MM = 0.0011  # lists have three decimals
@@ -16,6 +16,9 @@ def same(check: str, path: str, wrong: Iterable[str], good: str, unit: str = "pl
     """Fails with the first of what is wrong."""
     told = list(wrong)
     more = f" and {len(told) - 3} more" if len(told) > 3 else ""
-    return at_most(
-        check, path, float(len(told)), 0.0, unit, "; ".join(told[:3]) + more if told else good
+    return judge(
+        check,
+        path,
+        at_most(float(len(told)), 0.0, unit),
+        "; ".join(told[:3]) + more if told else good,
     )

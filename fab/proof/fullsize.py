@@ -7,7 +7,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.proof.holes import HOLES, PLACE_MM, ReadHole
 from fab.proof.job import JobValues, WallPanel, regular
 from fab.proof.keyholes import Hang
@@ -30,12 +30,12 @@ def full_size(
     ]
     found = _places(path, [(x, y) for x, y, _ in circles], holes)
     found.append(
-        at_most(
+        judge(
             "proof.template-drill",
             path,
-            max((abs(2 * r - holes[0].drill) for _, _, r in circles), default=math.inf),
-            0.01,
-            "mm",
+            at_most(
+                max((abs(2 * r - holes[0].drill) for _, _, r in circles), default=math.inf), 0.01
+            ),
             "diameter of the circles against the drill",
         )
     )
@@ -44,8 +44,11 @@ def full_size(
         long = max((_bar(one, flat=flat) for one in lines), default=0.0)
         off = min(abs(long - 100.0), abs(long - 50.0))
         found.append(
-            at_most(
-                "proof.template-bar", path, off, 0.05, "mm", f"the bar {word} is {long:.2f} mm long"
+            judge(
+                "proof.template-bar",
+                path,
+                at_most(off, 0.05),
+                f"the bar {word} is {long:.2f} mm long",
             )
         )
     if panels and circles:
@@ -59,12 +62,10 @@ def full_size(
             if off > worst:
                 worst, where = off, f" of panel {hang.panel}"
         found.append(
-            at_most(
+            judge(
                 "proof.template-rest",
                 path,
-                worst,
-                PLACE_MM,
-                "mm",
+                at_most(worst, PLACE_MM),
                 f"no mark lies on the rest of the keyhole{where}, seen from the outlines",
             )
         )
@@ -84,12 +85,10 @@ def _places(
     by fit.
     """
     found = [
-        at_most(
+        judge(
             "proof.template-marks",
             path,
-            float(abs(len(spots) - len(holes))),
-            0.0,
-            "marks",
+            at_most(float(abs(len(spots) - len(holes))), 0.0, "marks"),
             f"circles of screws: {len(spots)}, holes in the table: {len(holes)}",
         )
     ]
@@ -104,12 +103,10 @@ def _places(
             worst, where = off, f", panel {hole.panel}"
     return [
         *found,
-        at_most(
+        judge(
             "proof.template-place",
             path,
-            worst,
-            0.01,
-            "mm",
+            at_most(worst, 0.01),
             f"a mark differs from its hole in {HOLES}{where}",
         ),
     ]
@@ -139,12 +136,10 @@ def _outlines(
     shapes = [shapely.Polygon(points) for points in drawn if len(points) > 3]
     if len(shapes) != len(bodies):
         return (
-            at_most(
+            judge(
                 "proof.template-outline",
                 path,
-                float(abs(len(shapes) - len(bodies))),
-                0.0,
-                "outlines",
+                at_most(float(abs(len(shapes) - len(bodies))), 0.0, "outlines"),
                 f"outlines: {len(shapes)}; panels: {len(bodies)}",
             ),
             None,
@@ -159,12 +154,10 @@ def _outlines(
         if off > worst:
             worst, where = off, f" of panel {panel.name}"
     return (
-        at_most(
+        judge(
             "proof.template-outline",
             path,
-            worst,
-            0.02,
-            "mm",
+            at_most(worst, 0.02),
             f"the outline{where} differs from the panel's body on the wall",
         ),
         (dx, dy),

@@ -13,7 +13,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.proof.holes import HOLES
 from fab.proof.job import JobValues, WallPanel, edges_of, regular
 from fab.proof.mesh import read_stl
@@ -75,12 +75,10 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         off = abs(share - float(check["measured"]))
         coarse = job.at("hang.factor") * 0.05 * (1 / wall["shear_n"] + 1 / wall["pull_n"]) * 100
         found.append(
-            at_most(
+            judge(
                 "proof.load-share",
                 "manifest.json, check hang.screw-load",
-                off,
-                coarse + 0.01,
-                "%",
+                at_most(off, coarse + 0.01, "%"),
                 f"share of the screw's limit; its forces make {share:.1f} %",
             )
         )
@@ -99,12 +97,10 @@ def in_book(tree: Tree, job: JobValues) -> list[Verdict]:
     if said:
         off = abs(float(said[1]) * 1000 / grams - 1)
         found.append(
-            at_most(
+            judge(
                 "proof.book-weight",
                 PAGE,
-                off * 100,
-                NEAR * 100,
-                "%",
+                at_most(off * 100, NEAR * 100, "%"),
                 f"the book says {said[1]} kg, meshes and lists make {grams / 1000:.2f} kg",
             )
         )
@@ -155,12 +151,10 @@ def _weights(tree: Tree, job: JobValues) -> tuple[list[Verdict], float]:
                     f": {row['item']}, {row['each_g']} g; the sheet part weighs {grams:.2f} g",
                 )
     found.append(
-        at_most(
+        judge(
             "proof.load-grams",
             PARTS,
-            worst,
-            0.0,
-            "",
+            at_most(worst, 0.0, ""),
             (
                 f"grams do not follow from volume and density{where}"
                 if where
@@ -261,21 +255,17 @@ def _up(xs: Sequence[float], weight: float, centre: float) -> list[float]:
 
 def _said(check: str, where: str, said: float, rigid: float, weight: float) -> list[Verdict]:
     return [
-        at_least(
+        judge(
             check,
             where,
-            said,
-            rigid * (1 - NEAR) - 0.05,
-            "N",
+            at_least(said, rigid * (1 - NEAR) - 0.05, "N"),
             f"highest load along the wall; statics of a rigid wall make {rigid:.1f} N at least",
             source="elementary statics",
         ),
-        at_most(
+        judge(
             check,
             where,
-            said,
-            weight * (1 + NEAR) + 0.05,
-            "N",
+            at_most(said, weight * (1 + NEAR) + 0.05, "N"),
             "highest load along the wall; no screw carries more than the wall weighs",
             source="elementary statics",
         ),
@@ -296,12 +286,10 @@ def _like_check(tree: Tree, said: float) -> list[Verdict]:
     if not carried:
         return []
     return [
-        at_most(
+        judge(
             "proof.book-check",
             PAGE,
-            abs(float(carried[1]) - said),
-            0.051,
-            "N",
+            at_most(abs(float(carried[1]) - said), 0.051, "N"),
             f"the book prints {said} N, the check hang.screw-load used {carried[1]} N",
         )
     ]

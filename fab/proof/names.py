@@ -13,7 +13,7 @@ import math
 from functools import lru_cache
 from typing import Any
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.proof.job import JobValues
 from fab.proof.keyholes import base_file, keyhole
 from fab.proof.mesh import ReadMesh, read_stl, section
@@ -92,7 +92,7 @@ def _compared(path: str, name: str, islands: list[Any]) -> Verdict:
         if read:
             wrong.append(f"the letter {char} of the name {name} reads as {read}")
     says = "; ".join(wrong) or f"the raised name reads {name}"
-    return at_most("proof.print-name", path, float(len(wrong)), 0.0, "letters", says)
+    return judge("proof.print-name", path, at_most(float(len(wrong)), 0.0, "letters"), says)
 
 
 def reading(shape: Any, char: str) -> str:

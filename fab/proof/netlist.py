@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.proof.table import Row, rows_of, truth
 from fab.proof.tree import Tree
 
@@ -27,7 +27,9 @@ def prove(tree: Tree, rows: Sequence[Row]) -> list[Verdict]:
     wrong = [word for path in paths for word in _lines(path, _read(tree, path))]
     wrong += _joined(tree, rows, boards)
     says = "; ".join(wrong[:3]) or "data lines are whole, zones are apart, OUT meets IN"
-    return [at_most("proof.netlist", "board/netlist.csv", float(len(wrong)), 0.0, "nets", says)]
+    return [
+        judge("proof.netlist", "board/netlist.csv", at_most(float(len(wrong)), 0.0, "nets"), says)
+    ]
 
 
 def _read(tree: Tree, path: str) -> Nets:

@@ -8,7 +8,7 @@ import math
 import re
 from collections.abc import Sequence
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.proof.holes import HOLES, PLACE_MM, ReadHole
 from fab.proof.job import JobValues
 from fab.proof.pagescale import bars, sizes, views
@@ -39,7 +39,10 @@ def pages_of(
         if lie is None:
             if k > 1:
                 says = f"page {k}: level or plumb line does not say where it lies"
-                return [*found, at_most("proof.template-marks", path, 1.0, 0.0, "pages", says)]
+                return [
+                    *found,
+                    judge("proof.template-marks", path, at_most(1.0, 0.0, "pages"), says),
+                ]
             continue
         (px, x0), (py, y0) = lie
 
@@ -74,12 +77,10 @@ def pages_of(
                 said_off, said_where = off, f": page {k}, panel {name}"
     missing = sorted(set(by_name) - set(seen))
     found.append(
-        at_most(
+        judge(
             "proof.template-marks",
             path,
-            float(len(missing)),
-            0.0,
-            "holes",
+            at_most(float(len(missing)), 0.0, "holes"),
             (
                 f"holes without a mark on any page: {', '.join(missing)}"
                 if missing
@@ -88,22 +89,18 @@ def pages_of(
         )
     )
     found.append(
-        at_most(
+        judge(
             "proof.template-place",
             path,
-            worst,
-            PLACE_MM,
-            "mm",
+            at_most(worst, PLACE_MM),
             f"a mark differs from its hole in {HOLES}{where}",
         )
     )
     found.append(
-        at_most(
+        judge(
             "proof.template-words",
             path,
-            said_off,
-            0.051,
-            "mm",
+            at_most(said_off, 0.051),
             f"what is written at a mark differs from {HOLES}{said_where}",
         )
     )
@@ -196,25 +193,20 @@ def _covered(path: str, boxes: Sequence[tuple[float, ...]], overlap: float) -> l
         least = min(least, inner)
     parts = len(getattr(union, "geoms", [union]))
     found = [
-        at_most(
+        judge(
             "proof.template-whole",
             path,
-            float(parts),
-            1.0,
-            "pieces",
+            at_most(float(parts), 1.0, "pieces"),
             "the pages' parts of the wall hang together",
         )
     ]
     if math.isfinite(least):
         found.append(
-            at_least(
+            judge(
                 "proof.template-overlap",
                 path,
-                least,
-                overlap,
-                "mm",
+                at_least(least, overlap, tolerance=0.05),
                 "least overlap of a page with its neighbours",
-                tolerance=0.05,
             )
         )
     return found

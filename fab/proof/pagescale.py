@@ -8,7 +8,7 @@ import math
 import re
 from collections.abc import Sequence
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.proof.pdf import Ink, PdfPage
 
 SCALE_SHARE = 0.001
@@ -41,12 +41,10 @@ def sizes(path: str, pages: Sequence[PdfPage]) -> list[Verdict]:
     short, long = PAPERS[word]
     off = max(math.dist(sorted((page.width, page.height)), (short, long)) for page in pages)
     return [
-        at_most(
+        judge(
             "proof.template-paper",
             path,
-            off,
-            0.5,
-            "mm",
+            at_most(off, 0.5),
             f"size of the pages against {word.upper()}",
         )
     ]
@@ -81,23 +79,19 @@ def bars(path: str, pages: Sequence[PdfPage], sx: float, sy: float) -> list[Verd
                     cards, max(abs((x1 - x0) * sx - CARD_MM[0]), abs((y1 - y0) * sy - CARD_MM[1]))
                 )
     found = [
-        at_most(
+        judge(
             "proof.template-bar",
             path,
-            worst,
-            100 * SCALE_SHARE,
-            "mm",
+            at_most(worst, 100 * SCALE_SHARE),
             f"length of a scale bar against its words{where}",
         )
     ]
     if pages and "bank card" in " ".join(word.text for word in pages[0].words):
         found.append(
-            at_most(
+            judge(
                 "proof.template-card",
                 path,
-                cards,
-                0.1,
-                "mm",
+                at_most(cards, 0.1),
                 "the card's outline",
                 source="ISO/IEC 7810 ID-1: 85.60 x 53.98 mm",
             )
@@ -108,12 +102,10 @@ def bars(path: str, pages: Sequence[PdfPage], sx: float, sy: float) -> list[Verd
         if not any(" across:" in word.text for word in page.words)
     ]
     found.append(
-        at_most(
+        judge(
             "proof.template-bar",
             path,
-            float(len(bare)),
-            0.0,
-            "pages",
+            at_most(float(len(bare)), 0.0, "pages"),
             f"pages without a scale bar: {bare[:5]}" if bare else "every page has its scale bars",
         )
     )
@@ -128,12 +120,10 @@ def views(path: str, pages: Sequence[PdfPage]) -> list[Verdict]:
         if any(word.mirrored for word in page.words) or not any(_is_f(ink) for ink in marks):
             wrong.append(k)
     return [
-        at_most(
+        judge(
             "proof.template-view",
             path,
-            float(len(wrong)),
-            0.0,
-            "pages",
+            at_most(float(len(wrong)), 0.0, "pages"),
             (
                 f"pages mirrored or without an upright F: {wrong[:5]}"
                 if wrong

@@ -63,7 +63,7 @@ def read_words(path: str, data: bytes) -> list[PdfPage]:
     return read_pdf(path, data, words_only=True)
 
 
-def read_pdf(path: str, data: bytes, words_only: bool = False) -> list[PdfPage]:
+def read_pdf(path: str, data: bytes, *, words_only: bool = False) -> list[PdfPage]:
     """The pages of a file. Raises Unreadable."""
     import pypdfium2
 

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.proof.tree import Unreadable
 
 MOST_POINTS = 40_000_000
@@ -56,8 +56,11 @@ def shown(
     """
     points = _points(path, data)
     found = [
-        at_most(
-            "proof.cut-picture", path, 0.0, 0.0, "faults", "the picture of the sheet is a whole PNG"
+        judge(
+            "proof.cut-picture",
+            path,
+            at_most(0.0, 0.0, "faults"),
+            "the picture of the sheet is a whole PNG",
         )
     ]
     if size is None or not parts:
@@ -65,7 +68,7 @@ def shown(
     seen = _sheet(points, size)
     if seen is None:
         says = "the picture shows no sheet with straight sides"
-        return [at_most("proof.cut-picture", path, 1.0, 0.0, "sheets", says)]
+        return [judge("proof.cut-picture", path, at_most(1.0, 0.0, "sheets"), says)]
     return [*found, _edges(path, seen, parts), _extra(path, seen, parts)]
 
 
@@ -131,7 +134,7 @@ def _edges(path: str, seen: Seen, parts: Sequence[Any]) -> Verdict:
             if missing > worst:
                 worst, where = missing, f" at x {part.centroid.x:.1f}, y {part.centroid.y:.1f}"
     says = f"share of a part's edge that the picture does not show{where}"
-    return at_most("proof.cut-picture", path, worst, MISSING_SHARE, "", says)
+    return judge("proof.cut-picture", path, at_most(worst, MISSING_SHARE, ""), says)
 
 
 def _extra(path: str, seen: Seen, parts: Sequence[Any]) -> Verdict:
@@ -160,7 +163,7 @@ def _extra(path: str, seen: Seen, parts: Sequence[Any]) -> Verdict:
         "largest patch coloured like a part where the drawing has none, as a share of the smallest"
         " part"
     )
-    return at_most("proof.cut-picture", path, most / smallest, EXTRA_SHARE, "", says)
+    return judge("proof.cut-picture", path, at_most(most / smallest, EXTRA_SHARE, ""), says)
 
 
 def _inside(part: Any) -> list[Any]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.proof.job import WallPanel
 from fab.proof.table import Row, number, rows_of
 from fab.proof.tree import Tree
@@ -59,7 +59,7 @@ def prove(tree: Tree, rows: Sequence[Row], panels: Sequence[WallPanel]) -> list[
     ]
     wrong += _scaled(listed)
     says = "; ".join(wrong[:3]) or "LEDs lie where board and panel put them"
-    found = [at_most("proof.list-pixels", PATH, float(len(wrong)), 0.0, "LEDs", says)]
+    found = [judge("proof.list-pixels", PATH, at_most(float(len(wrong)), 0.0, "LEDs"), says)]
     return [*found, *([_as_data(tree, listed, by_name)] if DATA in tree else [])]
 
 
@@ -86,7 +86,7 @@ def _as_data(tree: Tree, listed: Sequence[Row], panels: Mapping[str, WallPanel])
         if panel.name in first and int(one["first"]) != first[panel.name]:
             wrong.append(f"first LED of panel {panel.name} is {one['first']}")
     says = "; ".join(wrong[:3]) or f"box, places and first LEDs are those of {PATH}"
-    return at_most("proof.list-pixels", DATA, float(len(wrong)), 0.0, "values", says)
+    return judge("proof.list-pixels", DATA, at_most(float(len(wrong)), 0.0, "values"), says)
 
 
 def _board(tree: Tree, name: str) -> dict[int, tuple[float, float]]:

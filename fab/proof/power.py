@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.proof.differences import HEADERS, JOINTS, PANELS, PARTS, SUPPLY, same
 from fab.proof.job import JobValues
 from fab.proof.table import Row, number, rows_of, truth
@@ -209,8 +209,11 @@ def _volts(panels: Sequence[Row], state: SolvedWall) -> Verdict:
                 abs(number(PANELS, row, "volts") - volts),
                 f" at panel {row['name']}: {volts:.3f} V",
             )
-    return at_most(
-        "proof.power-volts", PANELS, worst, VOLT, "V", f"volts differ from the network's{where}"
+    return judge(
+        "proof.power-volts",
+        PANELS,
+        at_most(worst, VOLT, "V"),
+        f"volts differ from the network's{where}",
     )
 
 
@@ -231,12 +234,10 @@ def _currents(joints: Sequence[Row], state: SolvedWall, job: JobValues) -> Verdi
                     abs(number(JOINTS, row, key) - value),
                     f" at joint {row['a']}-{row['b']}, {key}: {value:.3f} A",
                 )
-    return at_most(
+    return judge(
         "proof.power-currents",
         JOINTS,
-        worst,
-        AMPERE,
-        "A",
+        at_most(worst, AMPERE, "A"),
         f"a current differs from the network's{where}",
     )
 

@@ -13,7 +13,7 @@ import re
 from collections import Counter
 from typing import Any
 
-from fab.checks.model import Verdict, at_least, at_most
+from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.proof.job import JobValues
 from fab.proof.mesh import BedPlate, ReadMesh, read_plate, read_stl
 from fab.proof.step import volume_and_corners
@@ -39,12 +39,10 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         meshes[match[1]], named[match[1]] = mesh, int(match[2])
         found += whole(path, mesh)
         found.append(
-            at_most(
+            judge(
                 "proof.print-bed",
                 path,
-                abs(float(mesh.corners[:, 2].min())),
-                0.001,
-                "mm",
+                at_most(abs(float(mesh.corners[:, 2].min())), 0.001),
                 "lowest point over the bed",
             )
         )
@@ -73,12 +71,10 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
             for name in sorted(wrong)
         )
         found.append(
-            at_most(
+            judge(
                 "proof.print-count",
                 "print/plate-*.3mf",
-                float(sum(map(abs, wrong.values()))),
-                0.0,
-                "copies",
+                at_most(float(sum(map(abs, wrong.values()))), 0.0, "copies"),
                 says or "copies on all plates agree with the names of the files",
             )
         )
@@ -90,23 +86,22 @@ def whole(path: str, mesh: ReadMesh, of: str = "") -> list[Verdict]:
     bad = mesh.bad_edges
     where = f" at x {bad[0][0]:.1f}, y {bad[0][1]:.1f}, z {bad[0][2]:.1f}" if bad else ""
     return [
-        at_most(
+        judge(
             "proof.print-closed",
             path,
-            float(len(bad)),
-            0.0,
-            "edges",
+            at_most(float(len(bad)), 0.0, "edges"),
             f"edges{of} that do not join two triangles{where}",
         ),
-        at_most(
-            "proof.print-one", path, float(mesh.bodies), 1.0, "bodies", f"pieces of the mesh{of}"
+        judge(
+            "proof.print-one",
+            path,
+            at_most(float(mesh.bodies), 1.0, "bodies"),
+            f"pieces of the mesh{of}",
         ),
-        at_least(
+        judge(
             "proof.print-inside",
             path,
-            mesh.volume_mm3,
-            1e-3,
-            "mm3",
+            at_least(mesh.volume_mm3, 1e-3, "mm3"),
             f"volume{of}; negative means inside out",
         ),
     ]
@@ -117,12 +112,10 @@ def _like_step(path: str, mesh: ReadMesh, volume: float | None, corners: Any) ->
     if volume:
         off = abs(mesh.volume_mm3 / volume - 1.0)
         found.append(
-            at_most(
+            judge(
                 "proof.print-volume",
                 path,
-                off * 100,
-                VOLUME_SHARE * 100,
-                "%",
+                at_most(off * 100, VOLUME_SHARE * 100, "%"),
                 f"volume {mesh.volume_mm3:.1f} mm3; the STEP file holds {volume:.1f} mm3",
             )
         )
@@ -135,7 +128,7 @@ def _like_step(path: str, mesh: ReadMesh, volume: float | None, corners: Any) ->
     )
     if off > CORNER_MM and _laid(mesh.corners, corners, mirrored=True)[0] <= CORNER_MM:
         says = "the mesh is the mirror image of the STEP file"
-    found.append(at_most("proof.print-hand", path, off, CORNER_MM, "mm", says))
+    found.append(judge("proof.print-hand", path, at_most(off, CORNER_MM), says))
     return found
 
 
@@ -194,12 +187,10 @@ def _counts(tree: Tree, named: dict[str, int]) -> list[Verdict]:
         match = COUNT.fullmatch(str(entry["path"]))
         if match and int(match[2]) != entry["count"]:
             found.append(
-                at_most(
+                judge(
                     "proof.print-count",
                     str(entry["path"]),
-                    float(abs(int(match[2]) - entry["count"])),
-                    0.0,
-                    "copies",
+                    at_most(float(abs(int(match[2]) - entry["count"])), 0.0, "copies"),
                     f"the manifest counts {entry['count']}",
                 )
             )
@@ -215,12 +206,10 @@ def _counts(tree: Tree, named: dict[str, int]) -> list[Verdict]:
             for name in sorted(wrong)
         )
         found.append(
-            at_most(
+            judge(
                 "proof.print-count",
                 "lists/parts.csv",
-                float(len(wrong)),
-                0.0,
-                "parts",
+                at_most(float(len(wrong)), 0.0, "parts"),
                 says or "counts of printed parts agree with the files",
             )
         )
@@ -240,12 +229,10 @@ def _on_plate(
             off = abs(mesh.volume_mm3 / own.volume_mm3 - 1.0) * 100 if own is not None else 0.0
             off = max(off, float(np.abs(mesh.size - own.size).max())) if own is not None else off
             found.append(
-                at_most(
+                judge(
                     "proof.plate-object",
                     path,
-                    off,
-                    0.05,
-                    "% or mm",
+                    at_most(off, 0.05, "% or mm"),
                     f"volume or size of {name} against its STL",
                 )
             )
@@ -279,32 +266,26 @@ def _on_plate(
                 )
     return [
         *found,
-        at_most(
+        judge(
             "proof.plate-bed",
             path,
-            max(worst, 0.0),
-            0.01,
-            "mm",
+            at_most(max(worst, 0.0), 0.01),
             (
                 f"an object reaches over the bed's margin: {where}"
                 if worst > 0.01
                 else "objects keep the bed's margin"
             ),
         ),
-        at_most(
+        judge(
             "proof.plate-apart",
             path,
-            over,
-            1e-3,
-            "mm2",
+            at_most(over, 1e-3, "mm2"),
             f"objects overlap: {both}" if both else "objects stand apart",
         ),
-        at_most(
+        judge(
             "proof.plate-upright",
             path,
-            max(low, hand),
-            1e-3,
-            "mm",
+            at_most(max(low, hand), 1e-3),
             "objects stand on the bed, turned but neither scaled nor mirrored",
         ),
     ]

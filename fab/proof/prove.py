@@ -11,25 +11,18 @@ import json
 import math
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from fab import __version__
-from fab.checks.model import Verdict, at_most
-from fab.errors import Fault, InputError, PanejigError
+from fab.checks.model import Verdict, at_most, judge
+from fab.errors import InputError, PanejigError, refused
 from fab.proof.job import JobValues
 from fab.proof.tree import Tree, Unreadable, tree_at
 
+Data = TypeVar("Data")
 MANIFEST, VALUES = "manifest.json", "lists/values.json"
-FILES = (
-    "prints",
-    "models",
-    "names",
-    "cut",
-    "template",
-    "lists",
-    "power",
-    "loads",
-)  # concerns that need no book
+# concerns that need no book
+FILES = ("prints", "models", "names", "cut", "template", "lists", "power", "loads")
 BOOK = ("book",)
 # What each concern opens: all of it is handed to another process as it is.
 OPENS: Mapping[str, tuple[str, ...]] = {
@@ -84,15 +77,8 @@ def prove_folder(folder: Path) -> tuple[dict[str, Any], list[Verdict]]:
 
 
 def _refused(folder: Path, path: str, why: str) -> InputError:
-    return InputError(
-        [
-            Fault(
-                "",
-                why,
-                "Give the folder of a complete build, with its lists.",
-                where=str(folder / path),
-            )
-        ]
+    return refused(
+        why, "Give the folder of a complete build, with its lists.", where=str(folder / path)
     )
 
 
@@ -126,7 +112,7 @@ def _refuse_strange(values: Any) -> None:
 
 
 def _version(manifest: Mapping[str, Any]) -> list[Verdict]:
-    """A build by another version, or by another program, is proven all the same; that is told."""
+    """A build by another version, or by another program, is proven too; the report names it."""
     by = " ".join(str(manifest.get(key, "?"))[:60] for key in ("tool", "version"))
     if by == f"panejig {__version__}":
         return []
@@ -152,7 +138,7 @@ def from_bytes(data: bytes) -> list[Verdict]:
     return [Verdict(*row) for row in json.loads(data)["verdicts"]]
 
 
-def needed(files: Mapping[str, bytes], concerns: Sequence[str]) -> dict[str, bytes]:
+def needed(files: Mapping[str, Data], concerns: Sequence[str]) -> dict[str, Data]:
     """The files that these concerns open."""
     starts = (*tuple({start for name in concerns for start in OPENS[name]}), MANIFEST)
     return {
@@ -200,7 +186,7 @@ def _one(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:
     wanted = {"template": "wall/holes.csv", "prints": "print/", "cut": "cut/"}.get(name)
     if wanted and not tree.names(wanted):
         return []
-    own = Tree({path: tree.files[path] for path in needed(tree.files, (name,))})  # type: ignore[arg-type]
+    own = Tree(needed(tree.files, (name,)))
     try:
         return list(importlib.import_module(f"fab.proof.{name}").prove(own, JobValues(values)))
     except Unreadable as error:
@@ -234,12 +220,10 @@ def _listed(tree: Tree, checked: Sequence[tuple[str, str, Any]]) -> list[Verdict
     """
     missing = [path for path, _, _ in checked if path not in tree]
     found = [
-        at_most(
+        judge(
             "proof.files",
             path,
-            1.0,
-            0.0,
-            "files",
+            at_most(1.0, 0.0, "files"),
             "is listed in the manifest and missing",
             remedy="Build again.",
         )
@@ -247,12 +231,10 @@ def _listed(tree: Tree, checked: Sequence[tuple[str, str, Any]]) -> list[Verdict
     ]
     if not missing:
         found.append(
-            at_most(
+            judge(
                 "proof.files",
                 MANIFEST,
-                0.0,
-                0.0,
-                "files",
+                at_most(0.0, 0.0, "files"),
                 f"files of the manifest, all present: {len(checked)}",
             )
         )

@@ -6,12 +6,12 @@ The volume is that of the divergence theorem, V = 1/3 of the integral of r . n o
 turned into an integral along its edges, so a face needs its surface and its loops only:
 
     plane      r . n is constant: its distance times the vector area of the loop
-    cone       p = O + rho n(u) + v a, rho = R + t v:   r . N = rho (O . n + R - t O . a), integrated over v exactly
-               and along the loop by du (Green); a cylinder is the cone with t = 0
+    cone       p = O + rho n(u) + v a, rho = R + t v:   r . N = rho (O . n + R - t O . a),
+               integrated over v exactly and along the loop by du (Green); a cylinder: t = 0
     bilinear   a B-spline patch of degree 1 x 1: triangles from the middle of its loop
 
 Any other surface makes `volume_mm3` None: nothing is guessed.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from fab.checks.model import Verdict, at_most
+from fab.checks.model import Verdict, at_most, judge
 from fab.proof.dxf import read_dxf
 from fab.proof.fullsize import full_size
 from fab.proof.holes import HOLES, PLACE_MM, ReadHole
@@ -72,20 +72,16 @@ def _table(holes: Sequence[ReadHole], rows: Sequence[Row], job: JobValues) -> li
     wall = job.shop.values["wall"][job.at("hang.wall")]
     drill = max(abs(hole.drill - wall["drill"]) for hole in holes)
     return [
-        at_most(
+        judge(
             "proof.holes-table",
             HOLES,
-            worst,
-            0.01,
-            "mm",
+            at_most(worst, 0.01),
             f"a distance or a place in inches differs from x and y{where}",
         ),
-        at_most(
+        judge(
             "proof.holes-drill",
             HOLES,
-            drill,
-            0.001,
-            "mm",
+            at_most(drill, 0.001),
             f"the drill differs from that of a {job.at('hang.wall')} wall",
         ),
     ]
@@ -100,7 +96,7 @@ def _keyholes(holes: Sequence[ReadHole], there: Sequence[Hang]) -> list[Verdict]
         if missing
         else "every hole has its keyhole"
     )
-    found = [at_most("proof.holes-panels", HOLES, float(len(missing)), 0.0, "panels", says)]
+    found = [judge("proof.holes-panels", HOLES, at_most(float(len(missing)), 0.0, "panels"), says)]
     datum = by_name.get(holes[0].panel)
     if datum is None:
         return found
@@ -119,20 +115,16 @@ def _keyholes(holes: Sequence[ReadHole], there: Sequence[Hang]) -> list[Verdict]
             lean, leaning = tilt, f": {hang.file} of panel {hole.panel}"
     return [
         *found,
-        at_most(
+        judge(
             "proof.holes-rest",
             HOLES,
-            worst,
-            PLACE_MM,
-            "mm",
+            at_most(worst, PLACE_MM),
             f"a hole lies beside the rest of its keyhole{where}",
         ),
-        at_most(
+        judge(
             "proof.keyhole-up",
             "lists/panels.csv",
-            lean,
-            0.5,
-            "deg",
+            at_most(lean, 0.5, "deg"),
             f"a keyhole as it hangs leans from straight up{leaning}",
         ),
     ]

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from fab.errors import Fault, InputError
+from fab.errors import InputError, refused
 
 MOST_FILES = 20_000
 MOST_BYTES = 64_000_000  # of one file
@@ -90,9 +90,7 @@ def tree_at(folder: Path) -> Tree:
     Raises InputError for no folder, links, things that are no files, and too many of them.
     """
     if not folder.is_dir():
-        raise InputError(
-            [Fault("", "is not a folder.", "Give the folder of a build.", where=str(folder))]
-        )
+        raise refused("is not a folder.", "Give the folder of a build.", where=str(folder))
     found: dict[str, bytes | Path] = {}
     for here, folders, files in os.walk(folder):
         folders.sort()
@@ -111,9 +109,7 @@ def tree_at(folder: Path) -> Tree:
 
 
 def _refused(path: str, why: str) -> InputError:
-    return InputError(
-        [Fault("", f"{why}; it is not read.", "Remove it, or build again.", where=path)]
-    )
+    return refused(f"{why}; it is not read.", "Remove it, or build again.", where=path)
 
 
 def _depth(text: str) -> int:

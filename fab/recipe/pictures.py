@@ -81,7 +81,7 @@ def shown(parts: PartProducts, design: Design) -> dict[tuple[str, str], Product[
             found[key, name] = _step_drawn(parts, design, name, (key, draw, words))
     found |= {("exploded", name): exploded(parts, design, name) for name in parts.plans}
     found |= {("view", name): viewed(parts, design, name) for name in parts.plans}
-    lit = lightpictures.lit(design)
+    lit = design.lit_designs
     found |= {("sections", name): sections(parts, design, name) for name in lit}
     return found | _of_light(parts, design, lit)
 

@@ -19,9 +19,12 @@ class Closed(Protocol):
     """A pass, as far as this module cares."""
 
     @property
-    def closed(self) -> bool: ...
+    def closed(self) -> bool:
+        """True when it ends where it begins."""
+
     @property
-    def segments(self) -> tuple[Segment, ...]: ...
+    def segments(self) -> tuple[Segment, ...]:
+        """Its lines and arcs, in order."""
 
 
 class Freed:

@@ -27,6 +27,7 @@ def counts_of(laid: Sequence[Laid]) -> Counter[str]:
 
 
 def add(pool: Pool, filling: Filling) -> None:
+    """Keep a filling that holds something, the first one of its sheet and counts."""
     if filling.laid:
         pool.setdefault((filling.sheet, tuple(sorted(counts_of(filling.laid).items()))), filling)
 

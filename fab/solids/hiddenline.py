@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from fab.outlines.contour import Point
+from fab.outlines.contour import Point, around
 from fab.solids.kernel import Solid
 from fab.solids.loading import kernel
 
@@ -27,9 +27,7 @@ class LineArt:
     @property
     def box(self) -> tuple[float, float, float, float]:
         """The least and greatest x and y of all lines, hidden ones too, mm."""
-        points = [point for path in (*self.visible, *self.hidden) for point in path]
-        xs, ys = [x for x, _ in points], [y for _, y in points]
-        return (min(xs), min(ys), max(xs), max(ys))
+        return around(point for path in (*self.visible, *self.hidden) for point in path)
 
 
 def line_art(

@@ -118,7 +118,7 @@ def why_missing(error: Exception) -> str:
 
 
 class _Later(ModuleType):
-    """Stands in for a module, which is loaded when something of it is asked for."""
+    """Stands in for a module, which is loaded when an attribute of it is asked for."""
 
     def __getattr__(self, name: str) -> Any:
         if name.startswith("__"):

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 FINER = 2  # a point of the picture is the mean of so many by so many
 LIGHT = (-0.45, 0.6, 0.66)  # towards the lamp, in the picture's frame: right, up, to the eye
 AMBIENT, DIFFUSE = 0.52, 0.48
-CREASE = math.cos(math.radians(28.0))  # faces that meet at more than this are told apart by a line
+CREASE = math.cos(math.radians(28.0))  # a line is drawn between faces that meet at more than this
 INK = (38, 44, 52)
 DEPTH_STEPS = 1 << 30
 FAR = (1 << 31) - 1  # the depth of a point that nothing covers

@@ -1,13 +1,13 @@
 """Low prisms set on a flat face of a solid without a boolean: the same body to the last face, in a
 fraction of the time.
 
-          ____      ____          the face gets the footprint as a hole; sides and top of the prism join it along
-    _____|    |____|    |_____    the hole's edges, which both share
+          ____      ____          the face gets the footprint as a hole; sides and top of the
+    _____|    |____|    |_____    prism join it along the hole's edges, which both share
     |         face            |
 
 The mesh is put together likewise: the triangles of the face are drawn anew round the footprint, and
 nothing else changes.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

@@ -4,12 +4,13 @@ searched.
 A set of panels is the bits of a number. It is put together by one push of one part of it against
 the rest, so
 
-    value(S) = best over S = A + B and headings of   value(A) + value(B) + what the push of A against B mates
+    value(S) = best over S = A + B and headings of
+               value(A) + value(B) + what the push of A against B mates
 
 A push is free when no panel of A runs into one of B on its way; where none is free, A is laid in
 and mates nothing. Values are compared in this order: merges that join no board to another, wanted
 joints mated, joints mated.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

@@ -22,7 +22,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fab.layout.model import Layout
-from fab.outlines.contour import Contour, Point, circle, polygon
+from fab.outlines.contour import Contour, Point, around, circle, polygon
 from fab.outlines.drawing import Drawing, Layer
 from fab.outlines.inks import BLACK
 from fab.outlines.strokes import strokes
@@ -31,10 +31,7 @@ from fab.wall.marks import LEVEL, OUTLINE, SCREW
 
 MARGIN_MM = 60.0  # board round the panels: room for blocks and hands
 # a ledge block along (shorter at a short edge) and out of the edge, mm
-BLOCK_W, BLOCK_H = (
-    40.0,
-    20.0,
-)
+BLOCK_W, BLOCK_H = (40.0, 20.0)
 BLOCK_PLAY = 0.5  # between edge and block
 SCREW_D = 4.0
 LOWER_DEG = 61.0  # an edge that faces down by less than this carries
@@ -85,8 +82,8 @@ def carrier(layout: Layout, names: Sequence[str]) -> Carrier:
     """Return the board for a piece of panels."""
     inside = set(names)
     corners = [corner for name in names for corner in layout.by_name[name].corners]
-    xs, ys = [x for x, _ in corners], [y for _, y in corners]
-    box = (min(xs) - MARGIN_MM, min(ys) - MARGIN_MM, max(xs) + MARGIN_MM, max(ys) + MARGIN_MM)
+    x0, y0, x1, y1 = around(corners)
+    box = (x0 - MARGIN_MM, y0 - MARGIN_MM, x1 + MARGIN_MM, y1 + MARGIN_MM)
     inner = {(j.a, j.edge_a) for j in layout.joints if j.b in inside} | {
         (j.b, j.edge_b) for j in layout.joints if j.a in inside
     }

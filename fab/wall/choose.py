@@ -13,11 +13,7 @@ from fab.errors import InputError
 from fab.params.job import HangParams
 from fab.wall.frame import FrameModel, clips_of
 from fab.wall.loaded import loaded
-from fab.wall.model import (
-    ALONE_MM,
-    Hung,
-    Place,
-)
+from fab.wall.model import ALONE_MM, Hung, Place
 from fab.wall.pick import TRY_ALL, Pick, frame_faults, soft_uses, thinned, try_all
 from fab.wall.places import Room, Wish, places, rooms
 from fab.wall.problem import HangGroup, groups_of, state

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
 from fab.layout.model import Layout
 from fab.outlines.contour import Box
@@ -52,20 +54,38 @@ STEPS = (
 )
 
 
-def cover(
-    tiling: Tiling,
-    maps: PageMap,
-    layout: Layout,
-    hung: Hung,
-    table: Sequence[Hole],
-    wall: WallType,
-    title: str,
-    *,
-    in_inches: bool,
-) -> Page:
+@dataclass(frozen=True)
+class AllPages:
+    """What all pages of a template share."""
+
+    tiling: Tiling
+    wall: WallType
+    title: str
+    in_inches: bool  # the shop's unit
+
+    @cached_property
+    def maps(self) -> PageMap:
+        """The small map of all pages."""
+        return PageMap(self.tiling.tiles)
+
+    @property
+    def page_count(self) -> int:
+        """The number of pages, the first one among them."""
+        return 1 + len(self.tiling.tiles)
+
+    @property
+    def drill(self) -> tuple[str, str]:
+        """Diameter and depth of a hole in words."""
+        wide, deep = self.wall.drill, self.wall.depth
+        in_inches = self.in_inches
+        return tool_size(wide, in_inches=in_inches), tool_size(deep, in_inches=in_inches)
+
+
+def cover(known: AllPages, layout: Layout, hung: Hung, table: Sequence[Hole]) -> Page:
     """The page, upright, on the sheet of the others; what does not fit on small paper is left out,
     never the bars.
     """
+    tiling, title = known.tiling, known.title
     sheet = tiling.sheet
     wide, high = sheet.page
     if sheet.name == "roll":
@@ -103,18 +123,18 @@ def cover(
         for k, text in enumerate(lines):
             top -= 4.2
             items.append(Text(x0 + (4.0 if k else 0.0), top, text, 3.0))
-    bit, depth = (tool_size(mm, in_inches=in_inches) for mm in (wall.drill, wall.depth))
-    drill = f"Drill {bit}, {depth} deep.{' ' + wall.note if wall.note else ''}"
+    bit, depth = known.drill
+    drill = f"Drill {bit}, {depth} deep. {known.wall.note}".rstrip()
     top -= 6.0
     items.append(Text(x0, top, drill, size_to_fit_mm(drill, room, 4.0, bold=True), bold=True))
     top -= 4.0
     beside = wide > high  # on a wide page the map stands beside the table, not below
     split = x0 + 115.0 + TABLE_MM if beside else x1
-    low = _scales(items, (x0, y0, min(split, x1), top), table, in_inches=in_inches)
+    low = _scales(items, (x0, y0, min(split, x1), top), table, in_inches=known.in_inches)
     if beside and x1 - split > 40.0:
-        items += overview((split + 6.0, y0, x1, top - 2.0), maps, layout, hung)
+        items += overview((split + 6.0, y0, x1, top - 2.0), known.maps, layout, hung)
     elif not beside and low - y0 > 30.0:
-        items += overview((x0, y0, x1, low - 3.0), maps, layout, hung)
+        items += overview((x0, y0, x1, low - 3.0), known.maps, layout, hung)
     return Page(
         wide,
         high,

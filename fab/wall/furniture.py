@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from fab.outlines.contour import Box, Point, polygon
+from fab.outlines.contour import Box, Point, around, polygon
 from fab.outlines.figures import CAP_HEIGHT, text_width_mm
 from fab.outlines.inks import BLACK
 from fab.outlines.page import DASHED, HAIR_MM, Fill, Group, Item, Text, line, polyline, ring
@@ -136,13 +136,7 @@ class PageMap:
     @cached_property
     def box(self) -> Box:
         """The wall that all pages show."""
-        boxes = [tile.box for tile in self.tiles]
-        return (
-            min(b[0] for b in boxes),
-            min(b[1] for b in boxes),
-            max(b[2] for b in boxes),
-            max(b[3] for b in boxes),
-        )
+        return around(spot for tile in self.tiles for spot in (tile.box[:2], tile.box[2:]))
 
     @cached_property
     def drawn(self) -> tuple[Box, ...]:

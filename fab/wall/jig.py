@@ -2,20 +2,20 @@
 level and plumb.
 
 +-------------------+
-|         o         |    drill the first hole, put a drill bit or pin through jig and hole, set a spirit level on
-|                   |    the upper edge, drill the next one
+|         o         |    drill the first hole, put a drill bit or pin through jig and hole,
+|                   |    set a spirit level on the upper edge, drill the next one
 |   o           o   |
 +-------------------+
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 
 import math
 from collections import Counter
 
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.layout.model import Layout
-from fab.outlines.contour import Outline, Point, circle
+from fab.outlines.contour import Outline, Point, around, circle
 from fab.outlines.shapes import rectangle
 from fab.params.shop import WallType
 from fab.wall.model import Place
@@ -55,19 +55,15 @@ def jig(layout: Layout, places: tuple[Place, ...], wall: WallType) -> Outline:
     """
     steps = jig_steps(layout, places)
     if not steps:
-        raise InputError(
-            [
-                Fault(
-                    "hang.jig",
-                    "no two joined panels both have room for a screw, so a jig is useless",
-                    "Set hang.jig = false.",
-                )
-            ]
+        raise refused(
+            "no two joined panels both have room for a screw, so a jig is useless",
+            "Set hang.jig = false.",
+            key="hang.jig",
         )
     points = [(0.0, 0.0), *steps]
     rim = RIM_MM + wall.drill / 2
-    x0, x1 = min(x for x, _ in points) - rim, max(x for x, _ in points) + rim
-    y0, y1 = min(y for _, y in points) - rim, max(y for _, y in points) + rim
+    left, low, right, top = around(points)
+    x0, y0, x1, y1 = left - rim, low - rim, right + rim, top + rim
     edge = rectangle(x1 - x0, y1 - y0, ((x1 - x0) / 2, (y1 - y0) / 2), RADIUS_MM)
     holes = tuple(
         circle((x - x0, y - y0), (wall.drill + GUIDE_PLAY_MM) / 2) for x, y in sorted(points)

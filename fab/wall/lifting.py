@@ -83,11 +83,7 @@ def joint_moment(plan: Plan, filament: Filament, *, header: bool) -> float:
 
 
 def best_hold(
-    layout: Layout,
-    names: Sequence[str],
-    weights: Mapping[str, float],
-    lines: BendLines,
-    hands: int,
+    layout: Layout, names: Sequence[str], weights: Mapping[str, float], lines: BendLines, hands: int
 ) -> Hold:
     """Return the places of `hands` hands at which the piece of panels `names` is strained least.
 

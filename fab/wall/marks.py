@@ -72,7 +72,7 @@ class WallPicture:
         A mark is drawn on one page only, so that nobody drills twice; those `shared` by a seam on
         every page.
         """
-        near = sorted({k for square in _squares(seen) for k in self._grid.get(square, ())})
+        near = sorted({k for square in squares_of(seen) for k in self._grid.get(square, ())})
         hulls = [(self.panels[k][0], self.panels[k][1]) for k in near]
         found = [
             item
@@ -91,7 +91,7 @@ class WallPicture:
 
     def _owned(self, own: Box) -> list[int]:
         """Marks whose screw is in a part of the wall, by number."""
-        near = {k for square in _squares(own) for k in self._spots.get(square, ())}
+        near = {k for square in squares_of(own) for k in self._spots.get(square, ())}
         return sorted(k for k in near if holds(own, self.marks[k][1]))
 
     @cached_property
@@ -115,7 +115,7 @@ class WallPicture:
         """Panels by the squares that their boxes touch."""
         found: dict[tuple[int, int], list[int]] = {}
         for k, (hull, _) in enumerate(self.panels):
-            for square in _squares(hull):
+            for square in squares_of(hull):
                 found.setdefault(square, []).append(k)
         return found
 
@@ -125,9 +125,9 @@ def holds(own: Box, at: Point) -> bool:
     return own[0] <= at[0] < own[2] and own[1] <= at[1] < own[3]
 
 
-def _squares(box: Box) -> Iterator[tuple[int, int]]:
-    """Squares of a grid that a box touches."""
-    x0, y0, x1, y1 = (math.floor(value / SQUARE_MM) for value in box)
+def squares_of(box: Box, side_mm: float = SQUARE_MM) -> Iterator[tuple[int, int]]:
+    """Return the squares of a grid that a box touches, each by its column and row."""
+    x0, y0, x1, y1 = (math.floor(value / side_mm) for value in box)
     return ((i, j) for i in range(x0, x1 + 1) for j in range(y0, y1 + 1))
 
 

@@ -24,6 +24,7 @@ from dataclasses import dataclass
 from fab.layout.groups import connected
 from fab.layout.joint_table import Mate
 from fab.layout.model import Layout
+from fab.outlines.contour import around
 from fab.parts.plan import Plan
 from fab.units import some
 from fab.wall.header_bound import most_headers
@@ -261,11 +262,8 @@ def _handy(layout: Layout, grams: Mapping[str, float], names: Sequence[str]) -> 
 
 
 def _size(layout: Layout, names: Sequence[str]) -> tuple[float, float]:
-    corners = [corner for name in names for corner in layout.by_name[name].corners]
-    return (
-        max(x for x, _ in corners) - min(x for x, _ in corners),
-        max(y for _, y in corners) - min(y for _, y in corners),
-    )
+    x0, y0, x1, y1 = around(c for name in names for c in layout.by_name[name].corners)
+    return (x1 - x0, y1 - y0)
 
 
 def _lift(

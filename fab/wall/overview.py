@@ -7,7 +7,6 @@ that nobody looks for a name that was dropped. What finds no free place is left 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 
 from fab.layout.model import Layout
@@ -16,7 +15,7 @@ from fab.outlines.figures import CAP_HEIGHT, text_width_mm
 from fab.outlines.inks import WHITE
 from fab.outlines.page import HAIR_MM, Fill, Group, Item, Text, line, polyline
 from fab.wall.furniture import PageMap
-from fab.wall.marks import OUTLINE, SCREW
+from fab.wall.marks import OUTLINE, SCREW, squares_of
 from fab.wall.model import Hung
 
 SCREW_MM = 1.2  # half a screw's cross
@@ -107,20 +106,19 @@ class _Names:
         for x, y in places:
             text = Text(x, y, word, size, "middle", colour=colour)
             box = _box(text)
-            near = (other for square in _squares(box) for other in self._squares.get(square, ()))
+            near = (
+                other
+                for square in squares_of(box, SQUARE_MM)
+                for other in self._squares.get(square, ())
+            )
             if not any(_meet(box, other) for other in near):
                 self._take(box)
                 return [text]
         return []
 
     def _take(self, box: Box) -> None:
-        for square in _squares(box):
+        for square in squares_of(box, SQUARE_MM):
             self._squares.setdefault(square, []).append(box)
-
-
-def _squares(box: Box) -> Iterator[tuple[int, int]]:
-    x0, y0, x1, y1 = (math.floor(value / SQUARE_MM) for value in box)
-    return ((i, j) for i in range(x0, x1 + 1) for j in range(y0, y1 + 1))
 
 
 def _meet(a: Box, b: Box) -> bool:

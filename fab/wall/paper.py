@@ -4,15 +4,15 @@ A printed page, in true millimetres (what a rule measures on the print):
 
     +-----------------------------+   margin: the printer leaves it white
     | y |                         |
-    | b |        window           |   gutters on the left and below carry the scale bars, the page's name and its map;
-    | a |   (the wall, 1:1)       |   they fall away with the cut where a neighbour follows
+    | b |        window           |   gutters on the left and below carry bars, the page's name
+    | a |   (the wall, 1:1)       |   and map; they are cut away where a neighbour follows
     | r |_________________________|
     |   x bar    name    map      |
     +-----------------------------+
 
 A printer that prints the 100 mm bar 97.3 mm long is answered by drawing everything 100 / 97.3
 larger: `true_x` is how many true millimetres a millimetre of the PDF becomes.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fab.errors import Fault, InputError
+from fab.errors import Fault, InputError, refused
 from fab.outlines.contour import Box
 from fab.params.shop import Paper
 from fab.units import MM_PER_INCH
@@ -134,14 +134,8 @@ def _sizes(
         return _both_ways("custom", paper.width or 0.0, paper.height or 0.0)
     if paper.size == "roll":
         if paper.width is None:
-            raise InputError(
-                [
-                    Fault(
-                        "shop.paper.width",
-                        "a roll needs its width",
-                        "Give the roll's width in mm.",
-                    )
-                ]
+            raise refused(
+                "a roll needs its width", "Give the roll's width in mm.", key="shop.paper.width"
             )
         beside = 2 * paper.margin + (LEFT_MM + LEAD_MM + paper.overlap) / (paper.bar_x / 100.0)
         below = 2 * paper.margin + (BELOW_MM + LEAD_MM + paper.overlap) / (paper.bar_y / 100.0)

@@ -260,9 +260,7 @@ def _refuse_names(layout: Layout, hang: HangParams) -> None:
     known = layout.by_name
     faults = [
         Fault(
-            f"hang.{key}",
-            f'unknown panel "{name}"',
-            "Panels: " + ", ".join(list(known)[:20]) + ".",
+            f"hang.{key}", f'unknown panel "{name}"', "Panels: " + ", ".join(list(known)[:20]) + "."
         )
         for key, names in (("must", hang.must), ("avoid", hang.avoid))
         for name in names

@@ -29,14 +29,7 @@ from functools import cached_property
 from fab.outlines.contour import Point, turn
 from fab.wall.model import ALONE_MM, CENTRE_MARGIN_MM, Place, newtons
 from fab.wall.places import lowest
-from fab.wall.statics import (
-    Loads,
-    bolt_loads,
-    column_uneven,
-    pull_loads,
-    row_loads,
-    uneven_loads,
-)
+from fab.wall.statics import Loads, bolt_loads, column_uneven, pull_loads, row_loads, uneven_loads
 from fab.wall.to_hang import WallToHang
 
 SLACK = 1e-9

@@ -92,8 +92,7 @@ def _kinds(
 
 
 def _first(
-    designs: Iterator[tuple[float, PanelParams]],
-    works: Callable[[tuple[float, PanelParams]], bool],
+    designs: Iterator[tuple[float, PanelParams]], works: Callable[[tuple[float, PanelParams]], bool]
 ) -> tuple[float, PanelParams] | None:
     return next((one for one in designs if works(one)), None)
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from fab.layout.model import PlacedPanel
-from fab.outlines.contour import Box, Point
+from fab.outlines.contour import Box, Point, around
 from fab.wall.paper import PaperSheet
 
 PHASES = (0.0, 0.5, 1.0)  # shares of the spare paper that lie before the wall's lower and left end
@@ -99,8 +99,7 @@ class _Hull:
 
 
 def _hull(panel: PlacedPanel) -> _Hull:
-    xs, ys = [x for x, _ in panel.corners], [y for _, y in panel.corners]
-    return _Hull(panel, (min(xs), min(ys), max(xs), max(ys)))
+    return _Hull(panel, around(panel.corners))
 
 
 def _tiled(

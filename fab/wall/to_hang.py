@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from fab.errors import Fault, InputError
+from fab.errors import refused
 from fab.layout.model import Layout, PlacedPanel
 from fab.params.job import HangParams
 from fab.params.shop import WallType
@@ -18,9 +18,7 @@ def wall_type(kinds: Mapping[str, WallType], name: str) -> WallType:
     if name in kinds:
         return kinds[name]
     known = ", ".join(sorted(kinds)) or "none: add a [shop.wall.NAME] table"
-    raise InputError(
-        [Fault("hang.wall", f'unknown kind of wall "{name}"', f"The shop has: {known}.")]
-    )
+    raise refused(f'unknown kind of wall "{name}"', f"The shop has: {known}.", key="hang.wall")
 
 
 def located(hang: HangParams, layout: Layout) -> HangParams:

@@ -19,6 +19,7 @@ from fab.outlines.curves import circle_corners
 from fab.outlines.hatch import TooDense, hatch
 from fab.outlines.shapes import rectangle
 from fab.outlines.soften import rounded_inner
+from fab.outlines.stencils import stencil, waste
 
 
 def ring(x0: Any, y0: Any, x1: Any, y1: Any) -> Any:
@@ -153,7 +154,7 @@ def pieces(stencil: Any) -> Any:
 
 
 def test_a_plain_hole_needs_no_bridge() -> None:
-    found = clip2d.stencil(SHEET, clip2d.region_of([circle_corners((0, 0), 20)]), 2.0)
+    found = stencil(SHEET, clip2d.region_of([circle_corners((0, 0), 20)]), 2.0)
     assert found.islands == ()
     assert len(pieces(found)) == 1
 
@@ -161,7 +162,7 @@ def test_a_plain_hole_needs_no_bridge() -> None:
 @pytest.mark.parametrize("bridges", [1, 2, 3, 4])
 def test_an_island_is_found_and_held(bridges: int) -> None:
     region = clip2d.region_of([circle_corners((0, 0), 20), circle_corners((0, 0), 12)])
-    found = clip2d.stencil(SHEET, region, 2.0, bridges)
+    found = stencil(SHEET, region, 2.0, bridges)
     (island,) = found.islands
     assert island.area_mm2 == pytest.approx(math.pi * 144, rel=1e-3)
     assert len(island.bridges) == bridges
@@ -170,26 +171,26 @@ def test_an_island_is_found_and_held(bridges: int) -> None:
     # a ring of 8 mm less its bridges of 2 mm by 8 mm, the bridges' ends being a little longer than
     # straight
     assert found.cut.area == pytest.approx(math.pi * (400 - 144) - bridges * 2 * 8, rel=0.01)
-    assert len(list(clip2d.waste(found.cut))) == bridges
+    assert len(list(waste(found.cut))) == bridges
 
 
 def test_bridges_of_an_island_stand_apart() -> None:
     region = clip2d.region_of([circle_corners((0, 0), 20), circle_corners((0, 0), 12)])
-    (island,) = clip2d.stencil(SHEET, region, 2.0, 2).islands
+    (island,) = stencil(SHEET, region, 2.0, 2).islands
     (a, _), (b, _) = island.bridges
     assert math.dist(a, b) > 20  # across from each other
 
 
 def test_islands_in_islands_are_held_one_by_the_other() -> None:
     region = clip2d.region_of([circle_corners((0, 0), r) for r in (40, 32, 24, 16, 8, 4)])
-    found = clip2d.stencil(SHEET, region, 2.0, 2)
+    found = stencil(SHEET, region, 2.0, 2)
     assert len(found.islands) == 3
     assert len(pieces(found)) == 1
 
 
 def test_a_cut_that_parts_the_sheet_is_bridged_too() -> None:
     strip = clip2d.even_odd([ring(-60, -2, 60, 2)])
-    found = clip2d.stencil(SHEET, clip2d.clipped(strip, SHEET), 3.0, 2)
+    found = stencil(SHEET, clip2d.clipped(strip, SHEET), 3.0, 2)
     assert len(pieces(found)) == 1
     assert found.islands
 
@@ -206,11 +207,11 @@ def test_nothing_ever_falls_out_that_should_stay(rings: Any) -> None:
     curves = [circle_corners((x, y), radius * share) for x, y, radius, share in rings]
     curves += [circle_corners((x, y), radius) for x, y, radius, _ in rings]
     region = clip2d.clipped(clip2d.region_of(curves), clip2d.of_outline(rectangle(96, 96)))
-    found = clip2d.stencil(SHEET, region, 1.5, 2)
+    found = stencil(SHEET, region, 1.5, 2)
     left = pieces(found)
     assert len(left) == 1 + len(found.loose)
-    waste = sum(area for area, _ in clip2d.waste(found.cut))
-    assert waste + sum(part.area for part in left) == pytest.approx(
+    fallen = sum(area for area, _ in waste(found.cut))
+    assert fallen + sum(part.area for part in left) == pytest.approx(
         SHEET.area, rel=1e-6
     )  # a part or listed waste
 
@@ -222,7 +223,7 @@ def test_bridges_are_nowhere_narrower_than_asked() -> None:
     from fab.files.glyphs import text_rings
 
     region = clip2d.moved(clip2d.nonzero(text_rings("8B", 40.0)), -35, -20)
-    found = clip2d.stencil(SHEET, region, 2.0, 2)
+    found = stencil(SHEET, region, 2.0, 2)
     parts = clip2d.polygons(found.cut)
     assert len(found.islands) == 4
     gaps = [a.distance(b) for k, a in enumerate(parts) for b in parts[k + 1 :]]

@@ -19,8 +19,8 @@ from fab.errors import InputError
 from fab.files.glyphs import shipped_font, text_rings
 from fab.outlines import clip2d
 from fab.params.read import Loaded
-from fab.parts.art import picture as placed_picture
 from fab.parts.art import printed_art
+from fab.parts.artplace import picture as placed_picture
 
 HEAD = (
     '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'

@@ -21,7 +21,8 @@ from fab.outlines import clip2d
 from fab.outlines.contour import turn
 from fab.outputs.art import diffusers
 from fab.params.read import Loaded, load
-from fab.parts.art import boundary, frame_of, picture, placed, sheet_art
+from fab.parts.art import sheet_art
+from fab.parts.artplace import boundary, frame_of, picture, placed
 from fab.sheets.drawing import part_drawing
 from fab.sheets.model import Piece
 

@@ -82,7 +82,7 @@ def test_every_led_lies_where_panel_and_board_put_it(wall: Any) -> None:
 
 
 def test_the_brief_names_what_a_board_needs(wall: Any) -> None:
-    for name in brief.names(wall):
+    for name in wall.lit_designs:
         data = document_pdf(brief.document(wall, name), 210.0, 297.0)
         text = repr(brief.blocks(wall, name))
         assert data.startswith(b"%PDF")

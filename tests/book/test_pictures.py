@@ -11,7 +11,8 @@ import pytest
 
 from fab.book.artwork import CUT_OUT, ENGRAVED, art_page
 from fab.book.edges import edges_page
-from fab.book.pictures import cap_mark, shown_panel
+from fab.book.pictures import shown_panel
+from fab.book.wallmarks import cap_mark
 from fab.decisions import decide
 from fab.design import Design
 from fab.files.document import Figure, Para, Table, runs
@@ -105,7 +106,8 @@ def test_the_board_is_drawn_with_all_that_sits_on_it(design: Design) -> None:
 
 def test_pictures_on_the_wall_are_as_large_as_on_the_sheets(design: Design) -> None:
     """Engraving of panel A alone, and what falls out of the stencil, at the drawing's scale."""
-    from fab.parts.art import placed, sheet_art
+    from fab.parts.art import sheet_art
+    from fab.parts.artplace import placed
 
     page = art_page(design)
     x0, _, x1, _ = design.layout.box

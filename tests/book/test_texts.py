@@ -19,10 +19,11 @@ from fab.checks.rules import RULES as PLAN_RULES
 from fab.errors import InputError
 from fab.files.document import Para, Table
 from fab.params.keys import Key, all_keys
+from fab.params.one_value import Bad
 from fab.params.panel import PanelParams
 from fab.params.read import load
 from fab.params.shop import Shop, Stock
-from fab.params.values import Bad, convert
+from fab.params.values import convert
 from fab.units import figure, percent, some
 from fab.verdicts import judge_job
 from tests.book.pages import opened

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import pytest
 
 from fab.layout.model import BaseKind
-from fab.parts.assembly import Named, Printed, beside_edge, joint_parts, panel_parts, printed
+from fab.parts.assembly import beside_edge, joint_parts, panel_parts, printed
+from fab.parts.placed import Named, Printed
 from fab.parts.plan import Plan
 
 from .designs import plan_with

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from fab.checks import cut
+from fab.checks.cut_measured import inner_radius
 from fab.outlines.contour import Arc, Contour, Line, Outline, circle
 from fab.outlines.shapes import rectangle
 from fab.params.shop import Laser, Stock
@@ -119,7 +120,7 @@ def test_inner_corners() -> None:
     sharp = Contour(
         tuple(Line(a, b) for a, b in zip(notched, [*notched[1:], notched[0]], strict=True))
     )
-    assert cut.inner_radius(sharp) == 0.0
+    assert inner_radius(sharp) == 0.0
     assert (
         verdicts(Piece("notched", Outline(sharp), 1), (30.0, 30.0))["cut.radius"].verdict == "fail"
     )
@@ -133,8 +134,8 @@ def test_inner_corners() -> None:
             Line((0.0, 20.0), (0.0, 0.0)),
         )
     )
-    assert cut.inner_radius(bowl) == pytest.approx(4.0)
-    assert math.isinf(cut.inner_radius(rectangle(10.0, 10.0, (0.0, 0.0), 2.0)))
+    assert inner_radius(bowl) == pytest.approx(4.0)
+    assert math.isinf(inner_radius(rectangle(10.0, 10.0, (0.0, 0.0), 2.0)))
 
 
 def test_shared_lines_are_meant_where_the_shop_cuts_them_once() -> None:

@@ -19,9 +19,10 @@ from fab.checks.model import Verdict, told
 from fab.checks.plan import plan_checks
 from fab.layout.model import BaseKind
 from fab.parts import fits
-from fab.parts.assembly import Named, Pose, beside_edge, joint_parts, panel_parts, printed
+from fab.parts.assembly import beside_edge, joint_parts, panel_parts, printed
 from fab.parts.base import base
 from fab.parts.diffuser import diffuser
+from fab.parts.placed import Named, Pose
 from fab.parts.plan import Plan
 from fab.solids import kernel
 from fab.solids.mesh import Mesh
@@ -226,7 +227,7 @@ def _thick_screw(one: Set) -> list[Named]:
         middle = mesh.vertices.mean(axis=0)
         return Mesh((mesh.vertices - middle) * [1.1, 1.1, 1.0] + middle, mesh.triangles)
 
-    from fab.parts.assembly import Pose
+    from fab.parts.placed import Pose
 
     return [
         (

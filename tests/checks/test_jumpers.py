@@ -25,7 +25,7 @@ from fab.params.job import Job, JointParams, LayoutParams
 from fab.params.panel import PanelParams
 from fab.parts import jumper
 from fab.parts.apart import boxes_apart
-from fab.parts.assembly import Named, Printed, jumper_parts, printed
+from fab.parts.assembly import jumper_parts, printed
 from fab.parts.base import base, base_body
 from fab.parts.jumpersizes import (
     jumper_sizes,
@@ -39,6 +39,7 @@ from fab.parts.jumpersizes import (
 )
 from fab.parts.keyhole import keyhole_for
 from fab.parts.leds import led_grid
+from fab.parts.placed import Named, Printed
 from fab.parts.plan import Plan
 from fab.parts.vents import vent_slots
 from fab.solids import kernel

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from fab.checks import leak, rays
-from fab.parts.assembly import Named
+from fab.checks.leak_spots import gap_spots
+from fab.parts.placed import Named
 from tests.cases import few
 
 from .conftest import Set
@@ -133,7 +134,7 @@ def test_a_blank_cover_has_nothing_to_leak() -> None:
 @pytest.mark.parametrize("edge", range(6))
 def test_every_open_edge_has_its_cap_checked(screwed: Set, edge: int) -> None:
     """The spots that rays are aimed at lie on all edges alike."""
-    spots = leak._gaps(screwed.plan, inlet=False)
+    spots = gap_spots(screwed.plan, inlet=False)
     angle = 2 * np.pi * edge / 6
     out = spots[:, 0] * np.cos(angle) + spots[:, 1] * np.sin(angle)
     assert (out > screwed.plan.cell.apothem - 3.0).sum() == (

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from fab.checks import vertical
 from fab.checks.nearness import Hulls, apart
-from fab.parts.assembly import Named, Pose
+from fab.parts.placed import Named, Pose
 from fab.solids.mesh import Mesh
 
 from .shapes import Box, boxes

@@ -122,16 +122,13 @@ PROVOKED: dict[str, dict[str, Any]] = {
 @pytest.mark.parametrize("check", sorted(PROVOKED))
 def test_each_snap_check_fails_and_says_what_passes(check: str) -> None:
     design = plan_with(PROVOKED[check])
-    shop = changed(SHOP, {})
     if check == "snap.shell-push":
-        shop = changed(shop, {"filament.modulus": 9000.0})
+        shop = changed(SHOP, {"filament.modulus": 9000.0})
         design = replace(design, filament=shop.filament)
-    told = {verdict.id: verdict for verdict in checks.checks(design, shop)}
+    told = {verdict.id: verdict for verdict in checks.checks(design)}
     assert told[check].verdict == "fail"
     assert changes_told(told[check].remedy), told[check]
-    again = {
-        verdict.id: verdict for verdict in checks.checks(done(design, told[check].remedy), shop)
-    }
+    again = {v.id: v for v in checks.checks(done(design, told[check].remedy))}
     assert again[check].verdict == "pass"
 
 
@@ -142,13 +139,13 @@ def test_a_plain_design_passes_in_every_filament_or_says_why(material: str, fixi
     from fab.parts.planning import plan
 
     design = plan(changed(plan_with().params, {"shell.fixing": fixing}), shop)
-    for verdict in checks.checks(design, shop):
+    for verdict in checks.checks(design):
         assert verdict.verdict == "pass" or changes_told(verdict.remedy), verdict
         assert not re.search(r"\bnan\b", verdict.says)
 
 
 def test_every_figure_is_finite_where_the_face_locks() -> None:
     """A face at 90 degrees holds for good: said in words, and it passes."""
-    told = {v.id: v for v in checks.checks(plan_with({"clip.return_deg": 90.0}), SHOP)}
+    told = {v.id: v for v in checks.checks(plan_with({"clip.return_deg": 90.0}))}
     assert told["snap.clip-pull"].verdict == "pass"
     assert "unlimited" in told["snap.clip-pull"].says

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fab.params.lengths import LENGTH_PATTERN, NotALength, parse_length
-from fab.params.values import inches_inside
+from fab.params.one_value import inches_inside
 
 
 @pytest.mark.parametrize(

@@ -88,7 +88,7 @@ def fingerprint(made: Plan) -> Iterator[Any]:
     for group in figures(made):
         yield from (repr(getattr(group, name)) for name in derived(group.__class__))
     yield from (repr(led_grid(made)), repr(keyhole_of(made, KIND)))
-    for one in (*plan_checks("panel", made, [KIND]), *snap.checks(made, SHOP)):
+    for one in (*plan_checks("panel", made, [KIND]), *snap.checks(made)):
         yield one.id, one.verdict, round(one.measured, 9), round(one.limit, 9)
 
 

@@ -204,7 +204,8 @@ def test_every_default_is_allowed(read: Callable[..., Loaded]) -> None:
 
 
 def test_each_bound_is_taken_and_what_lies_beyond_is_not() -> None:
-    from fab.params.values import Bad, convert
+    from fab.params.one_value import Bad
+    from fab.params.values import convert
 
     for key in all_keys():
         spec = key.spec

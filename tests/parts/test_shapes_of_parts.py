@@ -20,7 +20,7 @@ from fab.outlines.contour import Outline
 from fab.params.panel import ClipParams, PanelParams
 from fab.params.shop import Shop, Stock
 from fab.parts import bought
-from fab.parts.assembly import Pose, body_parts, cap_on, clips_on, joint_parts, panel_parts, printed
+from fab.parts.assembly import body_parts, cap_on, clips_on, joint_parts, panel_parts, printed
 from fab.parts.board import board_plate
 from fab.parts.board_outline import board_outline
 from fab.parts.cap import PRY_BEHIND, PRY_W, cap, cap_seated, plate_contour, plug_z
@@ -29,6 +29,7 @@ from fab.parts.diffuser import diffuser, diffuser_outline
 from fab.parts.edge import edge_box
 from fab.parts.foot import footed
 from fab.parts.keyhole import keyhole_for
+from fab.parts.placed import Pose
 from fab.parts.plan import Plan
 from fab.parts.planning import plan
 from fab.parts.section import section_pages

@@ -1,15 +1,15 @@
 """The fit coupon: a peg and slots, a ring and lap openings, the real cap and the real window, in
 numbered steps.
 
-    slots   [05] [10] [15] [20] [25]      peg:  a post on a grip; its slots are wider by twice the number
-            [30] [35] [40] [45] [50]
+    slots   [05] [10] [15] [20] [25]      peg: a post on a grip; its slots are wider by
+            [30] [35] [40] [45] [50]      twice the number
     laps    the same with thin walls: ring = wall of the base, openings = wall of the shell
     caps    the real cap at five press clearances, each with a tab that carries its number;
     edge    one edge of the real base: the caps are pressed into its window
 
 Numbers are the clearance per side in hundredths of a millimetre. Every piece is printed as it
 stands, numbers up.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

@@ -1,14 +1,14 @@
 """The kerf coupon: strips to push together and measure as one stack, and windows to measure from
 inside.
 
-    | 1 | 2 | ... | 10 |      strips upright: the cut along Y, so the kerf in X      [ 1 ====== ]
-                                                                                     [ 2 ====== ]  kerf in Y
-    [ [] [] [] []  label ]    a plate with windows of known width                       ...
+    | 1 | 2 | ... | 10 |      strips upright: cut along Y, kerf in X      [ 1 ====== ]
+                                                                          [ 2 ====== ]  kerf in Y
+    [ [] [] [] []  label ]    a plate with windows of known width             ...
 
 All lines are where the beam's middle runs: nothing is compensated, so every strip comes out one
 kerf narrower and every window one kerf wider than drawn. A stack of n strips is short by n kerfs,
 which divides the caliper's error by n.
-"""  # noqa: E501 (a drawing or a table)
+"""
 
 from __future__ import annotations
 

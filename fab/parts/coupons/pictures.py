@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from fab.outlines.contour import Box, Contour, Point, polygon
+from fab.outlines.contour import Box, Contour, Point, around, polygon
 from fab.outlines.figures import dimension
 from fab.outlines.inks import BLUE
 from fab.outlines.page import HAIR_MM, Group, Item, Text, polyline, ring
@@ -148,8 +148,8 @@ def _fitted(
 
 def _long(path: Sequence[Point], scale: float) -> bool:
     """Lines shorter than their own width are left out."""
-    xs, ys = [x for x, _ in path], [y for _, y in path]
-    return max(max(xs) - min(xs), max(ys) - min(ys)) * scale > HAIR_MM
+    x0, y0, x1, y1 = around(path)
+    return max(x1 - x0, y1 - y0) * scale > HAIR_MM
 
 
 def bed_picture(coupon: PrintedCoupon, size: BedSize, wide: float) -> tuple[Item, Point]:
