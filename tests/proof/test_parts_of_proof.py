@@ -15,8 +15,9 @@ from fab.outlines.strokes import strokes
 from fab.params.panel import PanelParams
 from fab.parts.base import base
 from fab.parts.planning import plan
+from fab.proof import pushes
 from fab.proof import screws as screws_of
-from fab.proof.job import JobValues
+from fab.proof.job import JobValues, WallPanel
 from fab.proof.mesh import read_stl
 from fab.proof.models import Model, differing
 from fab.proof.names import KNOWN, SYMMETRIC, reading
@@ -114,6 +115,24 @@ def test_screws_of_a_base_are_read_with_its_own_design(monkeypatch: pytest.Monke
     job = JobValues({"panel": {"base": {"floor": 3}}, "designs": designs})
     assert [one.verdict for one in screws_of.screws(tree, rows, job)] == ["pass"]
     assert list(floors.values()) == [2, 3, 1]  # in the order of the names
+
+
+def test_a_step_that_joins_a_cover_stands_in_no_row() -> None:
+    """Push 2 joins a cover by clips alone: its joint has no header, so no step is listed."""
+    panels = [
+        WallPanel(name, "panel", 4, 40.0, x, 0.0, 0.0)
+        for name, x in (("A", 0), ("B", 80), ("C", 160))
+    ]
+    head = "a,b,kind,why,mated_by,step,moves,heading_deg\n"
+    pushed = "A,B,header,,push,1,A,0\nB,C,header,,push,3,C,180\n"
+    cover = "C,D,none,a panel without a board,,,,\n"
+
+    def wrong(rows: str) -> float:
+        (found,) = pushes.prove(Tree({"lists/joints.csv": (head + rows).encode()}), panels)
+        return found.measured
+
+    assert wrong(pushed + cover) == 0
+    assert wrong(pushed) == 1
 
 
 def picture(parts: list[shapely.Geometry], shift: float = 0.0) -> bytes:
