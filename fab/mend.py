@@ -85,11 +85,16 @@ def cures(
         if one.verdict == "fail" and one is not verdict
         for change in changes_told(one.remedy)
     ]
-    pairs = ((*a, *b) for a, b in combinations([*told, *others], 2) if a in told)
+    pairs = (_both(a, b) for a, b in combinations([*told, *others], 2) if a in told)
     for change in (*islice(told, MOST_TRIES), *islice(pairs, MOST_PAIRS)):
         after = _after(job, change, judge)
         if after is not None and works(verdict, before, after):
             yield change, after
+
+
+def _both(first: Change, second: Change) -> Change:
+    """Two changes as one; of a key that both set, the second's value."""
+    return tuple(dict((*first, *second)).items())
 
 
 def works(verdict: Verdict, before: Judged, after: Judged) -> bool:
@@ -143,7 +148,8 @@ def _tried(
         )
         return replace(verdict, remedy=words)
     words = " and ".join(f"{key} = {value}" for key, value in first)
-    return replace(verdict, remedy=f"{'' if first in changes else NOT_ONE + ' '}Set {words}.")
+    alone = first in changes or len(first) == 1
+    return replace(verdict, remedy=f"{'' if alone else NOT_ONE + ' '}Set {words}.")
 
 
 def _with_second(
@@ -160,7 +166,7 @@ def _with_second(
         broken = [one for one in found if one.verdict == "fail" and one.id != verdict.id]
         for one in broken:
             for second in changes_told(one.remedy)[:MOST_SECONDS]:
-                both = (*change, *second)
+                both = _both(change, second)
                 after = _after(job, both, judge)
                 if after is not None and works(verdict, before, after):
                     yield both

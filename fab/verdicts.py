@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from fab.outputs.prepared import Prepared
     from fab.power.cables import CableRun
 
+LOAD = "hang.screw-load"
 DIM = ("power.brightness", "power.zone-supply")  # what a wall fails whose middle no inlet reaches
 
 
@@ -31,11 +32,25 @@ def early_verdicts(design: Design, *, tried: bool = True, ways: bool = True) -> 
     """
     electric = electric_verdicts(design, ways=ways)
     found = (*plan_verdicts(design), *electric, *hang_verdicts(design))
+    if ways:
+        found = tuple(_lighter(design, one, found) if one.id == LOAD else one for one in found)
     if tried and any(verdict.verdict == "fail" for verdict in found):
         from fab.ways_out import asked
 
         return told(asked(design), found)
     return found
+
+
+def _lighter(design: Design, load: Verdict, found: Sequence[Verdict]) -> Verdict:
+    """The verdict on the load of a screw with smaller panels as a way out, where that helps."""
+    if load.verdict != "fail":
+        return load
+    from fab.mend import works
+    from fab.ways_out import asked, smaller_panels
+
+    before = (*found, *light_of(asked(design)))
+    told = smaller_panels(design, lambda job: works(load, before, judge_all(job)))
+    return dataclasses.replace(load, remedy=f"{load.remedy} {told}".strip())
 
 
 def told(job: Job, found: Sequence[Verdict]) -> tuple[Verdict, ...]:

@@ -1,18 +1,21 @@
 """Ways out for a wall whose middle no inlet reaches well: feet behind which a cable runs, or
-smaller walls. Each is tried.
+smaller walls; and for one that is too heavy for its screws: smaller panels. Each is tried.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 from fab.checks.model import Verdict
+from fab.checks.remedy import SIZE, in_full
 from fab.decisions import plans_of, wired_wall
 from fab.design import Outlined
 from fab.errors import PanejigError
 from fab.layout.model import Layout, PlacedPanel
 from fab.layout.subset import part_of
+from fab.params.changing import with_values
 from fab.params.job import Job
 from fab.parts.plan import Plan
 from fab.units import fixed, some
@@ -21,6 +24,7 @@ FEET_MM = (10.0, 12.0, 15.0, 18.0, 20.0, 25.0, 30.0, 40.0)
 MOST_WALLS = 6
 MOST_PANELS = 400  # larger walls get a remedy without figures: each try wires the wall anew
 SHOWN = 6
+LEAST_SHARE = 0.6  # of a panel's size that is tried for a lighter wall
 Judge = Callable[[Outlined], Sequence[Verdict]]
 
 
@@ -35,6 +39,25 @@ def ways_out(
     if len(able) == len(layout.panels) or len(layout.panels) > MOST_PANELS:
         return ()
     return tuple(filter(None, (_feet(known, judge, fails), _split(known, judge, fails))))
+
+
+def smaller_panels(known: Outlined, holds: Callable[[Job], bool]) -> str:
+    """Return a sentence with the largest panel, in whole mm, of a wall for which `holds` says yes;
+    "" where none of those tried does, or several designs share their edges.
+    """
+    if len(known.plans) > 1:
+        return ""
+    ((name, plan),) = known.plans.items()
+    key, now = in_full(name, SIZE, plan), plan.params.across_flats or plan.params.edge or 0.0
+    low, high, best = math.ceil(now * LEAST_SHARE), math.ceil(now) - 1, 0
+    while low <= high:
+        half = (low + high) // 2
+        try:
+            fine = holds(with_values(asked(known), ((key, str(half)),)))
+        except PanejigError:
+            fine = False
+        best, low, high = (half, half + 1, high) if fine else (best, low, half - 1)
+    return f"Or set {key} = {best} for smaller panels." if best else ""
 
 
 def asked(known: Outlined) -> Job:

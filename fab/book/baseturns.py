@@ -17,6 +17,7 @@ from fab.outlines.contour import Point, polygon
 from fab.outlines.figures import size_to_fit_mm
 from fab.outlines.inks import BLUE, INK, SOFT_INK
 from fab.outlines.page import Fill, Group, Item, Page, Text, ring
+from fab.products import PartSpec
 
 WIDTH, HIGH, NUMBER_MM = 56.0, 56.0, 3.0
 FLOOR, MARK = "#d3dbe6", BLUE
@@ -37,8 +38,7 @@ def blocks(design: Design) -> list[Block]:
         *(
             Figure(
                 turn_page(design, panel),
-                f"Panel {panel.name}: base-{design.use_of[panel.name].kind.key},"
-                f" inlet at edge {edge}.",
+                f"Panel {panel.name}: {_base(design, panel)}, inlet at edge {edge}.",
             )
             for panel, edge in turned[STEPS:]
         ),
@@ -46,16 +46,23 @@ def blocks(design: Design) -> list[Block]:
 
 
 def _turn(design: Design, panel: PlacedPanel, edge: int) -> Step:
-    base = design.use_of[panel.name].kind.key
+    kind = design.use_of[panel.name].kind
+    alike = sum(1 for use in design.uses if use.kind == kind)
+    made = f"made for panel {panel.name} alone" if alike == 1 else f"one of {alike} that are alike"
     return Step(
         f"Panel {panel.name}: turn its base",
         turn_page(design, panel),
         "Lay the base as drawn, inside up: the inlet at the edge with the arrow, the sunk mark with"
         f" its 0 at edge 0. Set the board in with its mark there. Write {panel.name} on the back.",
-        f"base-{base}, made for panel {panel.name} alone, and 1 board.",
+        f"{_base(design, panel)}, {made}, and 1 board.",
         f"The board drops onto the peg, and the inlet is at edge {edge} of panel {panel.name}.",
         "Turn the board, never force it.",
     )
+
+
+def _base(design: Design, panel: PlacedPanel) -> str:
+    """Name of a panel's base in files and lists."""
+    return PartSpec("base", panel.design, design.use_of[panel.name].kind).name
 
 
 def turn_page(design: Design, panel: PlacedPanel) -> Page:

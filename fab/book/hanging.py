@@ -8,6 +8,7 @@ from fab.book.carrying import boards, lifting
 from fab.book.facts import BookFacts
 from fab.book.onepanel import step_page
 from fab.book.spotlight import spotlight
+from fab.checks.hang import busiest
 from fab.design import Design
 from fab.files.document import Block, Chapter, Facts, Para, Step, Table
 from fab.outputs.lists import screw_stand
@@ -26,7 +27,7 @@ def chapter(facts: BookFacts) -> Chapter:
     design, made = facts.design, facts.template
     job, hung = design.job, design.hung
     wall = job.shop.wall[job.hang.wall]
-    heaviest = max(hanger.load_n for hanger in hung.hangers)
+    heaviest = busiest(hung, job.hang, wall)
     facts_of_wall = Facts(
         (
             ("Screws", str(len(hung.hangers))),
@@ -34,10 +35,8 @@ def chapter(facts: BookFacts) -> Chapter:
             ("Fixing", wall.note or "a plug that suits the wall"),
             (
                 "Highest load on a screw",
-                (
-                    f"{heaviest:.1f} N along the wall,"
-                    f" {max(h.pull_n for h in hung.hangers):.1f} N out of it"
-                ),
+                f"{heaviest.load_n:.1f} N along the wall, {heaviest.pull_n:.1f} N out of it"
+                f" (panel {heaviest.panel})",
             ),
             ("Safety factor", f"{job.hang.factor:g}"),
         )

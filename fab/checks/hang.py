@@ -80,8 +80,13 @@ def use(hanger: Hanger, hang: HangParams, wall: WallType) -> float:
     return hang.factor * (shear / wall.shear_n + hanger.pull_n / wall.pull_n)
 
 
+def busiest(hung: Hung, hang: HangParams, wall: WallType) -> Hanger:
+    """The screw that uses the largest share of its limit."""
+    return max(hung.hangers, key=lambda h: (round(use(h, hang, wall), 9), h.panel))
+
+
 def _screw_load(hung: Hung, hang: HangParams, wall: WallType) -> Verdict:
-    worst = max(hung.hangers, key=lambda h: (round(use(h, hang, wall), 9), h.panel))
+    worst = busiest(hung, hang, wall)
     share = use(worst, hang, wall)
     shear = worst.load_n
     says = (

@@ -106,7 +106,8 @@ def quick(scene: Scene) -> Evenness:
 def measured(light: Field, spots: int, patches: int) -> Evenness:
     """The figures of a field, asked at about `spots` points besides LEDs, gaps and rim."""
     scene = light.scene
-    leds, (beside, gaps) = np.array(scene.leds), led_gaps(scene)
+    leds, between = np.array(scene.leds), led_gaps(scene)
+    gaps = between.at
     far = _rim_apothem(scene)
     middle_far = scene.window_apothem * MIDDLE
     face, weights = spread_spots(scene.sides, far, spots)
@@ -121,7 +122,7 @@ def measured(light: Field, spots: int, patches: int) -> Evenness:
     at_leds, at_gaps, at_face, at_middle, at_rim, at_corners, at_middle_rim = np.split(
         light.luminance(np.concatenate(parts)), ends
     )
-    ring = beside @ at_leds
+    ring = between.mean(at_leds)
     contrast = (ring - at_gaps) / (ring + at_gaps)
     worst = int(np.argmax(np.round(contrast, 9)))
     centre = float(at_middle @ middle_weights)
@@ -155,10 +156,9 @@ def measured(light: Field, spots: int, patches: int) -> Evenness:
 
 def dots_of_leds(scene: Scene) -> float:
     """The dots figure with no bounced light: an upper bound, worked out in a moment."""
-    beside, gaps = led_gaps(scene)
-    leds = np.array(scene.leds)
-    light = direct_luminance(scene, np.concatenate([leds, gaps]))
-    ring = beside @ light[: len(leds)]
+    gaps, leds = led_gaps(scene), np.array(scene.leds)
+    light = direct_luminance(scene, np.concatenate([leds, gaps.at]))
+    ring = gaps.mean(light[: len(leds)])
     return float(np.max((ring - light[len(leds) :]) / (ring + light[len(leds) :])))
 
 
@@ -193,29 +193,44 @@ def _rim_apothem(scene: Scene) -> float:
     return max(scene.window_apothem - RIM_MM, scene.window_apothem / 2)
 
 
-def led_gaps(scene: Scene) -> tuple[Array, Array]:
-    """Gaps between neighbouring LEDs: the share of each LED in the mean of those that a gap lies
-    between (G, L), and where it is (G, 2).
+@dataclass(frozen=True, eq=False)
+class Gaps:
+    """Gaps between neighbouring LEDs: the LEDs that each lies between (G, 3), the share of each in
+    their mean (G, 3; 0 where there are fewer than three), and where the gap is (G, 2).
+    """
+
+    between: NDArray[np.int64]
+    shares: Array
+    at: Array
+
+    def mean(self, values: Array) -> Array:
+        """(G, ...): the mean over each gap's LEDs of a value of every LED."""
+        return np.asarray(np.einsum("gk,gk...->g...", self.shares, values[self.between]))
+
+
+def led_gaps(scene: Scene) -> Gaps:
+    """The gaps between a scene's neighbouring LEDs.
 
     Middles of pairs and of triples that are all neighbours of each other (a square's centre is the
     middle of its diagonal); each LED has at least its nearest. A lone LED has a spot half-way to
     the window's edge.
     """
-    leds, beside = np.array(scene.leds), _beside(scene.leds)
-    if len(leds) == 1:
-        far = (scene.window_apothem - float(np.hypot(*leds[0]))) / 2
-        return beside, leds + np.array([[far, 0.0]])
-    return beside, beside @ leds
+    gaps = _gaps(scene.leds)
+    if len(scene.leds) > 1:
+        return gaps
+    far = (scene.window_apothem - math.hypot(*scene.leds[0])) / 2
+    return replace(gaps, at=gaps.at + np.array([[far, 0.0]]))
 
 
 @lru_cache(maxsize=64)
-def _beside(places: tuple[Point, ...]) -> Array:
-    """The shares of `led_gaps`."""
+def _gaps(places: tuple[Point, ...]) -> Gaps:
+    """`led_gaps`, that of a lone LED on the LED itself."""
     groups = _groups(places) if len(places) > 1 else ((0,),)
-    shares = np.zeros((len(groups), len(places)))
-    for row, group in zip(shares, groups, strict=True):
-        row[list(group)] = 1 / len(group)
-    return shares
+    between = np.array([(*group, *group[:1] * (3 - len(group))) for group in groups])
+    counts = np.array([len(group) for group in groups])
+    shares = np.where(np.arange(3) < counts[:, None], 1 / counts[:, None], 0.0)
+    bare = Gaps(between, shares, np.empty((0, 2)))
+    return replace(bare, at=bare.mean(np.array(places)))
 
 
 def _groups(places: tuple[Point, ...]) -> tuple[tuple[int, ...], ...]:

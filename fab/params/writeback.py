@@ -21,6 +21,7 @@ from fab.params.quoting import clean, show, show_key
 from fab.params.replacing import replace_file
 from fab.params.shop import Shop
 from fab.params.shopfile import shop_of
+from fab.params.spec import specs
 from fab.units import fixed, inches
 
 Key = tuple[str, ...]
@@ -57,7 +58,7 @@ class Rewrite:
 
 
 def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
-    """The change of one length of a shop file, in the unit that the maker writes there.
+    """The change of one number of a shop file, a length in the unit that the maker writes there.
 
     Nothing is written.
 
@@ -71,7 +72,7 @@ def rewrite(path: Path, key: Key, value_mm: float) -> Rewrite:
     bom = old.startswith(b"\xef\xbb\xbf")
     text = old.decode("utf-8-sig")
     raw = _raw(tomllib.loads(text.replace("\r\n", "\n")), key)
-    wanted = _in_unit_of(raw if raw is not None else _neighbour(shop, text), value_mm)
+    wanted = _in_unit_of(raw if raw is not None else _neighbour(shop, key, text), value_mm)
     by_hand = InputError([_by_hand(shown, key, wanted)])
     try:
         new_text = _changed(text, key, wanted) if raw is not None else _added(text, key, wanted)
@@ -126,8 +127,15 @@ def _raw(values: dict[str, Any], key: Key) -> Any:
     return found
 
 
-def _neighbour(shop: Shop, text: str) -> Any:
-    """An example of how this maker writes lengths, for a value that is not in the file yet."""
+def _neighbour(shop: Shop, key: Key, text: str) -> Any:
+    """An example of how this maker writes such a value, for one that is not in the file yet: a
+    length in inches where the shop has some; a factor always as a bare number.
+    """
+    holder: Any = shop
+    for part in key[:-1]:
+        holder = holder[part] if isinstance(holder, dict) else getattr(holder, part)
+    if not isinstance(holder, dict) and specs(type(holder))[key[-1]].kind != "length":
+        return 0.0
     return "0 in" if shop.units == "in" and re.search(r'=\s*"[^"\n]*\bin"', text) else 0.0
 
 

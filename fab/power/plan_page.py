@@ -56,11 +56,14 @@ def plan_page(
     ]
     x0, y0 = min(x for x, _ in points), min(y for _, y in points)
     x1, y1 = max(x for x, _ in points), max(y for _, y in points)
-    edge = ARROW_MM if any(run.socket is None for run in runs) else 0.0
+    loose = [run.way for run in runs if run.socket is None and len(run.way) > 1]
+    upward = [way[-1][1] for way in loose if way[-1][1] > way[-2][1]]
+    edge = ARROW_MM if loose else 0.0
     wide = WIDTH_MM - 2 * MARGIN_MM - edge
     high = most_height_mm - 2 * MARGIN_MM - TITLE_MM - LEGEND_MM - edge
     scale = min(wide / (x1 - x0), high / (y1 - y0))
-    height = (y1 - y0) * scale + 2 * MARGIN_MM + TITLE_MM + LEGEND_MM
+    over = max([0.0, *(ARROW_MM - (y1 - y) * scale for y in upward)])  # heads over the drawing
+    height = (y1 - y0) * scale + 2 * MARGIN_MM + TITLE_MM + LEGEND_MM + over
     left = (WIDTH_MM - (x1 - x0) * scale) / 2
 
     def at(p: Point) -> Point:

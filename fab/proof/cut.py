@@ -202,7 +202,7 @@ def _stock_of(job: JobValues, name: str) -> str | None:
     """The stock of a single part by its name; None for what is not a diffuser."""
     if name == "diffuser":
         return str(job.design("panel").at("diffuser.stock"))
-    for design in job.at("designs", {}):
+    for design in sorted(job.at("designs", {}), key=len, reverse=True):  # "a-b" before "a"
         if name == f"diffuser-{design}" or name.startswith(f"diffuser-{design}-"):
             return str(job.design(design).at("diffuser.stock"))
     return str(job.design("panel").at("diffuser.stock")) if name.startswith("diffuser-") else None

@@ -50,9 +50,14 @@ def hangs(tree: Tree, job: JobValues) -> list[Hang]:
     return found
 
 
+def base_item(design: str, kind: str) -> str:
+    """Name of a kind of base in the lists and in file names."""
+    return f"base-{kind}" if design == "panel" else f"base-{design}-{kind}"
+
+
 def base_file(tree: Tree, panel: WallPanel, kind: str) -> str:
     """The STL of a panel's base."""
-    word = f"base-{kind}" if panel.design == "panel" else f"base-{panel.design}-{kind}"
+    word = base_item(panel.design, kind)
     names = list(tree.names(f"print/{word}_x", ".stl"))
     if not names:
         raise Unreadable(f"print/{word}_x*.stl", f"is missing; panel {panel.name} needs it")

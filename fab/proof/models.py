@@ -43,12 +43,16 @@ class Model:
     colours: int
 
     def count(self, part: str) -> int:
-        """Number of a part's copies in the wall; `part` may go on with a design or kind."""
+        """Number of a part's copies in the wall, those of all designs and kinds together."""
         return sum(
             count
             for (_, name), count in self.uses.items()
             if name == part or name.startswith(f"{part}-")
         )
+
+    def of_kind(self, name: str) -> int:
+        """Number of copies with this whole name: base-inlet, but not base-inlet-turned-1."""
+        return sum(count for (_, found), count in self.uses.items() if found == name)
 
 
 def read_model(path: str, data: bytes) -> Model:
@@ -76,12 +80,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     if WALL not in tree or PARTS not in tree:
         return []
     model = read_model(WALL, tree.read(WALL))
-    wanted = _wanted(tree)
-    wrong = [
-        f"{part}: {model.count(part)} in the model, {count} counted"
-        for part, count in sorted(wanted.items())
-        if model.count(part) != count
-    ]
+    wrong = differing(model, wanted := _wanted(tree), bases := _bases(tree))
     panels = [row["name"] for row in rows_of(tree, PANELS, ("name",))]
     groups = {group for group, _ in model.uses}
     lost = [f"no panel {name}" for name in panels if _plain(name) not in groups]
@@ -89,7 +88,13 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     bare = [f"solids without a colour: {model.plain}"] if model.plain else []
     bare += [] if model.colours > 3 else [f"colours in all: {model.colours}"]
     return [
-        same("proof.model-count", WALL, wrong, f"all {len(wanted)} counts of parts agree", "parts"),
+        same(
+            "proof.model-count",
+            WALL,
+            wrong,
+            f"all {len(wanted) + len(bases)} counts of parts agree",
+            "parts",
+        ),
         same(
             "proof.model-names",
             WALL,
@@ -99,6 +104,26 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         ),
         same("proof.model-colours", WALL, bare, f"every solid has one of {model.colours} colours"),
     ]
+
+
+def differing(model: Model, parts: Mapping[str, int], bases: Mapping[str, int]) -> list[str]:
+    """What stands in the model in another number than in the lists, in words; `bases` by kind."""
+    found = [(part, model.count(part), count) for part, count in parts.items()]
+    found += [(name, model.of_kind(name), count) for name, count in bases.items()]
+    return [
+        f"{name}: {there} in the model, {count} counted"
+        for name, there, count in sorted(found)
+        if there != count
+    ]
+
+
+def _bases(tree: Tree) -> Counter[str]:
+    """Kind of base to how often the list of parts counts it."""
+    found: Counter[str] = Counter()
+    for row in rows_of(tree, PARTS, ("item", "part", "count")):
+        if row["part"] == "base":
+            found[row["item"]] += int(row["count"])
+    return found
 
 
 def _wanted(tree: Tree) -> Counter[str]:
@@ -112,8 +137,6 @@ def _wanted(tree: Tree) -> Counter[str]:
     wanted.update({part: 0 for _, _, part in BOUGHT})
     for row in rows_of(tree, PARTS, ("item", "part", "count")):
         item, count = row["item"], int(row["count"])
-        if row["part"] == "base":
-            wanted[item] += count
         for start, end, part in BOUGHT:
             if item.startswith(start) and item.endswith(end):
                 wanted[part] += count

@@ -45,7 +45,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     for row in rows_of(tree, "lists/panels.csv", ("name", "base", "base_turn_edges", "hanger")):
         panel = panels[row["name"]]
         design = job.design(panel.design)
-        name = row["base"].rpartition("-")[2]
+        name = row["name"].upper()  # small letters are drawn as capitals
         if not truth(row["hanger"]) or not design.at("base.label", True) or row["base"] in seen:
             continue
         seen.add(row["base"])
@@ -57,7 +57,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         )
         if not said or any(char not in KNOWN for char in name):
             continue  # no room for a name, or letters that this proof does not know
-        found.append(_compared(path, row["name"], said))
+        found.append(_compared(path, name, said))
     return found
 
 

@@ -253,8 +253,8 @@ def _cables(tree: Tree, panels: Sequence[Row], loads: Sequence[float]) -> Verdic
     }
     wrong = []
     for row in rows_of(tree, CABLES, ("zone", "panels", "inlet", "edge", "current_a")):
-        named = row["panels"].split()
-        if sorted(named) != sorted(name for name, its in zone.items() if its == row["zone"]):
+        named = [name for name, its in zone.items() if its == row["zone"]]
+        if sorted(row["panels"].split()) != sorted(" ".join(named).split()):
             wrong.append(f"zone {row['zone']} lists panels {row['panels']}")
         if inlets.get(row["zone"]) != (row["inlet"], row["edge"]):
             wrong.append(f"zone {row['zone']} has its inlet at {row['inlet']}/{row['edge']}")

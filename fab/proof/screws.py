@@ -9,6 +9,7 @@ from typing import Any
 from fab.checks.model import Verdict
 from fab.proof.differences import PARTS, same
 from fab.proof.job import JobValues
+from fab.proof.keyholes import base_item
 from fab.proof.mesh import holes_of, read_stl, section
 from fab.proof.table import Row, rows_of
 from fab.proof.tree import Tree
@@ -19,14 +20,11 @@ def screws(tree: Tree, rows: list[Row], job: JobValues) -> list[Verdict]:
     if PARTS not in tree or not tree.names("print/base", ".stl"):
         return []
     shell = board = 0
+    designs = {base_item(row["design"], row["base"]): row["design"] for row in rows}
     for path in tree.names("print/base", ".stl"):
-        count = int(path.rpartition("_x")[2].removesuffix(".stl"))
-        design = job.design(
-            next(
-                (name for name in job.at("designs", {}) if path.startswith(f"print/base-{name}-")),
-                "panel",
-            )
-        )
+        item, _, count_word = path.removeprefix("print/").removesuffix(".stl").rpartition("_x")
+        count = int(count_word)
+        design = job.design(designs.get(item, "panel"))
         one = _round_holes(read_stl(path, tree.read(path)), design)
         board, shell = board + one[0] * count, shell + one[1] * count
     listed: Counter[str] = Counter()

@@ -197,18 +197,20 @@ def level_lines(box: Box, datum: Point, spots: Sequence[Point] = ()) -> tuple[It
     )
     y, x = datum[1] + level, datum[0] + plumb
     right, top = x1 - 2.0, y1 - 2.0
+    level_word = f"LEVEL  y = {fixed(level, 1)} mm"
+    plumb_word = f"PLUMB  x = {fixed(plumb, 1)} mm"
     items: list[Item] = [
         line((x0 - 5, y), (x1 + 100, y), HAIR_MM, LEVEL, CHAIN),
         line((x, y0 - 5), (x, y1 + 100), HAIR_MM, LEVEL, CHAIN),
         (
-            Text(right, y + 1.0, f"LEVEL  y = {fixed(level, 1)}", 2.6, "end", colour=LEVEL)
+            Text(right, y + 1.0, level_word, 2.6, "end", colour=LEVEL)
             if any(abs(sy - y) < 12 and sx < x0 + 45 for sx, sy in spots)
-            else Text(x0 + 2.0, y + 1.0, f"LEVEL  y = {fixed(level, 1)}", 2.6, colour=LEVEL)
+            else Text(x0 + 2.0, y + 1.0, level_word, 2.6, colour=LEVEL)
         ),
         (
-            Text(x - 1.0, top, f"PLUMB  x = {fixed(plumb, 1)}", 2.6, "end", 90.0, LEVEL)
+            Text(x - 1.0, top, plumb_word, 2.6, "end", 90.0, LEVEL)
             if any(abs(sx - x) < 12 and sy < y0 + 45 for sx, sy in spots)
-            else Text(x - 1.0, y0 + 2.0, f"PLUMB  x = {fixed(plumb, 1)}", 2.6, "start", 90.0, LEVEL)
+            else Text(x - 1.0, y0 + 2.0, plumb_word, 2.6, "start", 90.0, LEVEL)
         ),
     ]
     for offset in multiples(x0, x1, datum[0]):

@@ -21,6 +21,8 @@ PLACE_RULES = ("avoid", "zones", "studs", "rails")
 WANTING = {
     "two": "fewer than two screws are left for the panels of this group",
     "reach": "panel {panel} is more joints away from every allowed screw than hang.reach allows",
+    "own": "panel {panel} needs a screw of its own, because clips alone do not keep it from tipping"
+    " off the wall, and none is allowed there",
     "centre": "the centre of mass is not between two allowed screws",
     "none": "no screw is left",
 }
@@ -163,11 +165,15 @@ def _lacking(group: HangGroup, open_to: Sequence[int]) -> tuple[str, ...]:
 
 
 def _say(group: HangGroup, rule: str, open_to: Sequence[int]) -> str:
-    allowed = set(open_to)
-    lost = [k for k, ball in enumerate(group.balls) if not allowed.intersection(ball)]
-    lost += sorted(group.own_screw - allowed)
-    panel = group.names[lost[0]] if lost else group.names[0]
-    return WANTING[rule].format(panel=panel)
+    far = _far(group, open_to)
+    lost = far or sorted(group.own_screw - set(open_to)) or [0]
+    why = "own" if rule == "reach" and not far else rule
+    return WANTING[why].format(panel=group.names[lost[0]])
+
+
+def _far(group: HangGroup, open_to: Sequence[int]) -> list[int]:
+    """Panels that are more joints away from every allowed screw than the reach."""
+    return [k for k, ball in enumerate(group.balls) if not set(open_to).intersection(ball)]
 
 
 def _cure(
@@ -217,7 +223,7 @@ def _lines_cure(
             )
             return f"{miss}{told}: add {shift:+.1f} to every {line}{zones}."
     across = "a board across the studs" if upright else "an upright board on the battens"
-    reach = ", or set hang.reach higher" * ("reach" in _lacking(group, group.open_to()))
+    reach = ", or set hang.reach higher" * bool(_far(group, group.open_to()))
     far = max((abs(shift) for shift in moves), default=0.0)
     none = (
         f"No position of the wall up to {far:.0f} mm away works, in steps of {SHIFT_MM:g} mm"

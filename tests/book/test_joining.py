@@ -18,12 +18,13 @@ from pathlib import Path
 import pytest
 from PIL import ImageFont
 
-from fab.book.baseturns import turn_page
+from fab.book.baseturns import blocks, turn_page
 from fab.book.joining import WORDS, push_step, towards
 from fab.book.pushpictures import push_page, seen_deg, table_page
 from fab.book.shadedart import _apart
 from fab.decisions import decide
 from fab.design import Design
+from fab.files.document import Step
 from fab.files.pagesvg import page_svg
 from fab.params.read import load
 from fab.wall.model import PanelMass
@@ -213,3 +214,21 @@ def test_a_bases_turn_is_drawn_against_its_mark(tmp_path: Path) -> None:
         far = math.degrees(math.atan2(outer[1] + 28.0, outer[0] - 28.0))
         wanted = panel.turn_deg + 360.0 * edge / panel.cell.sides
         assert math.cos(math.radians(far - wanted)) > 0.99
+
+
+def test_a_base_to_turn_is_named_as_in_the_lists_and_counted(tmp_path: Path) -> None:
+    """Four squares of a second design in a row, an inlet each: the inner two share a base."""
+    path = tmp_path / "t.toml"
+    square = '[panel]\nextends = "edge90-square"\n[designs.d]\nextends = "edge90-square"\n'
+    rows = [f'[[layout.panel]]\nname = "{k}"\ndesign = "d"\ncell = [{k}, 0]\n' for k in range(4)]
+    fed = '[power]\ninlet = ["0", "1", "2", "3"]\n'
+    path.write_text(f'job = "t"\nshop = "metric-bench"\n{square}[layout]\n{"".join(rows)}{fed}')
+    design = decide(
+        load(path).job,
+        lambda plans, layout: {p.name: PanelMass(300.0, 0.0, 0.0, 15.0) for p in layout.panels},
+    )
+    assert [block.take for block in blocks(design) if isinstance(block, Step)] == [
+        "base-d-inlet-hanger-0-turned-3, made for panel 0 alone, and 1 board.",
+        "base-d-inlet-turned-3, one of 2 that are alike, and 1 board.",
+        "base-d-inlet-turned-3, one of 2 that are alike, and 1 board.",
+    ]

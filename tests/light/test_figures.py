@@ -149,20 +149,18 @@ def test_dots_of_bare_leds_are_the_lattice_sum(box: BOX) -> None:
     here = box(leds, wall_apothem=1000.0, window_apothem=300.0, lip_z=19.99, foot_z=5.0)
     light = field(dataclasses.replace(here, sheet_order=1.0001), 500)
     middle = [k for k, (x, y) in enumerate(leds) if abs(x) < 80 and abs(y) < 80]
-    beside, gaps = led_gaps(here)
-    groups = [np.flatnonzero(row) for row in beside]
-    cells = [
-        g for g, group in enumerate(groups) if len(group) == 2 and all(k in middle for k in group)
-    ]
-    at_gaps = light.luminance(gaps[cells])
+    gaps = led_gaps(here)
+    pairs = (gaps.shares > 0).sum(axis=1) == 2
+    cells = pairs & np.isin(gaps.between, middle).all(axis=1)
+    at_gaps = light.luminance(gaps.at[cells])
     at_leds = light.luminance(np.array(leds))[middle]
     assert float(at_gaps.min() / at_leds.mean()) == pytest.approx(0.7165, abs=0.01)
 
 
 def test_gaps_of_a_square_grid_are_its_centres_and_edges(box: BOX) -> None:
     leds = [(x, y) for x in (0.0, 10.0, 20.0) for y in (0.0, 10.0, 20.0)]
-    _, gaps = led_gaps(box(leds))
-    found = {(round(float(x), 3), round(float(y), 3)) for x, y in gaps}
+    gaps = led_gaps(box(leds))
+    found = {(round(float(x), 3), round(float(y), 3)) for x, y in gaps.at}
     assert {(5.0, 5.0), (15.0, 5.0), (5.0, 0.0), (20.0, 15.0)} <= found
     assert (10.0, 10.0) not in {(x, y) for x, y in found if (x, y) in leds}  # no gap lies on an LED
 
@@ -171,10 +169,10 @@ def test_gaps_of_a_square_grid_are_its_centres_and_edges(box: BOX) -> None:
     "leds", [[(0.0, 0.0)], [(0.0, 0.0), (30.0, 0.0)], [(-20.0, 0.0), (0.0, 0.0), (20.0, 0.0)]]
 )
 def test_few_leds_and_lines_have_gaps_too(box: BOX, leds: list[tuple[float, float]]) -> None:
-    beside, gaps = led_gaps(box(leds))
-    assert len(beside) == len(gaps) >= 1
-    assert beside.sum(axis=1) == pytest.approx(1.0)
-    assert all(min(np.hypot(*(np.array(led) - gap)) for led in leds) > 5 for gap in gaps)
+    gaps = led_gaps(box(leds))
+    assert len(gaps.between) == len(gaps.at) >= 1
+    assert gaps.shares.sum(axis=1) == pytest.approx(1.0)
+    assert all(min(np.hypot(*(np.array(led) - gap)) for led in leds) > 5 for gap in gaps.at)
 
 
 @pytest.mark.slow

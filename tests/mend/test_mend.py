@@ -5,6 +5,7 @@ keeps its comments.
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -110,6 +111,39 @@ def test_a_remedy_that_breaks_another_check_is_not_told(tmp_path: Path) -> None:
     told = with_tried(job, (bad, *judge_job(job)), judge_job)[0]
     assert told.remedy.startswith("No single change repairs it without breaking another check")
     assert "panel.depth" in told.remedy
+
+
+def test_two_changes_of_one_value_are_told_as_the_one_that_counts() -> None:
+    """The first mends one check and breaks another, whose remedy mends both."""
+    deep = Verdict("fit.a", "fail", "panel", 0.0, 1.0, "mm", "", "Set panel.depth = 40.")
+    other = Verdict("fit.b", "fail", "panel", 0.0, 1.0, "mm", "", "Set panel.depth = 45.")
+
+    def judge(job: Job) -> tuple[Verdict, ...]:
+        return (deep,) if job.panel.depth < 40 else (other,) if job.panel.depth < 45 else ()
+
+    job = with_values(Job(), [("panel.edge", "90"), ("panel.depth", "35")])
+    found, _ = with_tried(job, (deep, replace(other, verdict="pass")), judge, judge)
+    assert found.remedy == "Set panel.depth = 45."
+
+
+@pytest.mark.slow
+def test_a_wall_too_heavy_for_its_screws_is_told_of_panels_that_are_light_enough(
+    tmp_path: Path,
+) -> None:
+    path = written(tmp_path, size="190", cells=[(k, 0) for k in range(6)])
+    hang = 'wall = "plasterboard"\nreach = 6\navoid = ["B", "C", "D", "E"]'
+    path.write_text(path.read_text().replace('wall = "plaster"', hang))
+    load_of = {one.id: one for one in judge_job(load(path).job)}["hang.screw-load"]
+    assert load_of.verdict == "fail"
+    (size,) = (
+        float(value)
+        for change in changes_told(load_of.remedy)
+        for key, value in change
+        if key == "panel.across_flats"
+    )
+    for wide, verdict in ((size, "pass"), (size + 1, "fail")):
+        lighter = judge_all(with_values(load(path).job, [("panel.across_flats", str(wide))]))
+        assert {one.id: one.verdict for one in lighter}["hang.screw-load"] == verdict
 
 
 @pytest.mark.slow

@@ -81,6 +81,14 @@ def test_inches_stay_inches(shop: Any) -> None:
     assert shop_of(shop).stock["clear-2"].kerf == pytest.approx(0.20066)
 
 
+@pytest.mark.parametrize("key", [("printer", "time_factor"), ("laser", "time_factor")])
+def test_a_factor_has_no_unit_in_a_shop_of_inches(tmp_path: Path, key: tuple[str, str]) -> None:
+    path = tmp_path / "shop.toml"
+    path.write_text('units = "in"\n[stock.opal]\nthickness = "1/8 in"\n')
+    write(rewrite(path, key, 1.088))
+    assert f"[{key[0]}]\ntime_factor = 1.088" in path.read_text()
+
+
 def test_inline_tables_keep_their_line(shop: Any) -> None:
     write(rewrite(shop, ("printer", "clearance", "press"), -0.1))
     assert changed_lines(SHOP, shop.read_text()) == [

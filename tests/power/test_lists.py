@@ -8,6 +8,7 @@ import itertools
 import json
 import math
 import re
+from dataclasses import replace
 from typing import Any
 
 import networkx as nx
@@ -275,6 +276,22 @@ def test_the_plan_tells_everything_in_words_too() -> None:
     assert page_svg(page) == page_svg(
         plan_page(layout, wired, cable_runs(layout, wired, power, DESIGNS))
     )
+
+
+def test_a_cable_that_leaves_upwards_ends_below_the_title() -> None:
+    layout, wired, power = wired_wall()
+    run, *_ = cable_runs(layout, wired, power, DESIGNS)
+    top = max(y for panel in layout.panels for _, y in panel.corners)
+    page = plan_page(layout, wired, [replace(run, way=((0.0, top), (0.0, top + 60.0)))])
+    (title,) = (item for item in page.items if isinstance(item, Text) and "lowest" in item.text)
+    cables = [
+        one for one in items_of(page.items) if isinstance(one, Group) and one.title[:5] == "cable"
+    ]
+    heads = [
+        c.box[3] for one in cables for i in one.items if isinstance(i, Fill) for c in i.contours
+    ]
+    assert len(heads) == 1
+    assert title.y - max(heads) >= 1.0
 
 
 @pytest.mark.slow

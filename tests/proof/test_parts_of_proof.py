@@ -15,12 +15,16 @@ from fab.outlines.strokes import strokes
 from fab.params.panel import PanelParams
 from fab.parts.base import base
 from fab.parts.planning import plan
-from fab.proof.job import JobValues
+from fab.proof import pushes
+from fab.proof import screws as screws_of
+from fab.proof.job import JobValues, WallPanel
 from fab.proof.mesh import read_stl
+from fab.proof.models import Model, differing
 from fab.proof.names import KNOWN, SYMMETRIC, reading
 from fab.proof.picture import shown
 from fab.proof.power import COPPER_OHM_M, solve
 from fab.proof.screws import _round_holes
+from fab.proof.tree import Tree
 from fab.solids.meshing import mesh
 from fab.values import plain
 from tests.checks.designs import SHOP
@@ -76,6 +80,59 @@ def test_a_jumper_is_two_contacts_and_a_wire() -> None:
     assert found.supply[0] == pytest.approx(0.5, rel=1e-4)
     assert found.ground[0] == pytest.approx(-0.5, rel=1e-4)
     assert found.volts[0] - found.volts[1] == pytest.approx(0.5 * sum(each_way), rel=1e-4)
+
+
+def test_kinds_of_base_are_counted_by_their_whole_names() -> None:
+    """Two bases at edge 0, one turned: the name of the first begins that of the other."""
+    uses = {("A", "base-inlet"): 1, ("B", "base-inlet"): 1, ("C", "base-inlet-turned-1"): 1}
+    model = Model(uses, 0, 0, 9)
+    bases = {"base-inlet": 2, "base-inlet-turned-1": 1}
+    assert differing(model, {"base": 3}, bases) == []
+    assert differing(model, {"base": 4}, bases | {"base-inlet": 3}) == [
+        "base: 3 in the model, 4 counted",
+        "base-inlet: 2 in the model, 3 counted",
+    ]
+
+
+def test_screws_of_a_base_are_read_with_its_own_design(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The name of a base of design `a-b` begins like one of `a`, that of main base `inlet` too."""
+    floors: dict[str, float] = {}
+    monkeypatch.setattr(screws_of, "read_stl", lambda path, data: path)
+    monkeypatch.setattr(
+        screws_of,
+        "_round_holes",
+        lambda path, design: (0, floors.setdefault(path, design.at("base.floor"))),
+    )
+    rows = [
+        {"design": "a", "base": "plain", "leds": "0"},
+        {"design": "a-b", "base": "plain", "leds": "0"},
+        {"design": "panel", "base": "a-inlet", "leds": "0"},
+    ]
+    words = ("a-plain", "a-b-plain", "a-inlet")
+    files = {f"print/base-{word}_x1.stl": b"" for word in words}
+    tree = Tree({**files, "lists/parts.csv": b"item,count\nscrew M3 countersunk,6\n"})
+    designs = {"a": {"base": {"floor": 1}}, "a-b": {"base": {"floor": 2}}}
+    job = JobValues({"panel": {"base": {"floor": 3}}, "designs": designs})
+    assert [one.verdict for one in screws_of.screws(tree, rows, job)] == ["pass"]
+    assert list(floors.values()) == [2, 3, 1]  # in the order of the names
+
+
+def test_a_step_that_joins_a_cover_stands_in_no_row() -> None:
+    """Push 2 joins a cover by clips alone: its joint has no header, so no step is listed."""
+    panels = [
+        WallPanel(name, "panel", 4, 40.0, x, 0.0, 0.0)
+        for name, x in (("A", 0), ("B", 80), ("C", 160))
+    ]
+    head = "a,b,kind,why,mated_by,step,moves,heading_deg\n"
+    pushed = "A,B,header,,push,1,A,0\nB,C,header,,push,3,C,180\n"
+    cover = "C,D,none,a panel without a board,,,,\n"
+
+    def wrong(rows: str) -> float:
+        (found,) = pushes.prove(Tree({"lists/joints.csv": (head + rows).encode()}), panels)
+        return found.measured
+
+    assert wrong(pushed + cover) == 0
+    assert wrong(pushed) == 1
 
 
 def picture(parts: list[shapely.Geometry], shift: float = 0.0) -> bytes:

@@ -95,6 +95,34 @@ def test_the_tables_are_long_enough() -> None:
     assert len(BROKEN) + len(HOSTILE) >= 30
 
 
+ODD = """job = "odd-names"
+shop = "metric-bench"
+panel.extends = "edge90-square"
+[designs.inlet]
+extends = "edge90-square"
+board.none = true
+[layout]
+panel = [
+  {name = "a 1", cell = [0, 0]},
+  {name = "A-1", cell = [1, 0]},
+  {name = "b", cell = [2, 0]},
+  {name = "lid ü 2", design = "inlet", on = "A-1", edge = 1},
+]
+[hang]
+must = ["A-1", "b"]
+"""
+
+
+@pytest.mark.slow
+def test_a_wall_of_odd_names_is_built_and_proven(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Blanks, hyphens and small letters in names, and a design named as bases are."""
+    job = tmp_path / "odd.toml"
+    job.write_text(ODD, encoding="utf-8")
+    assert main(["build", str(job), "--out", str(tmp_path), "-q"]) == 0, capsys.readouterr()
+
+
 FORMS = (
     ("panel.base.feet=7", 'panel.inlet.kind="round"'),
     ("panel.base.feet=7", "panel.inlet.plug_w=12"),

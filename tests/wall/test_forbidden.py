@@ -212,6 +212,19 @@ def test_a_single_stud_carries_by_screws_over_each_other() -> None:
         assert h.uneven_n == pytest.approx(math.hypot(weight / (count - 1), side), rel=0.02)
 
 
+def test_a_panel_that_needs_its_own_screw_is_not_told_to_be_too_far_from_one() -> None:
+    """A staircase on a stud of its lower column: the top panel is near enough to a screw, but it
+    hangs on clips below it alone and would tip off.
+    """
+    layout = wall(4, [(0, 0), (0, 1), (0, 2), (1, 2), (1, 3)])
+    hang = HangParams(studs=(0.0,), reach=2)
+    strength = JointStrength(lift_n=1.0)
+    known = WallToHang(layout, {"panel": plan_of(4)}, masses(layout), hang, WallType(), strength)
+    (fault,) = choose(known).lacking
+    assert "a screw of its own" in fault.says
+    assert "reach" not in f"{fault.says} {fault.works}"
+
+
 COLUMN = [(0, 0), (0, 1), (0, 2)]
 
 
