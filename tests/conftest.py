@@ -20,6 +20,7 @@ from hypothesis import HealthCheck, settings
 from xdist.scheduler import LoadFileScheduling
 
 from fab.cli.main import SELDOM
+from tests.kernel_free import ROOMS, kernel_calls
 
 # Every run draws the same cases each time, so that none fails by chance: the default run a few of
 # them, PANEJIG_EXAMPLES=all the number that stands beside each test. PANEJIG_EXAMPLES=chance draws
@@ -76,6 +77,7 @@ LONG_FIRST = (
     "tests/board/",
     "tests/files/",
 )
+ASKED_BEFORE = pytest.StashKey[int]()
 OWN = "_hypothesis_internal_use_settings"  # where hypothesis keeps what a test asks for
 
 
@@ -105,13 +107,16 @@ def _turn(item: pytest.Item) -> int:
     )
 
 
+def _room(nodeid: str) -> str:
+    return nodeid.split("/")[1]
+
+
 class _ByRoom(LoadFileScheduling):  # type: ignore[misc]
     """A file's tests go to one worker, and so do all of a room whose files share much."""
 
     def _split_scope(self, nodeid: str) -> str:
-        file = super()._split_scope(nodeid)
-        room = file.split("/")[1]
-        return room if room in TOGETHER else file
+        room = _room(nodeid)
+        return room if room in TOGETHER else super()._split_scope(nodeid)
 
 
 @pytest.hookimpl(optionalhook=True)  # runs in one process know no such hook
@@ -127,6 +132,21 @@ def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.Tes
         (name, text.encode("utf-8", "backslashreplace").decode()) for name, text in report.sections
     ]
     return report
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_setup(item: pytest.Item) -> Generator[None]:
+    item.stash[ASKED_BEFORE] = kernel_calls()
+    return (yield)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_call(item: pytest.Item) -> Generator[None, object, object]:
+    """A test of a room without the kernel fails when it asks for it, or what it needs does."""
+    result = yield
+    if _room(item.nodeid) in ROOMS and kernel_calls() > item.stash[ASKED_BEFORE]:
+        pytest.fail("it asked for the CAD kernel; this room does without (tests/kernel_free.py)")
+    return result
 
 
 @pytest.fixture(scope="session", autouse=True)

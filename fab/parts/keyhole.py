@@ -32,6 +32,7 @@ from fab.parts.plan import Plan
 HEAD_ROOM_MM = 0.5  # kept free around head and entry; common practice, no source
 CRADLE_SIDE_MM = 2.5  # the inlet's cradle is wider than its board by this, per side
 CRADLE_END_MM = 3.0  # and longer by this
+CLEAR_MM = 1e-6  # more than rounding moves a point
 STEP_MM = 0.1  # the rest's height is rounded down to this: a number that a maker can measure
 
 Interval = tuple[float, float]
@@ -263,6 +264,10 @@ def _through_grown(points: Sequence[Point], radius: float, angle: float) -> Inte
 
     The grown shape is the polygon, a rectangle on every edge and a disc on every corner.
     """
+    ux, uy = math.cos(angle), math.sin(angle)
+    beside = [ux * y - uy * x for x, y in points]
+    if min(beside) > radius + CLEAR_MM or max(beside) < -radius - CLEAR_MM:
+        return None  # most of what stands on a floor lies beside the line as a whole
     spans = [_clip(points, angle, 0.0)]
     for (ax, ay), (bx, by) in _edges(points):
         length = math.hypot(bx - ax, by - ay)

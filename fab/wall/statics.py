@@ -141,19 +141,13 @@ def pushed_loads(
 def _by_halving(
     xs: Sequence[float], gaps: Sequence[float], weight_n: float, x_c: float, stiff_n_mm: float
 ) -> tuple[float, ...] | None:
-    """The turn by halving: the moment of the loads grows with it, as their sum grows with the
-    sinking.
-    """
+    """The turn by halving: the moment of the loads grows with it."""
     size = max(abs(x - x_c) for x in xs) + 1.0
 
     def loads(turn: float) -> list[float]:
         starts = [g - turn * (x - x_c) for x, g in zip(xs, gaps, strict=True)]
-        low, high = min(starts), max(starts) + weight_n / stiff_n_mm
-        for _ in range(60):
-            sink = (low + high) / 2
-            total = stiff_n_mm * math.fsum(max(sink - start, 0.0) for start in starts)
-            low, high = (sink, high) if total < weight_n else (low, sink)
-        return [stiff_n_mm * max(high - start, 0.0) for start in starts]
+        sink = _sunk_to(starts, weight_n / stiff_n_mm)
+        return [stiff_n_mm * max(sink - start, 0.0) for start in starts]
 
     most = (max(gaps) + weight_n / stiff_n_mm) * 1e3 / size
     low, high = -most, most
@@ -164,6 +158,19 @@ def _by_halving(
     found = loads(high)
     off = abs(math.fsum(f * (x - x_c) for f, x in zip(found, xs, strict=True)))
     return tuple(found) if off <= 1e-4 * weight_n * size else None
+
+
+def _sunk_to(starts: Sequence[float], squeezed_mm: float) -> float:
+    """Return how deep a body sinks, mm, onto equal springs that it meets at the depths `starts`
+    and presses in by `squeezed_mm` in all.
+    """
+    met, rest = 0.0, sorted(starts)
+    for count, start in enumerate(rest, 1):
+        met += start
+        sink = (squeezed_mm + met) / count
+        if count == len(rest) or sink <= rest[count]:
+            break
+    return sink
 
 
 def _by_active_set(

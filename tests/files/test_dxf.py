@@ -3,7 +3,6 @@
 import io
 import logging
 import math
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -170,17 +169,6 @@ def test_chords_stay_within_a_hundredth() -> None:
     gap = max(abs(Point(105, 105).distance(Point(p)) - 100) for p in ring.exterior.coords)
     assert gap < 1e-5
     assert Point(105, 105).distance(ring.exterior) >= 100 - 0.01
-
-
-def test_same_bytes_in_another_process_and_time_zone(
-    drawing: Drawing, other_process: Any, sha: Callable[[bytes], str]
-) -> None:
-    for version in ("R2000", "R12"):
-        here = dxf(drawing, version=version)
-        assert sha(here) == other_process(
-            f"from fab.files.dxf import dxf\nout(dxf(sheet(), version={version!r}))"
-        )
-        assert here == dxf(drawing, version=version)
 
 
 @settings(max_examples=25, deadline=None)

@@ -3,7 +3,6 @@
 import io
 import math
 import zipfile
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -183,17 +182,3 @@ def test_3mf_package_is_what_the_specification_asks(ring_mesh: Any) -> None:
 def test_3mf_without_something_to_build_is_refused(objects: int, items: Any, says: str) -> None:
     with pytest.raises(BrokenGeometry, match=says):
         threemf([Object3mf("box", _box())] * objects, items, "")
-
-
-def test_same_bytes_in_another_process(
-    ring_mesh: Any, other_process: Any, sha: Callable[[bytes], str]
-) -> None:
-    assert sha(stl(ring_mesh, "ring")) == other_process(
-        "from fab.files.stl import stl\nout(stl(ring(), 'ring'))"
-    )
-    here = threemf([Object3mf("ring", ring_mesh)], [Item3mf(0, 1 / 3, 2, 45)], "t")
-    code = (
-        "from fab.files.threemf import *\nout(threemf([Object3mf('ring', ring())], [Item3mf(0, 1 /"
-        " 3, 2, 45)], 't'))"
-    )
-    assert sha(here) == other_process(code)

@@ -3,7 +3,6 @@
 import io
 import math
 import re
-from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -15,7 +14,7 @@ from fab.files.pdf import beziers, pdf
 from fab.files.readback import check_pdf
 from fab.outlines.contour import Arc, circle
 from fab.outlines.page import DASHED, Fill, Group, Page, Text, line, ring
-from fab.outlines.shapes import rectangle, regular
+from fab.outlines.shapes import rectangle
 
 PT_MM = 25.4 / 72
 CARD = rectangle(85.60, 53.98, (60, 60), 3.18)  # ISO/IEC 7810 ID-1: 85.60 x 53.98 mm, radius 3.18
@@ -206,25 +205,6 @@ def test_curves_keep_within_a_thousandth_of_their_arc(
             assert math.hypot(*_on_curve(at, a, b, end, k / 20)) == pytest.approx(radius, abs=1e-3)
         at = end
     assert at == pytest.approx(arc.end, abs=1e-9)
-
-
-def test_same_bytes_again_and_in_another_process(
-    other_process: Any, sha: Callable[[bytes], str]
-) -> None:
-    page = Page(
-        210,
-        297,
-        (ring(regular(6, 50, 5).moved(100, 100)), Text(50, 50, "A\u2191", 5, bold=True)),
-        "p",
-    )
-    here = pdf([page], "t")
-    assert here == pdf([page], "t")
-    code = (
-        "from fab.files.pdf import pdf\nfrom fab.outlines.page import *\nfrom fab.outlines.shapes"
-        " import regular\np = Page(210, 297, (ring(regular(6, 50, 5).moved(100, 100)), Text(50, 50,"
-        " 'A\\u2191', 5, bold=True)), 'p')\nout(pdf([p], 't'))"
-    )
-    assert sha(here) == other_process(code)
 
 
 def test_pages_that_cannot_be() -> None:

@@ -5,7 +5,6 @@ the same drawing.
 import io
 import math
 import re
-from collections.abc import Callable
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -185,14 +184,6 @@ def test_arcs_too_small_for_the_file_are_left_out() -> None:
     drawing = Drawing(50, 50, (Layer("A", "#000000", 1, (regular(3, 5, 5e-6).moved(20, 20),)),))
     assert "A" not in ET.fromstring(svg(drawing, line_mm=0.1)).find(".//s:path", NS).get("d")  # type: ignore[operator]
     assert check_svg(svg(drawing, line_mm=0.1), drawing) == []
-
-
-def test_same_bytes_in_another_process(
-    drawing: Drawing, other_process: Any, sha: Callable[[bytes], str]
-) -> None:
-    assert sha(svg(drawing, line_mm=0.1)) == other_process(
-        "from fab.files.svg import svg\nout(svg(sheet(), line_mm=0.1))"
-    )
 
 
 @settings(max_examples=25, deadline=None)

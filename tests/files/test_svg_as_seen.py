@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 
 from fab.errors import InputError
-from fab.files.read_outline import read_outline
+from fab.files.read_outline import MOST_UNPACKED, read_outline
 from fab.outlines.loops import join
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
@@ -177,10 +177,10 @@ def test_what_is_read_is_what_a_browser_paints(name: str, page: Any) -> None:
     page.set_content(f'<body style="margin:0">{SEEN[name]}</body>')
     data = page.screenshot()
     high = page.evaluate("document.querySelector('svg').getBoundingClientRect().height") * 25.4 / 96
-    ink = 1 - np.asarray(Image.open(io.BytesIO(data)).convert("L"), dtype=float) / 255
+    ink = 255 - np.asarray(Image.open(io.BytesIO(data)).convert("L"))
     area, box = read(SEEN[name])
-    assert ink.sum() / DOTS_MM**2 == pytest.approx(area, rel=1e-3)
-    rows, columns = np.nonzero(ink.max(axis=1) > 0.5)[0], np.nonzero(ink.max(axis=0) > 0.5)[0]
+    assert ink.sum() / 255 / DOTS_MM**2 == pytest.approx(area, rel=1e-3)
+    rows, columns = np.nonzero(ink.max(axis=1) > 127)[0], np.nonzero(ink.max(axis=0) > 127)[0]
     seen = (columns[0], high * DOTS_MM - rows[-1] - 1, columns[-1] + 1, high * DOTS_MM - rows[0])
     assert [value / DOTS_MM for value in seen] == pytest.approx(box, abs=1.6 / DOTS_MM)
 
@@ -206,9 +206,16 @@ def test_other_wrappings_of_the_same_file(pack: Any) -> None:
     )
 
 
-def test_a_packed_flood_is_refused() -> None:
-    with pytest.raises(InputError, match="unpacked it has more than"):
-        read_outline(gzip.compress(bytes(2**20)) * 300, "x.svgz")  # 300 pieces of one file
+def test_a_packed_flood_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With a bound of 4 MB: a file is given up at the first byte over it."""
+    assert MOST_UNPACKED == 256 * 2**20
+    monkeypatch.setattr("fab.files.read_outline.MOST_UNPACKED", 4 * 2**20)
+    pieces = gzip.compress(bytes(2**20))
+    with pytest.raises(InputError, match="unpacked it has more than 4 MB"):
+        read_outline(pieces * 4 + gzip.compress(b"0"), "x.svgz")
+    with pytest.raises(InputError) as found:
+        read_outline(pieces * 4, "x.svgz")
+    assert "unpacked" not in str(found.value)
 
 
 def test_clones_of_clones_end(monkeypatch: pytest.MonkeyPatch) -> None:

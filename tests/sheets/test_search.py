@@ -260,7 +260,7 @@ def test_ctrl_c_ends_the_library_at_once() -> None:
     ]
     began = time.monotonic()
     budget = Budget(
-        began + 600, 1, lambda: time.monotonic() > began + 1.5, lambda _says, _share: None
+        began + 600, 1, lambda: time.monotonic() > began + 0.3, lambda _says, _share: None
     )
     found = strip.packed(
         wanted, 300, GAP, budget, 1, lambda s, deg: parts.shape(s.path, round(deg, 9))

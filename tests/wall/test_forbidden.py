@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import random
 import re
+from functools import cache
 from itertools import combinations
 from typing import Any
 
@@ -228,7 +229,14 @@ def test_a_panel_that_needs_its_own_screw_is_not_told_to_be_too_far_from_one() -
 COLUMN = [(0, 0), (0, 1), (0, 2)]
 
 
-def held_by_one_stud(layout: Any, plan: Any, stud: float, reach: int) -> bool:
+@cache
+def heights_of_rests() -> dict[int, tuple[tuple[float, float], ...]]:
+    """So far beside the middle of a hexagon in mm: the heights that are free for a rest."""
+    plan = plan_of(6)
+    return {k: rest_spans(plan, 90.0, (), float(k), inlet=False) for k in range(-60, 61)}
+
+
+def held_by_one_stud(layout: Any, stud: float, reach: int) -> bool:
     """Whether two panels have rests in a stud that hold the wall, one over the other by more than
     the weight lies beside them, and no panel is further than `reach` from a rest: every place of
     every floor, in steps of 1 mm, asked for 2 mm more than the rule.
@@ -236,11 +244,10 @@ def held_by_one_stud(layout: Any, plan: Any, stud: float, reach: int) -> bool:
     import networkx
 
     half = 15.0 - WallType().drill / 2
-    free = {k: rest_spans(plan, 90.0, (), float(k), inlet=False) for k in range(-60, 61)}
     rests = {
         panel.name: [
             (panel.x + k, panel.y + spans[0][0], panel.y + spans[-1][1])
-            for k, spans in free.items()
+            for k, spans in heights_of_rests().items()
             if spans and abs(panel.x + k - stud) <= half
         ]
         for panel in layout.panels
@@ -267,7 +274,7 @@ def test_one_stud_is_refused_only_where_no_two_rests_hold(cells: Any, aside: flo
     layout, plan = wall(6, cells), plan_of(6)
     stud = sum(panel.x for panel in layout.panels) / len(layout.panels) + aside
     hang = HangParams(studs=(stud,), reach=2)
-    able = held_by_one_stud(layout, plan, stud, hang.reach)
+    able = held_by_one_stud(layout, stud, hang.reach)
     mass, strength = masses(layout, 150.0), JointStrength(lift_n=1e9)
     try:
         hung = choose(WallToHang(layout, {"panel": plan}, mass, hang, WallType(), strength))
