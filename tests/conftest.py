@@ -142,10 +142,13 @@ def pytest_runtest_setup(item: pytest.Item) -> Generator[None]:
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_call(item: pytest.Item) -> Generator[None, object, object]:
-    """A test of a room without the kernel fails when it asks for it, or what it needs does."""
+    """A test of the default run in a room without the kernel fails when it asks for the kernel, or
+    what it needs does.
+    """
     result = yield
-    if _room(item.nodeid) in ROOMS and kernel_calls() > item.stash[ASKED_BEFORE]:
-        pytest.fail("it asked for the CAD kernel; this room does without (tests/kernel_free.py)")
+    does_without = _room(item.nodeid) in ROOMS and item.get_closest_marker("slow") is None
+    if does_without and kernel_calls() > item.stash[ASKED_BEFORE]:
+        pytest.fail("it asked for the CAD kernel: mark it slow, or see tests/kernel_free.py")
     return result
 
 

@@ -1,4 +1,4 @@
-"""The rooms whose tests load no CAD kernel: run them while you work on one of them."""
+"""The rooms whose tests load no CAD kernel in the default run: run them while you work on them."""
 
 from __future__ import annotations
 

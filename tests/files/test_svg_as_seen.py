@@ -1,9 +1,9 @@
-"""Drawings as a browser shows them: area and box of what is read against a headless browser's own
-pixels.
+"""Drawings as others show them: area and box of what is read against their pixels.
 
-The browser paints each drawing at 16 points a millimetre; box and filled area of the paint are held
-against the outline that was read. Edges are half covered points at the finest, so the tolerance is
-the border's length times a tenth of a point (area) and one point (box).
+A headless browser paints each drawing at 16 points a millimetre (slow run), and so does resvg, a
+renderer that shares no code with it, at 8. Box and filled area of the paint are held against the
+outline that was read. Edges are half covered points at the finest, so the tolerance is the border's
+length times a tenth of a point (area) and 1.6 points (box).
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from fab.errors import InputError
 from fab.files.read_outline import MOST_UNPACKED, read_outline
@@ -22,7 +23,9 @@ from fab.outlines.loops import join
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
 PAGE = HEAD + 'width="100mm" height="60mm" viewBox="0 0 200 120">'
-DOTS_MM = 16
+DOTS_MM = 16  # of the browser's picture
+COARSE = 8  # of resvg's
+NOT_IN_RESVG = ("style transform", "transform beats attribute")  # a transform in a style
 
 SEEN = {
     "nested": (
@@ -160,6 +163,17 @@ def read(text: str) -> tuple[float, tuple[float, float, float, float]]:
     return sum(outline.area_mm2 for outline in outlines), tuple(float(value) for value in box)  # type: ignore[return-value]
 
 
+def agrees(text: str, picture: bytes, dots_mm: float, *, high_mm: float, rel: float) -> None:
+    """Hold what is read of a drawing against its picture, black on white, `high_mm` high."""
+    ink = 255 - np.asarray(Image.open(io.BytesIO(picture)).convert("L"))
+    area, box = read(text)
+    assert ink.sum() / 255 / dots_mm**2 == pytest.approx(area, rel=rel)
+    rows, columns = np.nonzero(ink.max(axis=1) > 127)[0], np.nonzero(ink.max(axis=0) > 127)[0]
+    top = high_mm * dots_mm
+    seen = (columns[0], top - rows[-1] - 1, columns[-1] + 1, top - rows[0])
+    assert [value / dots_mm for value in seen] == pytest.approx(box, abs=1.6 / dots_mm)
+
+
 @pytest.fixture(scope="module")
 def page(browser: Any) -> Iterator[Any]:
     """One page of the browser, which every drawing is put into in turn."""
@@ -169,20 +183,29 @@ def page(browser: Any) -> Iterator[Any]:
     opened.close()
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 @pytest.mark.parametrize("name", SEEN)
 def test_what_is_read_is_what_a_browser_paints(name: str, page: Any) -> None:
-    from PIL import Image
-
     page.set_content(f'<body style="margin:0">{SEEN[name]}</body>')
-    data = page.screenshot()
-    high = page.evaluate("document.querySelector('svg').getBoundingClientRect().height") * 25.4 / 96
-    ink = 255 - np.asarray(Image.open(io.BytesIO(data)).convert("L"))
-    area, box = read(SEEN[name])
-    assert ink.sum() / 255 / DOTS_MM**2 == pytest.approx(area, rel=1e-3)
-    rows, columns = np.nonzero(ink.max(axis=1) > 127)[0], np.nonzero(ink.max(axis=0) > 127)[0]
-    seen = (columns[0], high * DOTS_MM - rows[-1] - 1, columns[-1] + 1, high * DOTS_MM - rows[0])
-    assert [value / DOTS_MM for value in seen] == pytest.approx(box, abs=1.6 / DOTS_MM)
+    high = page.evaluate("document.querySelector('svg').getBoundingClientRect().height")
+    agrees(SEEN[name], page.screenshot(), DOTS_MM, high_mm=high * 25.4 / 96, rel=1e-3)
+
+
+@pytest.mark.parametrize("name", [name for name in SEEN if name not in NOT_IN_RESVG])
+def test_what_is_read_is_what_another_renderer_paints(name: str) -> None:
+    resvg = pytest.importorskip("resvg_py")
+    picture = bytes(
+        resvg.svg_to_bytes(
+            svg_string=SEEN[name],
+            background="white",
+            dpi=25.4 * COARSE,
+            skip_system_fonts=True,
+        )
+    )
+    with Image.open(io.BytesIO(picture)) as opened:
+        high = opened.height / COARSE
+    agrees(SEEN[name], picture, COARSE, high_mm=high, rel=1.5e-3)
 
 
 @pytest.mark.parametrize("name", REFUSED)
