@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from operator import itemgetter
 from typing import Any
 from xml.etree import ElementTree as ET
 
@@ -135,7 +136,7 @@ class SvgWalk:
                 f"its style sheets have more than {_MOST_MATCHES:,} rules for its elements.",
                 "Save it as plain SVG with style attributes.",
             )
-        for _, (_, kind, _, wanted, values) in sorted(found, key=lambda pair: pair[0]):
+        for _, (_, kind, _, wanted, values) in sorted(found, key=itemgetter(0)):
             if kind in ("", "*", tag) and wanted <= classes:
                 own |= values
         return own | declared(element.get("style", ""))

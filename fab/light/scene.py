@@ -192,7 +192,10 @@ def _room_faults(s: Scene) -> list[Fault]:
         faults.append(
             Fault("panel.led.margin", says, "Make panel.led.margin smaller or the panel larger.")
         )
-    out = [led for led in s.leds if _reach(s.sides, led) >= s.wall_apothem]
+    normals = _normals(s.sides)
+    out = [
+        (x, y) for x, y in s.leds if max(x * nx + y * ny for nx, ny in normals) >= s.wall_apothem
+    ]
     if out:
         at, far = f"({fixed(out[0][0])}, {fixed(out[0][1])})", fixed(s.wall_apothem)
         says = f"{some(len(out), 'LED')} would be outside the shell's wall, the first at {at}."
@@ -220,7 +223,7 @@ def _room_faults(s: Scene) -> list[Fault]:
     return faults
 
 
-def _reach(sides: int, point: Point) -> float:
-    """Distance of a point from the centre towards the edge that it is nearest to, mm."""
-    step = 2 * math.pi / sides
-    return max(point[0] * math.cos(k * step) + point[1] * math.sin(k * step) for k in range(sides))
+def _normals(sides: int) -> tuple[Point, ...]:
+    """Return the outward direction of each edge, edge 0 towards +x."""
+    steps = [2 * math.pi * k / sides for k in range(sides)]
+    return tuple((math.cos(step), math.sin(step)) for step in steps)

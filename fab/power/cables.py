@@ -264,12 +264,9 @@ class _Ground:
             return self.fields[key]
         x0, y0, x1, y1 = self.box
         if key is None:
-            outside = (
-                node
-                for node in range(self.nx * self.ny)
-                if not (x0 <= self.point(node)[0] <= x1 and y0 <= self.point(node)[1] <= y1)
-            )
-            starts = {node: 0.0 for node in outside if node not in self.shut}
+            open_nodes = (node for node in range(self.nx * self.ny) if node not in self.shut)
+            places = ((node, self.point(node)) for node in open_nodes)
+            starts = {node: 0.0 for node, (x, y) in places if not (x0 <= x <= x1 and y0 <= y <= y1)}
         else:
             node = self.nearest(sockets[key])
             starts = {node: math.dist(self.point(node), sockets[key])}
@@ -282,14 +279,15 @@ class _Ground:
             value, node = heapq.heappop(heap)
             if value > far[node]:
                 continue
-            i, j = node % self.nx, node // self.nx
+            row, column = divmod(node, self.nx)
             for di, dj, long in steps:
-                a, b = i + di, j + dj
+                a, b = column + di, row + dj
                 there = b * self.nx + a
-                if there in self.shut or not (0 <= a < self.nx and 0 <= b < self.ny):
-                    continue
                 longer = value + long
-                if longer < far.get(there, math.inf) - 1e-9:
+                # what is known to be nearer costs least to see: most nodes are met from all sides
+                if longer >= far.get(there, math.inf) - 1e-9 or there in self.shut:
+                    continue
+                if 0 <= a < self.nx and 0 <= b < self.ny:
                     far[there], onward[there] = longer, node
                     heapq.heappush(heap, (longer, there))
         self.fields[key] = (far, onward)

@@ -167,7 +167,8 @@ def zigzag(width: float, height: float, pair: Pair) -> Packing:
             play = along - (n - 1) * pitch if n > 1 else along
             shift = min(max(play - EPS_MM, 0.0), pitch / 2)
             full = pair.rises(shift, pitch)
-            if all(pair.rise_at(k, 0.0, pitch) < full[k] + EPS_MM for k in (0, 1)):
+            straight = pair.rises(0.0, pitch)
+            if all(rise < least + EPS_MM for rise, least in zip(straight, full, strict=True)):
                 shift = 0.0  # straight columns where the shift gains nothing
             elif pair.honeycomb and shift < pitch / 2 - EPS_MM:
                 full = [math.inf, math.inf]  # edges that do not lie on each other leave slivers

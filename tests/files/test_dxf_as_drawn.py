@@ -9,6 +9,7 @@ shapely; units are those of $INSUNITS.
 from __future__ import annotations
 
 import io
+import itertools
 import math
 from collections.abc import Callable, Iterable
 from typing import Any
@@ -25,6 +26,7 @@ from hypothesis import strategies as st
 
 from fab.files.read_outline import read_outline
 from fab.outlines.contour import Arc
+from tests.cases import few
 
 RIM = 0.0005  # mm that a chord of either side may stand off, for shapes of 20 mm and more
 MM = {0: 1.0, 1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}
@@ -183,8 +185,11 @@ DRAWN: dict[str, Callable[[Drawing], None]] = {
 }
 
 
-@pytest.mark.parametrize("units", [4, 1, 5])
-@pytest.mark.parametrize("name", DRAWN)
+# the default run: each drawing in mm, the first one in inches and centimetres too
+@pytest.mark.parametrize(
+    ("name", "units"),
+    few(itertools.product(DRAWN, (4, 1, 5)), *range(0, 3 * len(DRAWN), 3), 1, 2),
+)
 def test_what_is_read_is_what_the_library_draws(name: str, units: int) -> None:
     document = new(units)
     DRAWN[name](document)

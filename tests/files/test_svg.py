@@ -33,13 +33,13 @@ def _shapes(data: bytes) -> Any:
     ]
 
 
-def _sampled(shape: Any, height: float, step: float = 0.05) -> Any:
-    """Points of a shape, y up again."""
+def _sampled(shape: Any, height: float, step: float = 0.2) -> Any:
+    """Points of a shape, y up again: eight on each run at least, so that arcs show their middle."""
     points = []
     for seg in svgelements.Path(shape).segments():
         if isinstance(seg, svgelements.Move) or seg.start is None:
             continue
-        count = max(2, math.ceil(seg.length() / step))
+        count = max(8, math.ceil(seg.length(error=1e-3) / step))
         points += [
             (float(p.x), height - float(p.y))
             for p in (seg.point(k / count) for k in range(count + 1))

@@ -6,6 +6,7 @@ import json
 import re
 import tomllib
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 
 import jsonschema
@@ -20,6 +21,7 @@ ROOT = Path(__file__).parents[2]
 GOOD = 'job = "t"\n[shop]\nextends = "metric-bench"\n[layout]\ncells = [[0, 0]]\n[panel]\n'
 
 
+@cache
 def _validator(kind: str) -> jsonschema.Draft7Validator:
     return jsonschema.Draft7Validator(schema(kind))
 
