@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable
+from functools import cache
 
 import numpy as np
 
@@ -78,6 +79,12 @@ FILES: dict[str, Callable[[], bytes]] = {
     "ring.stl": lambda: stl(ring(), "ring"),
     "ring.3mf": lambda: threemf([Object3mf("ring", ring())], [Item3mf(0, 1 / 3, 2, 45)], "t"),
 }
+
+
+@cache
+def written(name: str) -> bytes:
+    """Return one of the files, made once a run: tests spoil copies of it."""
+    return FILES[name]()
 
 
 def hashes() -> dict[str, str]:

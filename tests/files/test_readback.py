@@ -21,6 +21,7 @@ from fab.outlines.contour import Contour, circle
 from fab.outlines.drawing import Drawing, Layer
 from fab.outlines.shapes import keyhole, rectangle, regular, rounded, slot
 from fab.solids.mesh import Mesh
+from tests.files.samples import written
 
 np = pytest.importorskip("numpy")
 
@@ -163,7 +164,7 @@ def test_r12_and_chords_tell_doubled_cuts_too(drawing: Drawing) -> None:
     ],
 )
 def test_a_spoilt_dxf_is_told(drawing: Drawing, old: bytes, new: bytes, says: str) -> None:
-    good = dxf(drawing)
+    good = written("sheet.R2000.dxf")
     assert old in good
     told = check_dxf(good.replace(old, new), drawing)
     assert any(re.search(says, each) for each in told), told
@@ -206,7 +207,7 @@ def test_a_closing_arc_is_told(drawing: Drawing) -> None:
     ],
 )
 def test_a_spoilt_svg_is_told(drawing: Drawing, old: bytes, new: bytes, says: str) -> None:
-    good = svg(drawing, line_mm=0.1)
+    good = written("sheet.svg")
     assert old in good
     told = check_svg(good.replace(old, new), drawing)
     assert any(re.search(says, each) for each in told), told

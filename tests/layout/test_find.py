@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import random
 from typing import Any
 
 import pytest
@@ -22,6 +23,7 @@ D = 100.0
 HEX = Cell(6, D / 2)
 SQUARE = Cell(4, D / 2)
 TRIANGLE = Cell(3, D / 2 / math.tan(math.pi / 3))  # edge 100
+HEX_EDGE = Cell(6, 45.0 / math.tan(math.pi / 6))  # edge 90
 
 
 def lay(cell: Cell, **values: object) -> Any:
@@ -29,15 +31,22 @@ def lay(cell: Cell, **values: object) -> Any:
 
 
 @pytest.mark.parametrize(
-    ("cell", "distance"), [(HEX, D), (SQUARE, D), (TRIANGLE, D / math.sqrt(3))]
+    ("cell", "distance", "joints"),
+    [
+        (HEX, D, 7 * 6 * 2 + 6 * 6),
+        (SQUARE, D, 7 * 6 * 2),
+        (TRIANGLE, D / math.sqrt(3), 7 * 6 + 3 * (3 + 4)),
+    ],
 )
-def test_neighbours_stand_at_the_lattice_distance(cell: Cell, distance: float) -> None:
+def test_neighbours_stand_at_the_lattice_distance(cell: Cell, distance: float, joints: int) -> None:
     """Neighbour spacing: hexagon across flats, square its side, triangle side / sqrt 3.
 
-    Source: elementary geometry.
+    Source: elementary geometry. Joints of 7 x 7 cells, by hand: along the rows, across them (every
+    second triangle alone), and for hexagons along the second diagonal.
     """
     cells = tuple(itertools.product(range(-3, 4), repeat=2))
     layout = lay(cell, cells=cells)
+    assert len(layout.joints) == joints
     for joint in layout.joints:
         a, b = layout.by_name[joint.a], layout.by_name[joint.b]
         assert math.dist((a.x, a.y), (b.x, b.y)) == pytest.approx(distance, abs=1e-9)
@@ -88,8 +97,6 @@ def test_rings_of_hexagons_close(rings: int) -> None:
 def test_edges_are_joined_or_open_in_any_turn(
     cell: Cell, seed: int, turn_deg: float, count: int
 ) -> None:
-    import random
-
     pick = random.Random(seed)
     cells = tuple({(pick.randrange(-3, 4), pick.randrange(-3, 4)) for _ in range(count)})
     straight = lay(cell, cells=cells, groups="separate")
@@ -165,9 +172,6 @@ def test_three_shapes_mix_edge_to_edge() -> None:
     }
 
 
-HEX_EDGE = Cell(6, 45.0 / math.tan(math.pi / 6))  # edge 90
-
-
 @pytest.mark.parametrize(
     ("values", "says"),
     [
@@ -175,7 +179,7 @@ HEX_EDGE = Cell(6, 45.0 / math.tan(math.pi / 6))  # edge 90
         ({"cells": ((0, 0), (3, 0))}, "2 pieces"),
         (
             {"cells": (*((k, 0) for k in range(7)), *((3 * k, 9) for k in range(5)))},
-            r"6 pieces that do not touch: A; B; C; D; E$|6 pieces .*: A; B; C; D; E\.",
+            r"6 pieces that do not touch: A; B; C; D; E\.",
         ),
         (
             {"cells": (*((k, 9) for k in range(7)), *((k, 0) for k in range(6)))},
@@ -205,7 +209,7 @@ HEX_EDGE = Cell(6, 45.0 / math.tan(math.pi / 6))  # edge 90
         ),
         (
             {"panel": (PlacedParams(name="A", on="B"), PlacedParams(name="B", on="A"))},
-            "ring|every panel",
+            "every panel sits on another panel",
         ),
     ],
 )

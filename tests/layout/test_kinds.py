@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from fab.layout.find import find_layout
 from fab.layout.kinds import base_uses, file_word
 from fab.layout.model import Cell
-from fab.params.job import LayoutParams
+from fab.params.job import LayoutParams, PlacedParams
 
 HEX = Cell(6, 50.0)
 LAYOUT = find_layout(
@@ -88,8 +88,6 @@ def test_names_become_file_words_that_never_clash(names: list[str]) -> None:
 
 
 def test_names_that_differ_by_case_alone_get_two_files() -> None:
-    from fab.params.job import PlacedParams
-
     layout = find_layout(
         LayoutParams(
             panel=(PlacedParams(name="a", cell=(0, 0)), PlacedParams(name="A", cell=(1, 0)))
