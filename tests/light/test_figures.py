@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -23,6 +24,7 @@ from fab.parts.plan import Plan
 from fab.parts.planning import plan as plan_of
 
 WHITE = 0.8
+once = cache(settled)  # several facts are held on one scene
 MAKE: TypeAlias = Callable[..., Plan]
 BOX: TypeAlias = Callable[..., Scene]
 PRESETS = ("hexagon-120", "edge90-hexagon", "edge90-square", "edge90-triangle")
@@ -53,7 +55,7 @@ def shipped(folder: Path, name: str, more: str = "") -> Plan:
 def test_the_shipped_designs_keep_the_default_limits(tmp_path: Path, name: str) -> None:
     """The whole face too, rim and corners included."""
     limits = LightParams()
-    found, _ = settled(scene(shipped(tmp_path, name), WHITE))
+    found, _ = once(scene(shipped(tmp_path, name), WHITE))
     assert found.moved <= 1  # every figure held to 1 % at the last refinement
     assert found.dots < 0.9 * limits.dots
     assert found.face > 1.02 * limits.face >= 0.51
@@ -62,7 +64,7 @@ def test_the_shipped_designs_keep_the_default_limits(tmp_path: Path, name: str) 
 
 def test_the_demo_lights_its_whole_face_at_two_to_one(make: MAKE, tmp_path: Path) -> None:
     assert scene(make(), WHITE) == scene(shipped(tmp_path, "hexagon-120", DEMO), WHITE)
-    found, light = settled(scene(make(), WHITE))
+    found, light = once(scene(make(), WHITE))
     x0, y0, x1, y1 = make().rings.window.box
     points = np.stack(np.meshgrid(np.linspace(x0, x1, 141), np.linspace(y0, y1, 141)), -1).reshape(
         -1, 2
@@ -76,7 +78,7 @@ def test_the_demo_lights_its_whole_face_at_two_to_one(make: MAKE, tmp_path: Path
 @pytest.mark.slow
 def test_leds_far_from_the_rim_leave_it_dark(make: MAKE) -> None:
     """The design as it was before: the middle looked even while the face was 4.7 to 1."""
-    found, _ = settled(scene(make(depth=36.0, led=OLD), WHITE))
+    found, _ = once(scene(make(depth=36.0, led=OLD), WHITE))
     assert found.middle > 0.75
     assert 1 / found.face == pytest.approx(4.7, abs=0.2)
 
@@ -108,7 +110,7 @@ def test_a_millimetre_of_depth_shows_in_figure_and_picture(make: MAKE) -> None:
 )
 def test_settled_figures_are_those_of_a_far_finer_mesh(make: MAKE, case: dict[str, Any]) -> None:
     here = scene(make(**case), WHITE)
-    found, _ = settled(here)
+    found, _ = once(here)
     fine = measured(field(here, 6000), 6 * SPOTS, 6000)
     for key in ("dots", "face", "middle", "rim"):
         assert getattr(found, key) == pytest.approx(getattr(fine, key), rel=0.02, abs=0.002), key
@@ -117,7 +119,7 @@ def test_settled_figures_are_those_of_a_far_finer_mesh(make: MAKE, case: dict[st
 
 def test_the_quick_figures_are_near_the_settled_ones(make: MAKE) -> None:
     here = scene(make(), WHITE)
-    fast, found = quick(here), settled(here)[0]
+    fast, found = quick(here), once(here)[0]
     assert fast.dots == pytest.approx(found.dots, rel=0.05, abs=0.001)
     assert fast.face == pytest.approx(found.face, rel=0.03)
     assert fast.rim == pytest.approx(found.rim, rel=0.05)
@@ -186,7 +188,7 @@ def test_luminance_goes_with_light_and_brightness(make: MAKE) -> None:
 def test_grid_of_the_face_is_the_luminance_at_its_points(make: MAKE) -> None:
     plan = make()
     shown = face(plan, WHITE)
-    _, light = settled(scene(plan, WHITE))
+    _, light = once(scene(plan, WHITE))
     for i, j in ((120, 100), (60, 140), (133, 115)):
         spot = np.array([[shown.grid.columns_x[j], shown.grid.rows_y[i]]])
         assert float(shown.grid.values[i, j]) == pytest.approx(

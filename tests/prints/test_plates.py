@@ -332,16 +332,9 @@ few_boxes = st.lists(st.tuples(st.integers(2, 7), st.integers(2, 7)), min_size=2
 
 
 @pytest.mark.slow
-@settings(deadline=None, max_examples=8)
-@given(few_boxes)
-def test_small_cases_against_all_packings(sides: Any) -> None:
-    against_all_packings(sides)
-
-
-@pytest.mark.slow
 @settings(deadline=None, max_examples=200)
 @given(few_boxes)
-def test_many_small_cases_against_all_packings(sides: Any) -> None:
+def test_small_cases_against_all_packings(sides: Any) -> None:
     against_all_packings(sides)
 
 
