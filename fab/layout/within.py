@@ -23,8 +23,8 @@ from fab.outlines.contour import Point, turn
 from fab.params.wallmap import At, pieces_of
 
 TOUCH_MM = 0.01  # an outline that is drawn along the cells takes them
-FINE = 400  # corners above which an outline is made simpler, by at most SIMPLER_MM inwards
-SIMPLER_MM = 0.05
+SIMPLER_MM = 0.002  # part of that by which an outline's lines may move, so that they are fewer
+GRID_MM = 1e-5  # of the lines between the faces: far below what TOUCH_MM leaves between them
 MOST_FACES = 24  # best faces that are compared for the number of groups
 TURNS = {6: 60, 4: 90, 3: 60}  # after which a lattice looks the same
 
@@ -46,7 +46,7 @@ def fill(region: Any, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled
     cells, 0 groups.
     """
     best = Filled((), 0.0, (0.0, 0.0), 0)
-    room = _simple(buffered(region, TOUCH_MM))
+    room = _room(region)
     for angle in turns_deg:
         found = _filled(room, cell, angle)
         if (len(found.cells), -found.groups) > (len(best.cells), -best.groups):
@@ -57,7 +57,7 @@ def fill(region: Any, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled
 def largest(region: Any, cell: Cell, turns_deg: Sequence[float] = (0.0,)) -> float:
     """The largest cell that fits, as a share of `cell`; at most 1, exact within 1/1000."""
     low, high = 0.0, 1.0
-    room = _simple(buffered(region, TOUCH_MM))
+    room = _room(region)
     # halving is sound because a cell that fits still fits when it shrinks
     while high - low > 0.001:
         share = (low + high) / 2
@@ -124,8 +124,10 @@ def _deepest(mesh: Any, pieces: Sequence[Any]) -> list[Point]:
     import numpy as np
     import shapely
 
+    # on a grid: lines that nearly lie on each other leave faces open, and those would be lost
     lines = shapely.union_all(
-        [shapely.boundary(mesh), *(shapely.boundary(piece) for piece in pieces if piece.area > 0)]
+        [shapely.boundary(mesh), *(shapely.boundary(piece) for piece in pieces if piece.area > 0)],
+        grid_size=GRID_MM,
     )
     faces = list(shapely.get_parts(shapely.polygonize([lines])))
     points = shapely.point_on_surface(faces)
@@ -153,13 +155,12 @@ def _eroded(region: Any, polygon: Sequence[Point]) -> Any:
     return shapely.difference(region, joined(list(swept)))
 
 
-def _simple(region: Any) -> Any:
-    """The region, or one with fewer corners that lies inside it."""
+def _room(region: Any) -> Any:
+    """The region grown by TOUCH_MM at most, with fewer corners; it holds the region whole."""
     import shapely
 
-    if shapely.get_num_coordinates(region) <= FINE:
-        return region
-    return shapely.simplify(buffered(region, -SIMPLER_MM), SIMPLER_MM)
+    simpler = shapely.simplify(region, SIMPLER_MM)
+    return buffered(simpler, TOUCH_MM - SIMPLER_MM, quad_segs=2)
 
 
 def _rings(region: Any) -> list[list[Point]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Sequence
 
 import pytest
 import shapely
@@ -34,7 +35,7 @@ def blob(seed: int) -> shapely.Polygon:
 
 
 def polygons(
-    cell: Cell, cells: tuple[tuple[int, int], ...], turn_deg: float, offset: tuple[float, float]
+    cell: Cell, cells: Sequence[tuple[int, int]], turn_deg: float, offset: tuple[float, float]
 ) -> list[shapely.Polygon]:
     """Cells in the frame of the outline, by shapely's own turning and moving."""
     found = []
@@ -121,6 +122,19 @@ def test_an_outline_drawn_along_the_cells_takes_them_all_wherever_it_lies(
     assert min(y for _, y in found.cells) == 0
     placed = shapely.union_all(polygons(CELLS[sides], found.cells, 0.0, found.offset))
     assert placed.symmetric_difference(region).area < 0.01 * CELLS[sides].apothem ** 2
+
+
+@pytest.mark.parametrize("sides", [3, 4, 6])
+def test_a_ragged_wall_with_holes_keeps_every_cell_that_its_outline_is_drawn_along(
+    sides: int,
+) -> None:
+    """Of eight such walls; the last one has more than a hundred corners."""
+    for seed in range(8):
+        dice, wide = random.Random(seed), 4 + seed
+        cells = [(x, y) for x in range(wide) for y in range(6) if dice.random() < 0.7]
+        drawn = polygons(CELLS[sides], cells, 0.0, (7.0, 3.0))
+        region = shapely.union_all([one.buffer(1e-3, join_style="mitre") for one in drawn])
+        assert len(fill(region, CELLS[sides]).cells) == len(cells)
 
 
 def test_turns_that_are_tried() -> None:
