@@ -145,6 +145,10 @@ def test_turns_that_are_tried() -> None:
         tried = turns_to_try(slanting, sides)
         assert tried[:12] == [5.0 * k for k in range(12)]
         assert sorted(tried[12:]) == pytest.approx([23.0, 53.0])
+    near = shapely.affinity.rotate(shapely.box(0, 0, 400, 300), 20.5)
+    assert sorted(turns_to_try(near, 4)[18:]) == pytest.approx([20.5])
+    same = shapely.affinity.rotate(shapely.box(0, 0, 400, 300), 20.004)
+    assert turns_to_try(same, 4)[18:] == []
 
 
 def test_the_best_turn_takes_what_a_straight_lattice_can_not() -> None:
@@ -161,6 +165,12 @@ def test_the_largest_cell_is_told_and_fits() -> None:
     room = shapely.box(0, 0, 60, 50)
     assert largest(room, CELLS[4]) == pytest.approx(0.5, abs=0.002)
     assert largest(room, CELLS[6]) == pytest.approx(50 * math.sqrt(3) / 2 / 100, abs=0.002)
+
+
+def test_where_nothing_fits_there_are_no_cells() -> None:
+    found = fill(shapely.box(0, 0, 99, 99), CELLS[4], [0.0, 30.0])
+    assert (found.cells, found.groups) == ((), 0)
+    assert largest(shapely.box(0, 0, 0.01, 0.01), CELLS[4]) < 0.001
 
 
 def test_the_same_outline_gives_the_same_cells() -> None:
