@@ -243,6 +243,23 @@ def test_edges_of_other_length_do_not_mate() -> None:
         )
 
 
+@pytest.mark.parametrize(("longer", "joints"), [(5e-7, 1), (-5e-7, 1), (2e-6, None), (-2e-6, None)])
+def test_lengths_within_a_millionth_are_one(longer: float, joints: int | None) -> None:
+    def mixed() -> Any:
+        return find_layout(
+            LayoutParams(
+                panel=(PlacedParams(name="S", cell=(0, 0)), PlacedParams(design="other", on="S"))
+            ),
+            lambda name: Cell(4, 50.0 * (1 + longer)) if name == "other" else SQUARE,
+        )
+
+    if joints is None:
+        with pytest.raises(InputError, match="one length"):
+            mixed()
+    else:
+        assert len(mixed().joints) == joints
+
+
 def test_shapes_without_a_lattice_are_told_so() -> None:
     with pytest.raises(InputError, match="5 sides does not fill a lattice"):
         lay(Cell(5, 50.0), cells=((0, 0),))
