@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 TOUCH_MM = 0.01  # an outline that is drawn along the cells takes them
-FINE = 400  # corners above which an outline is made simpler, by at most SIMPLER_MM inwards
-SIMPLER_MM = 0.05
+SIMPLER_MM = 0.002  # part of that by which an outline's lines may move, so that they are fewer
+GRID_MM = 1e-5  # of the lines between the faces: far below what TOUCH_MM leaves between them
 MOST_FACES = 24  # best faces that are compared for the number of groups
 TURNS = {6: 60, 4: 90, 3: 60}  # after which a lattice looks the same
 
@@ -36,10 +36,10 @@ TURNS = {6: 60, 4: 90, 3: 60}  # after which a lattice looks the same
 class Filled:
     """Cells inside a region, and how the lattice lies in it."""
 
-    cells: tuple[At, ...]
-    turn_deg: float
-    offset: Point  # where the origin of the lattice lies in the region's frame
-    groups: int
+    cells: tuple[At, ...] = ()
+    turn_deg: float = 0.0
+    offset: Point = (0.0, 0.0)  # where the origin of the lattice lies in the region's frame
+    groups: int = 0
 
 
 def fill(region: BaseGeometry, cell: Cell, turns_deg: Iterable[float] = (0.0,)) -> Filled:
@@ -48,8 +48,8 @@ def fill(region: BaseGeometry, cell: Cell, turns_deg: Iterable[float] = (0.0,)) 
     Of several with as many cells, those in fewer groups win, then the first turn. Nothing fits: no
     cells, 0 groups.
     """
-    best = Filled((), 0.0, (0.0, 0.0), 0)
-    room = _simple(buffered(region, TOUCH_MM))
+    best = Filled()
+    room = _room(region)
     for angle in turns_deg:
         found = _filled(room, cell, angle)
         if (len(found.cells), -found.groups) > (len(best.cells), -best.groups):
@@ -60,7 +60,7 @@ def fill(region: BaseGeometry, cell: Cell, turns_deg: Iterable[float] = (0.0,)) 
 def largest(region: BaseGeometry, cell: Cell, turns_deg: Sequence[float] = (0.0,)) -> float:
     """The largest cell that fits, as a share of `cell`; at most 1, exact within 1/1000."""
     low, high = 0.0, 1.0
-    room = _simple(buffered(region, TOUCH_MM))
+    room = _room(region)
     # halving is sound because a cell that fits still fits when it shrinks
     while high - low > 0.001:
         share = (low + high) / 2
@@ -93,7 +93,7 @@ def _filled(room: BaseGeometry, cell: Cell, angle_deg: float) -> Filled:
     straight = _turned(room, -angle_deg)
     pieces: list[BaseGeometry] = []
     cells: list[At] = []
-    mesh = shapely.Polygon([(0, 0), _a(cell), _plus(_a(cell), _b(cell)), _b(cell)])
+    mesh = shapely.Polygon(_mesh(cell))
     for kind in _kinds(cell):
         eroded = _eroded(straight, _polygon(cell, kind))
         if eroded.is_empty:
@@ -105,9 +105,9 @@ def _filled(room: BaseGeometry, cell: Cell, angle_deg: float) -> Filled:
             if shapely.intersects(eroded, moved):
                 pieces.append(_moved(shapely.intersection(eroded, moved), -x, -y))
                 cells.append(at)
+    best = Filled()
     if not pieces:
-        return Filled((), angle_deg, (0.0, 0.0), 0)
-    best = Filled((), angle_deg, (0.0, 0.0), 0)
+        return best
     for point in _deepest(mesh, pieces):
         inside = shapely.intersects(pieces, shapely.Point(point))
         taken = [at for at, yes in zip(cells, inside, strict=True) if yes]
@@ -127,8 +127,10 @@ def _deepest(mesh: BaseGeometry, pieces: Sequence[BaseGeometry]) -> list[Point]:
     import numpy as np
     import shapely
 
+    # on a grid: lines that nearly lie on each other leave faces open, and those would be lost
     lines = shapely.union_all(
-        [shapely.boundary(mesh), *(shapely.boundary(piece) for piece in pieces if piece.area > 0)]
+        [shapely.boundary(mesh), *(shapely.boundary(piece) for piece in pieces if piece.area > 0)],
+        grid_size=GRID_MM,
     )
     faces = list(shapely.get_parts(shapely.polygonize([lines])))
     points = shapely.point_on_surface(faces)
@@ -156,13 +158,12 @@ def _eroded(region: BaseGeometry, polygon: Sequence[Point]) -> BaseGeometry:
     return shapely.difference(region, joined(list(swept)))
 
 
-def _simple(region: BaseGeometry) -> BaseGeometry:
-    """The region, or one with fewer corners that lies inside it."""
+def _room(region: BaseGeometry) -> BaseGeometry:
+    """The region grown by TOUCH_MM at most, with fewer corners; it holds the region whole."""
     import shapely
 
-    if shapely.get_num_coordinates(region) <= FINE:
-        return region
-    return shapely.simplify(buffered(region, -SIMPLER_MM), SIMPLER_MM)
+    simpler = shapely.simplify(region, SIMPLER_MM)
+    return buffered(simpler, TOUCH_MM - SIMPLER_MM, quad_segs=2)
 
 
 def _rings(region: BaseGeometry) -> list[list[Point]]:
@@ -200,21 +201,18 @@ def _kinds(cell: Cell) -> tuple[At, ...]:
     return ((0, 0), (1, 0)) if cell.sides == 3 else ((0, 0),)
 
 
-def _a(cell: Cell) -> Point:
-    """The first step from a cell to the next one of its direction."""
-    return (cell.edge, 0.0) if cell.sides == 3 else (2 * cell.apothem, 0.0)
-
-
-def _b(cell: Cell) -> Point:
-    """The second one; it leads to the next row."""
-    if cell.sides == 4:
-        return (0.0, 2 * cell.apothem)
-    return (_a(cell)[0] / 2, _a(cell)[0] * math.sqrt(3) / 2)
+def _mesh(cell: Cell) -> list[Point]:
+    """The steps to a cell itself, the next one of its direction, that of the next row, and the
+    first one of that row: corners of a mesh that the lattice repeats.
+    """
+    ends = ((0, 0), (2, 0), (3, 1), (1, 1)) if cell.sides == 3 else ((0, 0), (1, 0), (1, 1), (0, 1))
+    x0, y0, _ = lattice_pose(cell, (0, 0))
+    return [(x - x0, y - y0) for x, y, _ in (lattice_pose(cell, at) for at in ends)]
 
 
 def _near(cell: Cell, kind: At, box: tuple[float, float, float, float]) -> Iterable[At]:
     """Cells of one direction whose mesh may meet a box."""
-    (width, _), (lean, high) = _a(cell), _b(cell)
+    _, (width, _), _, (lean, high) = _mesh(cell)
     x, y, _ = lattice_pose(cell, kind)
     step = 2 if cell.sides == 3 else 1
     for up in range(math.floor((box[1] - y) / high) - 1, math.ceil((box[3] - y) / high) + 1):
@@ -249,7 +247,3 @@ def _from_corner(filled: Filled, cell: Cell) -> Filled:
     return Filled(
         cells, filled.turn_deg, (filled.offset[0] + dx, filled.offset[1] + dy), filled.groups
     )
-
-
-def _plus(a: Sequence[float], b: Sequence[float]) -> Point:
-    return (a[0] + b[0], a[1] + b[1])

@@ -36,7 +36,7 @@ def few_chains(count: int, pairs: Sequence[Pair], least: int) -> list[list[int]]
         if choose.random() < 0.5:
             chain.reverse()
         end = chain[-1]
-        near = [i for i in beside[end] if len(chain) < 2 or i != chain[-2]]
+        near = [i for i in beside[end] if i not in chain[-2:-1]]
         if not near:
             continue
         ends = [i for i in near if of[i] != mine and i in (chains[of[i]][0], chains[of[i]][-1])]

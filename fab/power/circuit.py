@@ -72,11 +72,12 @@ def socket_nets(plan: Plan, edge: int) -> tuple[str, ...]:
         elif kind == "ground":
             names.append(GROUND)
         else:
-            place, half = data.index(k), len(data) / 2
-            if place < half - 0.5:
-                names.append(f"E{edge}_OUT{'' if len(data) < 4 else place + 1}")
-            elif place > half - 0.5:
-                names.append(f"E{edge}_IN{'' if len(data) < 4 else len(data) - place}")
+            before = data.index(k)
+            behind = len(data) - 1 - before
+            if before < behind:
+                names.append(f"E{edge}_OUT{'' if len(data) < 4 else before + 1}")
+            elif before > behind:
+                names.append(f"E{edge}_IN{'' if len(data) < 4 else behind + 1}")
             else:
                 names.append(f"E{edge}_IO")  # a lone data pin in the middle serves both ways
     return tuple(names)

@@ -82,9 +82,9 @@ class _Cells:
     def _key(self, x: float, y: float) -> tuple[int, int]:
         return (math.floor(x / self.size), math.floor(y / self.size))
 
-    def near(self, low: Point, high: Point) -> list[PlacedPanel]:
-        """Panels whose centres lie in the box, one bucket more on each side."""
-        (i0, j0), (i1, j1) = self._key(*low), self._key(*high)
+    def near(self, a: Point, b: Point) -> list[PlacedPanel]:
+        """Panels that meet the box between two points, or lie up to a panel's size beside it."""
+        (i0, i1), (j0, j1) = map(sorted, zip(self._key(*a), self._key(*b), strict=True))
         return [
             p
             for i in range(i0 - 1, i1 + 2)
@@ -97,11 +97,8 @@ def _free(cells: _Cells, panel: PlacedPanel, edge: int, width: float, reach: flo
     x, y = panel.edge_middle(edge)
     angle = math.radians(panel.normal_deg(edge))
     ux, uy = math.cos(angle), math.sin(angle)
-    far = (x + ux * reach, y + uy * reach)
-    low = (min(x, far[0]) - width, min(y, far[1]) - width)
-    high = (max(x, far[0]) + width, max(y, far[1]) + width)
     free = reach
-    for other in cells.near(low, high):
+    for other in cells.near((x, y), (x + ux * reach, y + uy * reach)):
         if other is panel:
             continue
         local = [

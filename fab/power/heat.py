@@ -295,4 +295,4 @@ def _root(rises: Callable[[float], float], low: float, high: float) -> float:
             low = middle
         else:
             high = middle
-    return (low + high) / 2 if math.isfinite(high) else low
+    return (low + high) / 2

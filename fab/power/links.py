@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from fab.layout.groups import Parts
@@ -61,7 +61,7 @@ def fewest_links(
     count: int,
     pairs: Mapping[int, tuple[int, int]],
     there: Collection[int],
-    able: Iterable[int],
+    able: Sequence[int],
     zone_of: Sequence[int] | None = None,
 ) -> list[int]:
     """Fewest joints of `able` to join what `there` leaves apart: inside each zone, then all.
@@ -69,20 +69,12 @@ def fewest_links(
     `pairs`: joint to its two panels, 0 .. count - 1. Taken in the order of `able`.
     """
     chosen: list[int] = []
-    order = sorted(able) if not isinstance(able, list) else able
-    for inside in (True, False):
-        if inside and zone_of is None:
-            continue
+    scopes = [set(pairs)]
+    if zone_of is not None:
+        scopes.insert(0, {k for k, (a, b) in pairs.items() if zone_of[a] == zone_of[b]})
+    for scope in scopes:
         parts = Parts(count)
-        for k, (a, b) in pairs.items():
-            if k in there and (not inside or (zone_of is not None and zone_of[a] == zone_of[b])):
-                parts.join(a, b)
-        for k in chosen:
+        for k in (*scope.intersection(there), *chosen):
             parts.join(*pairs[k])
-        for k in order:
-            a, b = pairs[k]
-            if (not inside or (zone_of is not None and zone_of[a] == zone_of[b])) and parts.join(
-                a, b
-            ):
-                chosen.append(k)
+        chosen += [k for k in able if k in scope and parts.join(*pairs[k])]
     return chosen

@@ -85,9 +85,9 @@ def plan_page(
     ]
     items += [_cable(run, at) for run in runs if len(run.way) > 1]
     ends = {run.socket: run.way[-1] for run in runs if run.socket is not None}
-    items += [_socket(number, at(ends[number]), WIDTH_MM) for number in sorted(ends)]
+    items += [_socket(number, at(ends[number])) for number in sorted(ends)]
     items += [_inlet(layout, wired, k, at, scale, runs) for k in range(len(wired.zones))]
-    items += _legend(low, top, WIDTH_MM, cables=bool(runs), jumpers=bool(wired.table.jumpers))
+    items += _legend(low, top, cables=bool(runs), jumpers=bool(wired.table.jumpers))
     name, volt = wired.lowest
     says = (
         f"{some(len(wired.zones), 'zone')}, brightness {fixed(wired.brightness)}, lowest {volt:.2f}"
@@ -255,18 +255,18 @@ def _cable(run: CableRun, at: Place) -> Group:
     return Group(tuple(items), title=f"cable of zone {run.zone}")
 
 
-def _socket(number: int, spot: Point, page_mm: float) -> Group:
+def _socket(number: int, spot: Point) -> Group:
     word = f"socket {number}"
     x, y = spot
-    fits = x + 2.4 + text_width_mm(word, 3.0) < page_mm
+    fits = x + 2.4 + text_width_mm(word, 3.0) < WIDTH_MM
     name = Text(x - 1.6 if fits else x + 1.6, y - 4.6, word, 3.0, "start" if fits else "end")
     return Group((Fill((circle(spot, 1.6),), CABLE), name))
 
 
-def _legend(low: float, top: float, width: float, *, cables: bool, jumpers: bool) -> list[Item]:
+def _legend(low: float, top: float, *, cables: bool, jumpers: bool) -> list[Item]:
     left, y = MARGIN_MM, MARGIN_MM + LEGEND_MM - 10.0
     items: list[Item] = [Text(left, y + 2.0, "Voltage between the supply rails of a panel", 3.0)]
-    wide, steps = min(80.0, width - 2 * MARGIN_MM), 40
+    wide, steps = 80.0, 40
     for k in range(steps):
         # each strip runs on under the next, so no seam shows
         a = left + wide * k / steps

@@ -137,11 +137,11 @@ def test_names_go_on_after_z() -> None:
 
 
 def test_a_row_that_rises_a_little_is_read_from_the_left() -> None:
-    """At 5 degrees the right one of two stands 8.7 mm higher, and is B all the same; at 60 it is
-    the upper one, and A.
+    """At 5 degrees the right one of two stands 8.7 mm higher, and is B all the same; at 10
+    17.4 mm, over an eighth of their height, so the higher one is A.
     """
     cells = ((0, 0), (1, 0))
-    for turn_deg, names in ((5.0, "AB"), (60.0, "BA")):
+    for turn_deg, names in ((5.0, "AB"), (7.0, "AB"), (7.3, "BA"), (10.0, "BA"), (60.0, "BA")):
         layout = lay(SQUARE, cells=cells, turn_deg=turn_deg)
         assert {panel.lattice: panel.name for panel in layout.panels} == dict(
             zip(cells, names, strict=True)
@@ -247,9 +247,35 @@ def test_edges_of_other_length_do_not_mate() -> None:
         )
 
 
+@pytest.mark.parametrize(("longer", "joints"), [(5e-7, 1), (-5e-7, 1), (2e-6, None), (-2e-6, None)])
+def test_lengths_within_a_millionth_are_one(longer: float, joints: int | None) -> None:
+    def mixed() -> Any:
+        return find_layout(
+            LayoutParams(
+                panel=(PlacedParams(name="S", cell=(0, 0)), PlacedParams(design="other", on="S"))
+            ),
+            lambda name: Cell(4, 50.0 * (1 + longer)) if name == "other" else SQUARE,
+        )
+
+    if joints is None:
+        with pytest.raises(InputError, match="one length"):
+            mixed()
+    else:
+        assert len(mixed().joints) == joints
+
+
 def test_shapes_without_a_lattice_are_told_so() -> None:
     with pytest.raises(InputError, match="5 sides does not fill a lattice"):
         lay(Cell(5, 50.0), cells=((0, 0),))
+
+
+def test_what_a_panel_may_sit_on_is_listed() -> None:
+    """All that have a name, sorted, twelve at the most; else that none has."""
+    cells = [PlacedParams(name=name, cell=(k, 0)) for k, name in enumerate("NMLKJIHGFEDCB")]
+    with pytest.raises(InputError, match=r'panel "X".* B, C, D, E, F, G, H, I, J, K, L, M\.'):
+        lay(HEX, panel=(*cells, PlacedParams(on="X")))
+    with pytest.raises(InputError, match="Named panels: none; give the other panel a name"):
+        lay(HEX, panel=(PlacedParams(cell=(0, 0)), PlacedParams(on="X")))
 
 
 @pytest.mark.parametrize("cell", [HEX, SQUARE, TRIANGLE])

@@ -87,6 +87,11 @@ def test_names_become_file_words_that_never_clash(names: list[str]) -> None:
     assert all(word.isascii() and not set(word) & set('<>:"/\\|?*. ') for word in words)
 
 
+def test_letters_figures_and_hyphens_stay_and_a_blank_becomes_a_low_line() -> None:
+    assert file_word("Up-7 left") == "Up-7_left"
+    assert file_word("a.\u00e4") == "a_2e__e4_"  # all else its code
+
+
 def test_names_that_differ_by_case_alone_get_two_files() -> None:
     layout = find_layout(
         LayoutParams(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections.abc import Sequence
 
 import pytest
 import shapely
@@ -34,7 +35,7 @@ def blob(seed: int) -> shapely.Polygon:
 
 
 def polygons(
-    cell: Cell, cells: tuple[tuple[int, int], ...], turn_deg: float, offset: tuple[float, float]
+    cell: Cell, cells: Sequence[tuple[int, int]], turn_deg: float, offset: tuple[float, float]
 ) -> list[shapely.Polygon]:
     """Cells in the frame of the outline, by shapely's own turning and moving."""
     found = []
@@ -123,6 +124,19 @@ def test_an_outline_drawn_along_the_cells_takes_them_all_wherever_it_lies(
     assert placed.symmetric_difference(region).area < 0.01 * CELLS[sides].apothem ** 2
 
 
+@pytest.mark.parametrize("sides", [3, 4, 6])
+def test_a_ragged_wall_with_holes_keeps_every_cell_that_its_outline_is_drawn_along(
+    sides: int,
+) -> None:
+    """Of eight such walls; the last one has more than a hundred corners."""
+    for seed in range(8):
+        dice, wide = random.Random(seed), 4 + seed
+        cells = [(x, y) for x in range(wide) for y in range(6) if dice.random() < 0.7]
+        drawn = polygons(CELLS[sides], cells, 0.0, (7.0, 3.0))
+        region = shapely.union_all([one.buffer(1e-3, join_style="mitre") for one in drawn])
+        assert len(fill(region, CELLS[sides]).cells) == len(cells)
+
+
 def test_turns_that_are_tried() -> None:
     """Every five degrees before the lattice looks the same again, and the outline's own edges."""
     assert turns_to_try(shapely.box(0, 0, 400, 300), 4) == [5.0 * k for k in range(18)]
@@ -131,6 +145,10 @@ def test_turns_that_are_tried() -> None:
         tried = turns_to_try(slanting, sides)
         assert tried[:12] == [5.0 * k for k in range(12)]
         assert sorted(tried[12:]) == pytest.approx([23.0, 53.0])
+    near = shapely.affinity.rotate(shapely.box(0, 0, 400, 300), 20.5)
+    assert sorted(turns_to_try(near, 4)[18:]) == pytest.approx([20.5])
+    same = shapely.affinity.rotate(shapely.box(0, 0, 400, 300), 20.004)
+    assert turns_to_try(same, 4)[18:] == []
 
 
 def test_the_best_turn_takes_what_a_straight_lattice_can_not() -> None:
@@ -147,6 +165,12 @@ def test_the_largest_cell_is_told_and_fits() -> None:
     room = shapely.box(0, 0, 60, 50)
     assert largest(room, CELLS[4]) == pytest.approx(0.5, abs=0.002)
     assert largest(room, CELLS[6]) == pytest.approx(50 * math.sqrt(3) / 2 / 100, abs=0.002)
+
+
+def test_where_nothing_fits_there_are_no_cells() -> None:
+    found = fill(shapely.box(0, 0, 99, 99), CELLS[4], [0.0, 30.0])
+    assert (found.cells, found.groups) == ((), 0)
+    assert largest(shapely.box(0, 0, 0.01, 0.01), CELLS[4]) < 0.001
 
 
 def test_the_same_outline_gives_the_same_cells() -> None:

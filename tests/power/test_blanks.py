@@ -115,6 +115,11 @@ def test_a_wall_of_covers_only_needs_no_power() -> None:
     assert wired.lowest == ("", 0.0)
     assert wired.hottest is None
     assert checks(layout, wired, power) == []
+    assert (wired.brightness, wired.aim, wired.least_zones, wired.residual_a) == (0.3, 0.3, 0, 0.0)
+    assert wired.zone_limit_a == pytest.approx(power.supply_a * power.derate)
+    assert [(w.supply_a, w.ground_a, w.pin_a) for w in wired.wiring] == [(0.0, 0.0, 0.0)]
+    bright = fed([], [(0, 0), (1, 0)], asking(brightness=None))[1]
+    assert (bright.brightness, bright.possible, bright.possible_by) == (1.0, 1.0, "full")
     assert what_if(layout, wired, power, DESIGNS) == ()
     assert [row["kind"] for row in joint_rows(layout, wired)] == ["none"]
     assert plan_page(layout, wired).width == 180.0

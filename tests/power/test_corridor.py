@@ -13,6 +13,7 @@ from shapely.affinity import rotate, translate
 
 from fab.params.panel import InletParams
 from fab.power.corridor import edge_rooms, enclosed_edges, is_usable, plug_width
+from fab.power.inlets import towards
 from fab.power.wire import wire
 
 from .walls import FLOWER, asking, design, loads, random_cells, wall
@@ -132,6 +133,23 @@ def test_inlets_leave_by_open_edges_with_room(count: int, seed: int) -> None:
         assert (zone.inlet_panel, zone.inlet_edge) in open_edges
         assert zone.inlet.usable
         assert zone.inlet.room.free_mm >= 35.0 - 1e-3
+
+
+def test_of_even_edges_the_one_further_out_and_then_the_right_one_is_fitter() -> None:
+    """Both ends of a row lie as far out, wherever the row hangs; edges between them less."""
+    panel = design(4)
+    for column in (0, 7, -9):
+        layout = wall([(column + k, 0) for k in range(3)], panel)
+        rooms = by_edge(layout, panel)
+        fit = {key: towards(layout, room, ()) for key, room in rooms.items()}
+        assert fit["A", 2][:2] == fit["C", 0][:2] == (0.0, 225.0)
+        assert fit["C", 0] > fit["A", 2]
+        assert {fit[name, 3][:2] for name in "ABC"} == {(1.0, 75.0)}
+        assert {fit[name, 1][:2] for name in "ABC"} == {(-1.0, 75.0)}
+        x, y = rooms["A", 2].x, rooms["A", 2].y
+        seen = towards(layout, rooms["A", 2], [(9000.0, 0.0), (x - 300.0, y + 300.0)])
+        assert seen[0] == pytest.approx(math.sqrt(0.5), abs=1e-6)
+        assert towards(layout, rooms["A", 2], [(x, y)])[0] == 1.0
 
 
 def test_without_a_socket_the_cable_leaves_downwards_and_else_towards_the_socket() -> None:

@@ -4,7 +4,10 @@ calculation.
 
 from __future__ import annotations
 
+import itertools
+import math
 import random
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -13,7 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fab.power.links import Links, Pole, every_header
+from fab.power.links import Links, Pole, every_header, fewest_links
 from fab.power.ohms import joint_ohms
 from fab.power.wire import wire
 
@@ -95,6 +98,50 @@ def test_a_header_missing_where_a_zone_needs_it_is_a_jumper() -> None:
     )
     assert never.table.without == (1,)
     assert len(never.zones) == 2
+
+
+def test_a_header_is_mated_by_the_second_panel_that_moves_to_the_first() -> None:
+    layout = wall(NINE, turn_deg=17.0)
+    mates = every_header(layout).mates
+    assert sorted(mates) == list(range(len(layout.joints)))
+    for k, mate in mates.items():
+        a, b = layout.by_name[layout.joints[k].a], layout.by_name[layout.joints[k].b]
+        assert mate.moves == b.name
+        there = math.degrees(math.atan2(a.y - b.y, a.x - b.x)) % 360.0
+        assert 0 <= mate.heading_deg < 360
+        assert mate.heading_deg == pytest.approx(there)
+
+
+@given(st.integers(2, 9), st.integers(0, 100_000), st.booleans())
+@settings(max_examples=60)
+def test_fewest_links_make_one_piece_of_each_zone_and_then_of_all(
+    count: int, seed: int, zoned: bool
+) -> None:
+    """networkx: pieces of each zone less those that could be joined, then the same of the whole."""
+    dice = random.Random(seed)
+    pairs = dict(enumerate(itertools.combinations(range(count), 2)))
+    pairs = {k: pair for k, pair in pairs.items() if dice.random() < 0.5}
+    there = {k for k in pairs if dice.random() < 0.3}
+    able = [k for k in pairs if k not in there and dice.random() < 0.7]
+    zone_of = [dice.randrange(2) for _ in range(count)] if zoned else None
+    chosen = fewest_links(count, pairs, there, able, zone_of)
+    assert set(chosen) <= set(able)
+
+    def pieces(joints: Iterable[int], inside: bool) -> int:
+        graph = nx.Graph()
+        graph.add_nodes_from(range(count))
+        graph.add_edges_from(
+            pairs[k]
+            for k in joints
+            if not inside or zone_of is None or len({zone_of[i] for i in pairs[k]}) == 1
+        )
+        return int(nx.number_connected_components(graph))
+
+    for inside in (True, False):
+        assert pieces([*there, *chosen], inside) == pieces([*there, *able], inside)
+    within = pieces(there, True) - pieces([*there, *chosen], True)
+    then = pieces([*there, *chosen[:within]], False) - pieces([*there, *able], False)
+    assert len(chosen) == within + then
 
 
 def test_a_jumper_everywhere_carries_all() -> None:

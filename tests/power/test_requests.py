@@ -70,6 +70,18 @@ def test_groups_that_stand_apart() -> None:
     works(asking(inlet=("A", "C")), apart, groups="separate")
 
 
+def test_many_panels_without_an_inlet_are_cut_short_in_the_message() -> None:
+    apart = [*((k, 0) for k in range(7)), *((k, 5) for k in range(6))]
+    said = refused("no inlet for", asking(inlet=("A",)), apart, groups="separate")
+    assert "the panels G, H, I, J, K, L ..., which" in said
+    said = refused("no inlet for", asking(inlet=("G",)), apart, groups="separate")
+    assert "the panels A, B, C, D, E, F, which" in said
+    said = refused("unknown panel", asking(inlet=("Quince",)), apart, groups="separate")
+    assert "Panels: A, B, C, D, E, F, G, H ...." in said
+    said = refused("unknown panel", asking(inlet=("Quince",)), apart[:7])
+    assert "Panels: A, B, C, D, E, F, G." in said
+
+
 def test_pins_without_resistance() -> None:
     said = refused(
         r"panel.header.pin_ohm",

@@ -91,6 +91,8 @@ def test_resistance_of_copper_wire() -> None:
     assert pytest.approx(34.5, abs=0.1) == 1e3 / 58 / 0.5
     assert 1e3 / 58 / 0.5 < 39.0
     assert supply.wire_mm2(2 * 0.0345) == pytest.approx(0.5, rel=2e-3)
+    for ohm in (0.03, 0.4, 7.0):  # R = rho l / A, a metre there and a metre back
+        assert ohm == pytest.approx(2 * 1.7241e-8 / (supply.wire_mm2(ohm) * 1e-6), rel=1e-9)
     assert supply.wire_for(0.1) == (0.5, 20)
     assert supply.wire_for(1e-9) is None
     assert awg_mm2(20) == pytest.approx(0.518, abs=0.001)

@@ -85,7 +85,7 @@ def collected(tests: list[str], marks: str, job: Callable[[pytest.Session], Any]
     loop = Loop(job)
     plain = ["-p", "no:xdist", "-p", "no:cacheprovider", "-o", "addopts=", "-m", marks]
     with tempfile.TemporaryDirectory() as folder:
-        base = ["--import-mode=importlib", f"--basetemp={folder}/tests", "-s", "-qq"]
+        base = ["--import-mode=importlib", f"--basetemp={folder}/tests", "-s", "-qq", "--tb=native"]
         pytest.main([*plain, *base, "--disable-warnings", *tests], plugins=[loop])
     return loop.answer
 
@@ -124,12 +124,13 @@ class Calls:
 
 def functions() -> dict[str, list[FunctionType]]:
     """Return the functions of `fab` that are loaded, by path:name."""
+    gc.unfreeze()  # what is frozen is not listed, and a run of tests freezes what it collected
     found = defaultdict(list)
     for thing in gc.get_objects():
         if type(thing) is FunctionType and thing.__code__.co_filename.startswith(f"{ROOT}/fab/"):
             path = thing.__code__.co_filename[len(str(ROOT)) + 1 :]
             found[f"{path}:{thing.__code__.co_qualname}"].append(thing)
-    return found
+    return dict(found)
 
 
 def measured(item: pytest.Item) -> tuple[float, list[str]] | None:

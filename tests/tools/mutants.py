@@ -28,6 +28,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
+from importlib import import_module
 from itertools import islice
 from pathlib import Path
 from types import CodeType, FunctionType
@@ -217,6 +218,8 @@ def main() -> int:
     def in_forks(session: pytest.Session) -> list[str | None]:
         """Try what the collection did not call: it is in no test's parameters."""
         sys.setprofile(None)
+        for path in paths:
+            import_module(str(path)[:-3].replace("/", "."))
         items = {item.nodeid: item for item in session.items}
         early, loaded = calls.named(), functions()
         gc.freeze()  # what no fork touches is not copied
