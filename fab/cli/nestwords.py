@@ -34,11 +34,11 @@ def rack_of(
 ) -> tuple[Loaded | None, Shop, Path | None]:
     """The job, if any, whose rack it is, and the file of the rack: None for a shipped shop."""
     if job is not None:
+        path = job_path(job)
         if shop is not None:
             raise refused(
                 "cannot be used with a job: the job names its shop.", "Leave it out.", key="--shop"
             )
-        path = job_path(job)
         loaded = load(path, sets)
         return loaded, loaded.job.shop, shop_file_of(path)
     if shop is None:

@@ -100,9 +100,8 @@ def lay_notes(sheet: Sheet) -> tuple[str, ...]:
     """Name the sheet or offcut, and say how it is laid on the bed."""
     size = f"{fixed(sheet.width, 1)} x {fixed(sheet.height, 1)} mm"
     what = f"offcut {sheet.name}" if sheet.offcut else f"sheet {sheet.name}"
-    notes = [
-        f"cut from {what} ({sheet.stock}, {size}); its lower left corner lies at the origin 0, 0"
-    ]
+    of = size if sheet.name == sheet.stock else f"{sheet.stock}, {size}"
+    notes = [f"cut from {what} ({of}); its lower left corner lies at the origin 0, 0"]
     if _to_lay(sheet):
         drawn = ["edge"] * sheet.offcut + ["grain"] * sheet.grain + ["corner at the origin"]
         notes.append(

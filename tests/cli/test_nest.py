@@ -341,6 +341,10 @@ def test_words_that_can_t_be(capsys: pytest.CaptureFixture[str]) -> None:
     assert "there is neither a JOB nor --shop" in capsys.readouterr().err
     assert run("reading-nook") == 2
     assert "cannot be used with a job" in capsys.readouterr().err
+    assert run("reading-nok") == 2  # the wrong name first: it is no job that could name a shop
+    told = capsys.readouterr().err
+    assert "'reading-nok' is not a file or a shipped job. Did you mean reading-nook?" in told
+    assert "--shop" not in told
 
 
 def test_set_changes_a_value_of_the_shop() -> None:

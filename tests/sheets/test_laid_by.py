@@ -5,6 +5,7 @@ of the picture.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 import shapely
@@ -62,7 +63,9 @@ def test_a_plain_sheet_has_no_such_layer_and_grain_has_an_arrow() -> None:
     pieces = [panel(6, 90, 3, name="hex")]
     plain = nest(pieces, [sheet()], gap_mm=GAP, kerf_mm=KERF).layups[0]
     assert not_cut(drawn(plain, pieces)) == []
-    assert len(lay_notes(plain.sheet)) == 1
+    (note,) = lay_notes(plain.sheet)
+    assert note.startswith("cut from sheet opal (600 x ")  # a sheet named as its stock: once
+    assert "(opal, " in lay_notes(replace(plain.sheet, name="opal-wide"))[0]
     grained = nest(pieces, [sheet(grain=True)], gap_mm=GAP, kerf_mm=KERF).layups[0]
     (layer,) = not_cut(drawn(grained, pieces))
     _, shaft, *heads = layer.strokes
