@@ -12,6 +12,7 @@ from fab import workshop
 from fab.live import maker
 from fab.params.read import load
 from tests.live.conftest import ROOT, ended, job_text, row, watching
+from tests.shapes import Shapes
 
 
 @pytest.mark.slow
@@ -47,6 +48,10 @@ def test_a_build_shows_its_views_and_its_figures(tmp_path: Path, built: dict[str
         assert row(state, "Sheets to cut")["text"] == "1"
         assert state["checks"]["counted"]["fail"] == 0
         views = found.fetched("pictures.json")
+        shapes = Shapes.read("fab/live/assets/state.d.ts")
+        assert shapes.faults(state, "State") == []
+        assert shapes.faults(views, "Record<string, View | undefined>") == []
+        assert {"View", "Picture"} <= {kind for kind, _ in shapes.seen}
         assert all(views[name]["pictures"] for name in ("section", "sheets", "light"))
         titles = " ".join(one["title"] for one in views["section"]["pictures"])
         assert all(part in titles for part in ("joint", "open edge", "corner"))

@@ -66,6 +66,20 @@ def figure(page: Any, name: str) -> str:
     return str(row.locator("dd").inner_text())
 
 
+def test_a_button_pressed_before_the_first_state_raises_nothing(
+    browser: Any, watched: Watched
+) -> None:
+    opened = browser.new_page()
+    faults: list[str] = []
+    opened.on("pageerror", lambda error: faults.append(str(error)))
+    opened.route("**/state.json", lambda route: route.fulfill(body="null"))
+    opened.goto(watched.address)
+    opened.click("#larger")
+    opened.wait_for_selector("#status:text-is('Waiting.')")
+    assert faults == []
+    opened.close()
+
+
 def test_a_save_changes_picture_and_figures_with_marks(page: Any, watched: Watched) -> None:
     saved(page, watched, 'map = "A B"', "two")
     assert letters(page) == ["A", "B"]

@@ -1,13 +1,21 @@
 "use strict";
-/* The wall in three dimensions. `place` is an element to fill, `scene` what book/scene.py wrote:
-   meshes, kinds of parts (colour, and how far they move when the wall is pulled apart), things
-   (name, count, file), items (a mesh of a kind at a place) and panels (name, place).
+/** How a view stands: angles in radians, `apart` from 0 to 1, kinds that are `off`, item `picked`.
+ * @typedef {{
+ *   turn: number, tilt: number, zoom: number, panX: number, panY: number, apart: number,
+ *   lit: boolean, named: boolean, only: string, off: Record<string, boolean>, picked: number
+ * }} Stand
+ */
 
-   Wall frame: x right, y up, z towards the viewer. The eye turns about the wall's upright axis and
-   tilts about the screen's level one, so that the wall never rolls. Parallel projection.
-
-   `was`: how an older view stood, for one that takes its place. Returns `how` the view stands, and
-   how to `end` it. */
+/** The wall in three dimensions. `scene` is what book/scene.py wrote; scene.d.ts says its shape.
+ *
+ * Wall frame: x right, y up, z towards the viewer. The eye turns about the wall's upright axis and
+ * tilts about the screen's level one, so that the wall never rolls. Parallel projection.
+ *
+ * @param {HTMLElement} place an element to fill
+ * @param {Scene} scene
+ * @param {Stand | null} [was] how an older view stood, for one that takes its place
+ * @returns {{ how: () => Stand, end: () => void } | null} null where the browser draws nothing
+ */
 function view3d(place, scene, was) {
   const START = { turn: 0.35, tilt: 0.2, zoom: 1, panX: 0, panY: 0 };
   const STEEPEST = 1.45;
@@ -17,11 +25,13 @@ function view3d(place, scene, was) {
   const stage = document.createElement("div");
   stage.className = "stage";
   const canvas = document.createElement("canvas");
-  const gl = canvas.getContext("webgl2", { antialias: true, preserveDrawingBuffer: true });
-  if (!gl) {
-    place.textContent = "This browser draws nothing in 3D; the pictures on this page show the same.";
-    return;
+  const context = canvas.getContext("webgl2", { antialias: true, preserveDrawingBuffer: true });
+  if (!context) {
+    place.textContent = "This browser draws nothing in 3D;" +
+      " the pictures on this page show the same.";
+    return null;
   }
+  const gl = context;
   const names = document.createElement("div");
   names.className = "names";
   names.setAttribute("aria-hidden", "true");
@@ -39,7 +49,9 @@ function view3d(place, scene, was) {
   canvas.setAttribute("aria-label", scene.says + " Arrow keys turn and tilt, + and - zoom," +
     " 0 goes back to the start.");
 
-  const state = { ...START, apart: 0, lit: true, named: true, only: "", off: {}, ...was, picked: -1 };
+  /** @type {Stand} */
+  const state = { ...START, apart: 0, lit: true, named: true, only: "", off: {}, ...was,
+    picked: -1 };
   if (!scene.panels.some(function (one) { return one.name === state.only; })) { state.only = ""; }
 
   /* ---- the graphics program: parts shaded from the eye and from above, or of one flat colour */
@@ -62,8 +74,10 @@ function view3d(place, scene, was) {
       vec3 shaded = plain > 0.5 ? colour.rgb : colour.rgb * min(light, 1.1);
       seen = vec4(shaded * colour.a, colour.a);
     }`;
+  /** @param {number} kind @param {string} text */
   function shader(kind, text) {
     const made = gl.createShader(kind);
+    if (!made) { throw new Error("The browser took the graphics card away."); }
     gl.shaderSource(made, text);
     gl.compileShader(made);
     return made;
@@ -73,11 +87,12 @@ function view3d(place, scene, was) {
   gl.attachShader(program, shader(gl.FRAGMENT_SHADER, FRAGMENT));
   gl.linkProgram(program);
   gl.useProgram(program);
-  const uniform = {};
-  ["project", "at", "shift", "size", "colour", "plain", "eye"].forEach(function (name) {
-    uniform[name] = gl.getUniformLocation(program, name);
-  });
+  /** @param {string} name */
+  function input(name) { return gl.getUniformLocation(program, name); }
+  const uniform = { project: input("project"), at: input("at"), shift: input("shift"),
+    size: input("size"), colour: input("colour"), plain: input("plain"), eye: input("eye") };
 
+  /** @param {string} text in base64 */
   function bytes(text) {
     return Uint8Array.from(atob(text), function (letter) { return letter.charCodeAt(0); }).buffer;
   }
@@ -96,17 +111,19 @@ function view3d(place, scene, was) {
   });
 
   /* ---- where things are and what is shown of them */
+  /** @param {number} x @param {number} y */
   function spread(x, y) { // panels move apart as well, but one that is shown alone stays
     const more = state.only ? 0 : state.apart * scene.spread;
     return [x + (x - scene.whole.x) * more, y + (y - scene.whole.y) * more];
   }
+  /** @param {Item} item */
   function shown(item) {
     if (state.off[item.kind]) { return false; }
     return !state.only || item.panels.includes(state.only);
   }
   function box() {
-    if (!state.only) { return scene.whole; }
     const panel = scene.panels.find(function (one) { return one.name === state.only; });
+    if (!panel) { return scene.whole; }
     return { x: panel.x, y: panel.y, z: scene.whole.z, wide: panel.r, high: panel.r };
   }
   function axes() {
@@ -122,6 +139,7 @@ function view3d(place, scene, was) {
       (1 + (state.only ? 0 : state.apart * scene.spread)) + deep * 0.7) / state.zoom;
     const wide = high * aspect;
     const middle = [around.x, around.y, around.z + state.apart * scene.lift * 0.35];
+    /** @param {number[]} axis @param {number} scale @param {number} pan */
     function row(axis, scale, pan) {
       const back = axis[0] * middle[0] + axis[1] * middle[1] + axis[2] * middle[2];
       return [axis[0] * scale, axis[1] * scale, axis[2] * scale, -back * scale + pan];
@@ -129,12 +147,14 @@ function view3d(place, scene, was) {
     return [row(to.right, 1 / wide, state.panX), row(to.up, 1 / high, state.panY),
       row(to.eye, -1 / ((scene.whole.wide + scene.whole.high) * 5 + scene.lift * 5), 0)];
   }
+  /** @param {number[][]} rows */
   function columns(rows) {
     const [a, b, c] = rows;
     return new Float32Array([a[0], b[0], c[0], 0, a[1], b[1], c[1], 0, a[2], b[2], c[2], 0,
       a[3], b[3], c[3], 1]);
   }
 
+  /** @param {boolean} picking numbers of items as colours, instead of the picture */
   function paint(picking) {
     const ratio = window.devicePixelRatio || 1;
     const wide = canvas.clientWidth * ratio | 0, high = canvas.clientHeight * ratio | 0;
@@ -142,9 +162,9 @@ function view3d(place, scene, was) {
       canvas.width = wide;
       canvas.height = high;
     }
-    const ground = picking ? [0, 0, 0, 0] : state.lit ? ROOM_DARK : ROOM_DAY;
+    const [r, g, b, a] = picking ? [0, 0, 0, 0] : state.lit ? ROOM_DARK : ROOM_DAY;
     gl.viewport(0, 0, wide, high);
-    gl.clearColor(...ground);
+    gl.clearColor(r, g, b, a);
     gl.depthMask(true);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.enable(gl.DEPTH_TEST);
@@ -168,14 +188,14 @@ function view3d(place, scene, was) {
         gl.uniform3f(uniform.shift, out * cos, out * sin,
           item.z + state.apart * scene.lift * kind.lift);
         gl.uniform1f(uniform.size, mesh.step);
-        const glows = state.lit && kind.glows && item.lit;
+        const glows = state.lit && item.lit ? kind.glows : undefined;
         gl.uniform1f(uniform.plain, picking || glows ? 1 : 0);
         if (picking) {
           const id = number + 1;
           gl.uniform4f(uniform.colour, (id & 255) / 255, (id >> 8 & 255) / 255, 0, 1);
         } else {
           const dim = glows || number === state.picked ? 1 : state.lit ? 0.5 : 1;
-          const tint = number === state.picked ? [0.95, 0.55, 0.1] : glows ? kind.glows : kind.c;
+          const tint = number === state.picked ? [0.95, 0.55, 0.1] : glows || kind.c;
           gl.uniform4f(uniform.colour, tint[0] * dim, tint[1] * dim, tint[2] * dim, alpha);
         }
         gl.bindVertexArray(mesh.vertices);
@@ -192,6 +212,7 @@ function view3d(place, scene, was) {
     names.append(label);
     return label;
   });
+  /** @param {number[][]} rows of the projection */
   function letter(rows) {
     scene.panels.forEach(function (panel, k) {
       const [x, y] = spread(panel.x, panel.y);
@@ -203,8 +224,9 @@ function view3d(place, scene, was) {
       labels[k].style.left = (right + 1) * 50 + "%";
       labels[k].style.top = (1 - up) * 50 + "%";
     });
-    ["turn", "tilt", "zoom", "apart"].forEach(function (key) {
-      canvas.dataset[key] = state[key].toFixed(3);
+    const { turn, tilt, zoom, apart } = state;
+    Object.entries({ turn, tilt, zoom, apart }).forEach(function ([key, value]) {
+      canvas.dataset[key] = value.toFixed(3);
     });
   }
   let waiting = false;
@@ -215,6 +237,9 @@ function view3d(place, scene, was) {
   }
 
   /* ---- controls */
+  /** @param {HTMLElement} parent @param {string} text @param {"range" | "checkbox"} kind
+   * @param {Record<string, number | boolean>} values
+   * @param {(made: HTMLInputElement) => void} act */
   function control(parent, text, kind, values, act) {
     const label = document.createElement("label"), made = document.createElement("input");
     Object.assign(made, { type: kind }, values);
@@ -224,7 +249,7 @@ function view3d(place, scene, was) {
     return made;
   }
   const slider = control(bar, "Pull apart", "range", { min: 0, max: 100, value: state.apart * 100 },
-    function (made) { state.apart = made.value / 100; });
+    function (made) { state.apart = Number(made.value) / 100; });
   const light = control(bar, "Lit, in a dark room", "checkbox", { checked: state.lit },
     function (made) { state.lit = made.checked; });
   const lettered = control(bar, "Names", "checkbox", { checked: state.named },
@@ -246,6 +271,7 @@ function view3d(place, scene, was) {
     control(parts, kind.name, "checkbox", { checked: !state.off[key] },
       function (made) { state.off[key] = !made.checked; });
   });
+  /** @param {string} text @param {() => void} act */
   function button(text, act) {
     const made = document.createElement("button");
     made.type = "button";
@@ -254,12 +280,13 @@ function view3d(place, scene, was) {
     bar.append(made);
   }
   function home() { Object.assign(state, START); draw(); }
+  /** @param {number} turn @param {number} tilt */
   function look(turn, tilt) { Object.assign(state, START, { turn: turn, tilt: tilt }); draw(); }
   button("Front", function () { look(0, 0); });
   button("Back", function () { look(Math.PI, 0); });
   button("Reset", function () {
     Object.assign(state, { apart: 0, lit: true, named: true, only: "", off: {}, picked: -1 });
-    slider.value = 0;
+    slider.value = "0";
     light.checked = lettered.checked = true;
     which.value = "";
     parts.querySelectorAll("input").forEach(function (one) { one.checked = true; });
@@ -268,20 +295,24 @@ function view3d(place, scene, was) {
   });
 
   /* ---- hands: drag turns and tilts, two fingers zoom and move, a click names */
+  /** @param {number} dx @param {number} dy */
   function turnBy(dx, dy) {
     state.turn -= dx;
     state.tilt = Math.max(-STEEPEST, Math.min(STEEPEST, state.tilt + dy));
     draw();
   }
+  /** @param {number} factor */
   function zoomBy(factor) {
     state.zoom = Math.max(0.4, Math.min(12, state.zoom * factor));
     draw();
   }
+  /** @param {number} dx @param {number} dy in pixels */
   function panBy(dx, dy) {
     state.panX += 2 * dx / canvas.clientWidth;
     state.panY -= 2 * dy / canvas.clientHeight;
     draw();
   }
+  /** @param {number} x @param {number} y in pixels of the window */
   function pick(x, y) {
     const frame = canvas.getBoundingClientRect(), pixel = new Uint8Array(4);
     const scale = canvas.width / frame.width;
@@ -292,6 +323,7 @@ function view3d(place, scene, was) {
     paint(false);
     tell(scene.items[state.picked]);
   }
+  /** @param {Item | undefined} item */
   function tell(item) {
     said.textContent = "";
     if (!item) { return; }
@@ -308,7 +340,8 @@ function view3d(place, scene, was) {
       said.append(thing.note);
     }
   }
-  const held = new Map();
+  /** @type {Map<number, number[]>} */
+  const held = new Map(); // where each finger is
   let travelled = 0, apart = 0;
   canvas.addEventListener("pointerdown", function (event) {
     if (!held.size) { travelled = 0; }
@@ -333,6 +366,7 @@ function view3d(place, scene, was) {
       panBy(dx / 2, dy / 2);
     }
   });
+  /** @param {PointerEvent} event */
   function release(event) {
     held.delete(event.pointerId);
     apart = 0;
@@ -349,7 +383,8 @@ function view3d(place, scene, was) {
     zoomBy(Math.exp(-event.deltaY * 0.001));
   }, { passive: false });
   canvas.addEventListener("keydown", function (event) {
-    const act = {
+    /** @type {Record<string, (() => void) | undefined>} */
+    const acts = {
       ArrowLeft: function () { turnBy(0.12, 0); },
       ArrowRight: function () { turnBy(-0.12, 0); },
       ArrowUp: function () { turnBy(0, 0.12); },
@@ -359,7 +394,8 @@ function view3d(place, scene, was) {
       "-": function () { zoomBy(1 / 1.15); },
       "0": home,
       Home: home,
-    }[event.key];
+    };
+    const act = acts[event.key];
     if (!act || event.ctrlKey || event.metaKey || event.altKey) { return; }
     event.preventDefault();
     act();
@@ -371,7 +407,7 @@ function view3d(place, scene, was) {
     how: function () { return { ...state }; },
     end: function () { // a browser holds few of these at one time
       window.removeEventListener("resize", draw);
-      gl.getExtension("WEBGL_lose_context").loseContext();
+      gl.getExtension("WEBGL_lose_context")?.loseContext();
     },
   };
 }

@@ -10,12 +10,14 @@ async function refresh() {
   try {
     while (wanted) {
       wanted = false;
+      /** @type {State | null} */
       const found = await (await fetch("/state.json")).json();
       if (!found) { continue; }
       state = found;
-      const keys = JSON.stringify(Object.values(state.views).map(one => one.key));
+      const keys = JSON.stringify(Object.values(state.views).map(one => one?.key));
       if (keys !== pictureKeys) {
-        pictures = await (await fetch("/pictures.json")).json() || {}; // none before the first build
+        // none before the first build
+        pictures = await (await fetch("/pictures.json")).json() || {};
         pictureKeys = keys;
       }
       remember();
@@ -23,18 +25,17 @@ async function refresh() {
       showTabs();
       showView();
       showSliders();
-      document.body.dataset.save = state.save;
+      document.body.dataset.save = String(state.save);
       document.body.dataset.busy = String(state.busy);
     }
   } finally { fetching = false; }
 }
 
-function showStatus(working) {
-  const line = byId("status");
-  const busy = Boolean(working) || Boolean(state && state.busy);
+function showStatus() {
+  const line = byId("status"), busy = Boolean(working) || state.busy;
   line.classList.toggle("busy", busy);
-  setText(line, busy ? "Working" + (working ? ": " + working : "") : !state ? "Waiting." : state.faults.length ? "Not read."
-    : state.notice || "Save " + state.save + ": all made.");
+  setText(line, busy ? "Working" + (working ? ": " + working : "") : !state.save ? "Waiting."
+    : state.faults.length ? "Not read." : state.notice || "Save " + state.save + ": all made.");
 }
 
 let working = "", revision = -1;
@@ -42,13 +43,14 @@ let working = "", revision = -1;
 function listen() {
   const events = new EventSource("/events");
   events.onmessage = async event => {
+    /** @type {News} */
     const news = JSON.parse(event.data);
     working = news.working;
     if (news.revision !== revision) {
       revision = news.revision;
       try { await refresh(); } catch { revision = -1; }
     }
-    showStatus(working);
+    showStatus();
   };
   events.onerror = () => {
     events.close();

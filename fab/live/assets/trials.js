@@ -1,18 +1,34 @@
 "use strict";
 // --- trials
 
-const moved = new Map();
-let timer = null, asking = null;
+/** What stands on the page for one slider.
+ * @typedef {{
+ *   box: HTMLElement, output: HTMLElement, input: HTMLInputElement, range: HTMLElement,
+ *   info: Slider
+ * }} KnobParts
+ */
 
-async function ask(path, question) {
-  const answer = await fetch(path, {
-    method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(question), signal: asking && asking.signal,
+/** @type {Map<string, number>} */
+const moved = new Map();   // values that are tried, by key
+/** @type {Map<string, KnobParts>} */
+const knobs = new Map();
+let timer = 0;
+/** @type {AbortController | null} */
+let asking = null;
+
+/** @param {{ values: Record<string, number>, whole: boolean, light: boolean }} question
+ * @returns {Promise<Trial | Late>} */
+async function ask(question) {
+  const answer = await fetch("/trial", {
+    method: "POST", headers: { "Content-Type": "application/json" },
+    body: JSON.stringify(question), signal: asking?.signal,
   });
   if (!answer.ok) { throw new Error(await answer.text()); }
   return answer.json();
 }
 
 async function showSliders() {
+  /** @type {Ranges | null} */
   const ranges = await (await fetch("/ranges.json")).json();
   if (!ranges || !state.wall || state.faults.length || ranges.save !== state.save) { return; }
   const found = ranges.sliders, old = JSON.stringify(found);
@@ -22,63 +38,77 @@ async function showSliders() {
   byId("sliders").dataset.ranges = old;
   byId("sliders").dataset.values = ranges.save + values;
   patch(byId("sliders"), found, one => one.key, one => {
-    const box = element("div", "", "knob"), label = element("label", one.name), input = document.createElement("input");
+    const box = element("div", "", "knob"), label = element("label", one.name);
+    const input = element("input"), output = element("output");
+    const range = element("span", "", "range");
     input.type = "range";
     input.id = "knob-" + one.key.replaceAll(".", "-");
     label.htmlFor = input.id;
     label.title = one.about;
-    input.addEventListener("input", () => turn(one.key, input));
-    box.append(label, document.createElement("output"), input, element("span", "", "range"));
+    const knob = { box, output, input, range, info: one };
+    knobs.set(one.key, knob);
+    input.addEventListener("input", () => turn(knob));
+    box.append(label, output, input, range);
     return box;
-  }, (box, one) => {
-    const input = box.children[2];
-    box.info = one;
-    input.min = one.least;
-    input.max = one.most;
+  }, (_, one) => {
+    const knob = knobs.get(one.key);
+    if (!knob) { return; }
+    const { input, range } = knob;
+    knob.info = one;
+    input.min = String(one.least);
+    input.max = String(one.most);
     input.step = "any";
     input.disabled = one.least === one.most;
-    setText(box.children[3], rangeText(one));
-    box.children[3].classList.toggle("working", one.working);
-    if (!moved.has(one.key)) { input.value = one.value; }
+    setText(range, rangeText(one));
+    range.classList.toggle("working", one.working);
+    if (!moved.has(one.key)) { input.value = String(one.value); }
     if (moved.get(one.key) === one.value) { moved.delete(one.key); }
-    showKnob(box);
+    showKnob(knob);
   });
   if (!other) { return; }
   if (moved.size) { later(); } else { endTrial(); }
 }
 
-// "20 to 60 mm. Below: fit.ledge fails." What is not counted yet is told.
+/** "20 to 60 mm. Below: fit.ledge fails." What is not counted yet is told.
+ * @param {Slider} one */
 function rangeText(one) {
-  const range = one.least === one.most ? "No other value passes." : `${one.least} to ${one.most} ${one.unit}`.trim() + ".";
-  const ends = one.stops.map((ids, k) => ids ? ` ${k ? "Above" : "Below"} fails: ${ids}.` : "").join("");
-  return range + ends + (one.working ? " Being worked out." : "");
+  const range = one.least === one.most ? "No other value passes."
+    : `${one.least} to ${one.most} ${one.unit}`.trim() + ".";
+  const ends = one.stops.map((ids, k) => ids ? ` ${k ? "Above" : "Below"} fails: ${ids}.` : "");
+  return range + ends.join("") + (one.working ? " Being worked out." : "");
 }
 
-function showKnob(box) {
-  const one = box.info, value = moved.get(one.key), unit = one.unit ? " " + one.unit : "";
-  box.classList.toggle("moved", value !== undefined);
-  setText(box.children[1], value === undefined ? one.value + unit : `${one.value} → ${value}${unit}`);
-  box.children[2].setAttribute("aria-valuetext", (value === undefined ? one.value : value) + unit);
+/** @param {KnobParts} knob */
+function showKnob(knob) {
+  const one = knob.info, value = moved.get(one.key), unit = one.unit ? " " + one.unit : "";
+  knob.box.classList.toggle("moved", value !== undefined);
+  setText(knob.output, value === undefined ? one.value + unit : `${one.value} → ${value}${unit}`);
+  knob.input.setAttribute("aria-valuetext", (value === undefined ? one.value : value) + unit);
 }
 
-// A slider stands on whole steps away from the value in use.
-function turn(key, input) {
-  const box = input.parentNode, one = box.info;
-  const steps = Math.round((Number(input.value) - one.value) / one.step);
+/** A slider stands on whole steps away from the value in use.
+ * @param {KnobParts} knob */
+function turn(knob) {
+  const one = knob.info;
+  const steps = Math.round((Number(knob.input.value) - one.value) / one.step);
   const value = Math.round((one.value + steps * one.step) * 1e4) / 1e4;
-  if (steps === 0) { moved.delete(key); } else { moved.set(key, Math.min(Math.max(value, one.least), one.most)); }
-  showKnob(box);
+  if (steps === 0) { moved.delete(one.key); }
+  else { moved.set(one.key, Math.min(Math.max(value, one.least), one.most)); }
+  showKnob(knob);
   later();
 }
 
 byId("sliders").addEventListener("keydown", event => {
-  const step = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageUp: 10, PageDown: -10 }[event.key];
-  const input = event.target;
-  if (!step || input.type !== "range") { return; }
+  /** @type {Record<string, number | undefined>} */
+  const steps = {
+    ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageUp: 10, PageDown: -10,
+  };
+  const step = steps[event.key], knob = [...knobs.values()].find(one => one.input === event.target);
+  if (!step || !knob) { return; }
   event.preventDefault();
-  const one = input.parentNode.info, now = moved.get(one.key) ?? one.value;
-  input.value = Math.min(Math.max(now + step * one.step, one.least), one.most);
-  turn(one.key, input);
+  const one = knob.info, now = moved.get(one.key) ?? one.value;
+  knob.input.value = String(Math.min(Math.max(now + step * one.step, one.least), one.most));
+  turn(knob);
 });
 
 function later() {
@@ -91,51 +121,62 @@ async function tryIt() {
   if (asking) { asking.abort(); }
   asking = new AbortController();
   const mine = asking, values = Object.fromEntries(moved);
-  if (byId("trial-note").hidden) { // on a small screen the picture now stays in sight: not over what is turned
+  if (byId("trial-note").hidden) {
+    // on a small screen the picture now stays in sight: not over what is turned
     byId("trial-note").hidden = false;
     document.body.classList.add("trying");
-    const knob = document.activeElement.closest(".knob");
-    if (knob) { knob.scrollIntoView({ block: "nearest" }); }
+    document.activeElement?.closest(".knob")?.scrollIntoView({ block: "nearest" });
   }
   setText(byId("trial-time"), "Working ...");
   try {
     for (const [whole, light] of [[false, false], [true, false], [true, true]]) {
-      const found = await ask("/trial", { values, whole, light });
+      const found = await ask({ values, whole, light });
       if (mine !== asking) { return; }
-      if (found.late) { later(); return; } // another page asked meanwhile
+      if ("late" in found) { later(); return; } // another page asked meanwhile
       trial = found;
-      showTrial(light ? "" : whole ? "Light follows ..." : "Zones and screws follow ...");
+      showTrial(found, light ? "" : whole ? "Light follows ..." : "Zones and screws follow ...");
       if (found.faults.length || found.unbuildable) { break; }
     }
   } catch (error) {
-    if (mine === asking) { setText(byId("trial-time"), String(error.message)); }
+    const says = error instanceof Error ? error.message : String(error);
+    if (mine === asking) { setText(byId("trial-time"), says); }
   }
 }
 
-function showTrial(follows) {
-  const wrong = trial.faults.map(fault => [fault.key, fault.says, fault.works].filter(Boolean).join(": ")).join(" ");
-  setText(byId("trial-time"), wrong || (follows && !trial.unbuildable ? follows : failedText()));
-  byId("snippet").hidden = !trial.toml;
-  setText(byId("toml"), trial.toml || "");
+/** @param {Trial} found @param {string} follows */
+function showTrial(found, follows) {
+  const wrong = found.faults.map(one => [one.key, one.says, one.works].filter(Boolean).join(": "));
+  const right = follows && !found.unbuildable ? follows : failedText(found);
+  setText(byId("trial-time"), wrong.join(" ") || right);
+  byId("snippet").hidden = !found.toml;
+  setText(byId("toml"), found.toml);
   setText(byId("copied"), "");
   showWords();
   showView();
 }
 
-// Which checks fail of the trial: the list of checks may be far below the picture.
-function failedText() {
-  const failing = rows => [...new Set(rows.filter(row => row.verdict === "fail").map(row => row.id))];
-  const before = failing(state.checks.shown), all = failing(trial.checks.shown);
-  const more = all.filter(id => !before.includes(id)), fails = all.length > 1 ? "fail" : "fails";
+/** Ids of the checks that fail.
+ * @param {Partial<Looked>} of */
+function failing(of) {
+  const rows = of.checks ? of.checks.shown : [];
+  return [...new Set(rows.filter(row => row.verdict === "fail").map(row => row.id))];
+}
+
+/** Which checks fail of the trial: the list of checks may be far below the picture.
+ * @param {Trial} found */
+function failedText(found) {
+  const before = failing(state), all = failing(found);
+  const more = all.filter(id => !before.includes(id)), ids = more.length ? more : all;
   if (!all.length) { return "Checked: no check fails."; }
-  return more.length ? `Checked: ${more.join(", ")} ${more.length > 1 ? "fail" : "fails"}.` : `Checked: ${all.join(", ")} ${fails}, as saved.`;
+  const fails = ids.length > 1 ? "fail" : "fails";
+  return `Checked: ${ids.join(", ")} ${fails}${more.length ? "" : ", as saved"}.`;
 }
 
 function endTrial() {
   clearTimeout(timer);
   if (asking) { asking.abort(); asking = null; }
   moved.clear();
-  [...byId("sliders").children].forEach(box => { box.children[2].value = box.info.value; showKnob(box); });
+  knobs.forEach(knob => { knob.input.value = String(knob.info.value); showKnob(knob); });
   byId("trial-note").hidden = true;
   document.body.classList.remove("trying");
   byId("snippet").hidden = true;
@@ -149,7 +190,7 @@ byId("copy").addEventListener("click", async () => {
     await navigator.clipboard.writeText(text);
     setText(byId("copied"), "Copied.");
   } catch {
-    getSelection().selectAllChildren(byId("toml"));
+    getSelection()?.selectAllChildren(byId("toml"));
     setText(byId("copied"), "Selected: copy with the keyboard.");
   }
 });
