@@ -15,7 +15,7 @@ from fab.outlines.contour import Outline, Point, circle, polygon
 from fab.outlines.facets import facets
 from fab.outlines.kerf import grown
 from fab.outlines.shapes import rectangle, regular
-from fab.sheets import strip
+from fab.sheets import strip, strip_worker
 from fab.sheets.compact import Compactor, width
 from fab.sheets.fill_holes import stuffed, unpacked
 from fab.sheets.mixed import Trial, run
@@ -285,7 +285,7 @@ def test_of_runs_side_by_side_the_one_ahead_goes_on(
     """What has ended by itself keeps its layouts, however long they are."""
     stand_in = tmp_path / "stand_in.py"
     stand_in.write_text(_STAND_IN)
-    monkeypatch.setattr(strip.strip_worker, "__file__", str(stand_in))
+    monkeypatch.setattr(strip_worker, "__file__", str(stand_in))
     given = ((120.0, False), (100.0, False), (130.0, True), (110.0, False))
     runs = [strip._Run({"width": width, "ends": ends}) for width, ends in given]
     try:
