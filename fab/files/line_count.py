@@ -17,6 +17,7 @@ _BULGE = re.compile(rb"\n[ \t]*42[ \t]*\r?\n[ \t]*-?[0.]*[1-9]")
 BINARY = b"AutoCAD Binary DXF"
 _ELEMENT = re.compile(rb"<[A-Za-z]")
 _ENTITY = re.compile(rb"\n[ \t]*0[ \t]*\r?\n[A-Z]")
+_INSERT = re.compile(rb"\n[ \t]*0[ \t]*\r?\nINSERT\r?\n")
 
 
 def too_many(count: int, most: int, name: str = "", *, at_least: bool = False) -> InputError:
@@ -40,8 +41,10 @@ def dxf_places(data: bytes) -> int:
 
 
 def dxf_entities(data: bytes) -> int:
-    """Entities in an ASCII DXF, corners of old polylines among them. 0 for a binary file."""
-    return sum(1 for _ in _ENTITY.finditer(data))
+    """Entities in an ASCII DXF, corners of old polylines among them; a block that is set counts
+    twice, for what it holds. 0 for a binary file.
+    """
+    return sum(1 for pattern in (_ENTITY, _INSERT) for _ in pattern.finditer(data))
 
 
 def svg_elements(data: bytes) -> int:

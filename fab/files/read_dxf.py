@@ -18,6 +18,8 @@ from fab.units import JOIN_TOL_MM
 FAR_MM = 100_000.0
 _STRAIGHT = 1e-9  # bulge of a bow that no file can tell from a line
 _DEEPEST = 16  # blocks in blocks
+_MOST_FIT_POINTS = 3_000  # of a spline without control points: 200 MB
+_LEAST_CHORDS = 4  # of ezdxf's flattening, from knot to knot
 _CORNERS = {"LINE": 1, "ARC": 2, "CIRCLE": 4}  # an arc counts twice
 # of blocks and polylines: a few lines can ask for blocks in blocks without end
 MOST_PARTS = 120_000
@@ -164,8 +166,8 @@ class _Entities:
             times, one = 1, (0, _CORNERS.get(entity.dxftype(), 0))
             if entity.dxftype() == "LWPOLYLINE":
                 one = (0, len(entity) - 1)
-            elif entity.dxftype() == "SPLINE":  # each span is a chord at least
-                one = (0, max(len(entity.control_points) - entity.dxf.degree, 0))
+            elif entity.dxftype() == "SPLINE":
+                one = (0, _chords(entity))
             elif entity.dxftype() == "INSERT" and entity.block() is not None:
                 times, name = max(entity.mcount, 1), entity.dxf.name
                 if name in within:
@@ -235,6 +237,24 @@ def _colour(entity: Any, layer: Any, block: str) -> str:
     if index in (7, 256) or not 1 <= index <= 255:  # 7 is black on white paper
         return "#000000"
     return "#{:02x}{:02x}{:02x}".format(*colors.aci2rgb(index))
+
+
+def _chords(spline: Any) -> int:
+    """Chords of a spline, or fewer: the library makes four at least from knot to knot.
+
+    Raises InputError for one through many points: the library solves for its control points with
+    a full matrix, which took all memory of the machine.
+    """
+    if not len(spline.control_points):
+        if (points := len(spline.fit_points)) > _MOST_FIT_POINTS:
+            raise refused(
+                f"a spline goes through {points:,} points; at most {_MOST_FIT_POINTS:,} are read.",
+                "Save it with control points, or as a polyline.",
+            )
+        return _LEAST_CHORDS * max(points - 1, 0)
+    knots = {round(knot, 6) for knot in spline.knots}
+    spans = len(knots) - 1 if knots else len(spline.control_points) - spline.dxf.degree
+    return _LEAST_CHORDS * max(spans, 0)
 
 
 def _in_reach(entity: Any, scale: float) -> None:

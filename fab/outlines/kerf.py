@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from fab.errors import BrokenGeometry, InputError
 from fab.outlines.contour import Arc, Contour, Line, Outline, Point, Segment
 from fab.outlines.crossings import crossing, inside, meetings
+from fab.remembered import remembering
 from fab.units import JOIN_TOL_MM, fixed
 
 # neighbours that turn by less are tangent: their mitre would be shorter than any tolerance
@@ -29,6 +30,8 @@ class _Lost(Exception):
     """A feature of a contour would be lost; the text names it."""
 
 
+# nest, order of cutting, rests, checks and pictures ask for the same path
+@remembering(32)
 def kerf_compensated(outline: Outline, kerf_mm: float) -> Outline:
     """The path of the beam's middle, so that the part comes out as drawn.
 

@@ -140,6 +140,39 @@ def test_a_dxf_of_too_many_places_or_single_lines_is_refused_unread() -> None:
         read_outline(flood, "x.dxf")
 
 
+def _saved(document: Any) -> bytes:
+    stream = io.StringIO()
+    document.write(stream)
+    return stream.getvalue().encode()
+
+
+def test_a_flood_of_blocks_is_refused_unread() -> None:
+    """Each block that is set holds something: two for one."""
+    insert = "0\nINSERT\n8\n0\n2\nB\n10\n1.5\n20\n0\n"
+    flood = f"0\nSECTION\n2\nENTITIES\n{insert * (MOST_PARTS // 2)}0\nENDSEC\n0\nEOF\n"
+    with pytest.raises(InputError, match=rf"it holds {MOST_PARTS // 1000},0\d\d single lines"):
+        read_outline(flood.encode(), "x.dxf")
+
+
+def test_a_spline_is_counted_before_it_is_drawn() -> None:
+    """By hand: 300 control points of degree 3 are 297 spans, each of four chords or more."""
+    document = ezdxf.new("R2000", units=4)  # type: ignore[attr-defined]
+    document.modelspace().add_open_spline([(x, x % 7, 0) for x in range(300)])
+    with pytest.raises(InputError, match="at least 1,188 corners; at most 1,000 are read"):
+        read_outline(_saved(document), "x.dxf", most=1_000)
+    assert len(read_outline(_saved(document), "x.dxf").segments) >= 1_188
+
+
+def test_a_spline_through_very_many_points_is_refused() -> None:
+    """It took all memory of the machine: 3 times 8 bytes for each pair of points."""
+    document = ezdxf.new("R2000", units=4)  # type: ignore[attr-defined]
+    spline = document.modelspace().add_spline(ring(60))
+    assert len(read_outline(_saved(document), "x.dxf").segments) >= 4 * 59
+    spline.fit_points = [(x, x % 7, 0) for x in range(3_001)]
+    with pytest.raises(InputError, match="a spline goes through 3,001 points; at most 3,000"):
+        read_outline(_saved(document), "x.dxf")
+
+
 def test_an_arc_counts_as_two_corners() -> None:
     """By hand: a circle is two arcs, a bow is one; refused by the bytes and by what is read."""
     document = ezdxf.new("R2000")  # type: ignore[attr-defined]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import pathlib
 import time
 
 import pytest
@@ -14,7 +15,7 @@ from fab.outlines.contour import Outline, Point, circle, polygon
 from fab.outlines.facets import facets
 from fab.outlines.kerf import grown
 from fab.outlines.shapes import rectangle, regular
-from fab.sheets import strip
+from fab.sheets import strip, strip_worker
 from fab.sheets.compact import Compactor, width
 from fab.sheets.fill_holes import stuffed, unpacked
 from fab.sheets.mixed import Trial, run
@@ -253,7 +254,9 @@ def test_a_fault_of_the_library_is_no_fault_of_ours(capfd: pytest.CaptureFixture
     assert capfd.readouterr() == ("", "")
 
 
-def test_ctrl_c_ends_the_library_at_once() -> None:
+@pytest.mark.parametrize("cores", [1, 2])
+def test_ctrl_c_ends_the_library_at_once(cores: int) -> None:
+    """One run on one core, two side by side on two."""
     parts = job_of(MIXED)
     wanted = [
         (parts.shape(path, 0.0), path.piece.count, path.turns(grain=False)) for path in parts.ways
@@ -263,10 +266,39 @@ def test_ctrl_c_ends_the_library_at_once() -> None:
         began + 600, 1, lambda: time.monotonic() > began + 0.3, lambda _says, _share: None
     )
     found = strip.packed(
-        wanted, 300, GAP, budget, 1, lambda s, deg: parts.shape(s.path, round(deg, 9))
+        wanted, 300, GAP, budget, cores, lambda s, deg: parts.shape(s.path, round(deg, 9))
     )
     assert time.monotonic() < began + 600  # by the stop, not by the end of its time
     assert all(len(laid) == 14 for laid in found)
+
+
+_STAND_IN = """import json, sys, time
+job = json.load(sys.stdin)
+print(json.dumps([job["width"] + 1.0, []]), json.dumps([job["width"], []]), sep="\\n", flush=True)
+time.sleep(0 if job["ends"] else 600)
+"""
+
+
+def test_of_runs_side_by_side_the_one_ahead_goes_on(
+    tmp_path: pathlib.Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What has ended by itself keeps its layouts, however long they are."""
+    stand_in = tmp_path / "stand_in.py"
+    stand_in.write_text(_STAND_IN)
+    monkeypatch.setattr(strip_worker, "__file__", str(stand_in))
+    given = ((120.0, False), (100.0, False), (130.0, True), (110.0, False))
+    runs = [strip._Run({"width": width, "ends": ends}) for width, ends in given]
+    try:
+        while [run.width for run in runs] != [width for width, _ in given] or not runs[2].ended:
+            time.sleep(0.01)
+        kept = strip._without_losers(runs)
+        assert kept == [runs[2], runs[1]]
+        assert [run.ended for run in runs] == [True, False, True, True]
+        assert [told[0] for told in runs[2].last] == [131.0, 130.0]
+    finally:
+        for run in runs:
+            run.end()
+    assert runs[1].ended
 
 
 @pytest.mark.slow
