@@ -206,8 +206,8 @@ def _mesh(cell: Cell) -> list[Point]:
     first one of that row: corners of a mesh that the lattice repeats.
     """
     ends = ((0, 0), (2, 0), (3, 1), (1, 1)) if cell.sides == 3 else ((0, 0), (1, 0), (1, 1), (0, 1))
-    x0, y0, _ = lattice_pose(cell, (0, 0))
-    return [(x - x0, y - y0) for x, y, _ in (lattice_pose(cell, at) for at in ends)]
+    low = lattice_pose(cell, (0, 0))[1]
+    return [(x, y - low) for x, y, _ in (lattice_pose(cell, at) for at in ends)]
 
 
 def _near(cell: Cell, kind: At, box: tuple[float, float, float, float]) -> Iterable[At]:
@@ -215,9 +215,9 @@ def _near(cell: Cell, kind: At, box: tuple[float, float, float, float]) -> Itera
     _, (width, _), _, (lean, high) = _mesh(cell)
     x, y, _ = lattice_pose(cell, kind)
     step = 2 if cell.sides == 3 else 1
-    for up in range(math.floor((box[1] - y) / high) - 1, math.ceil((box[3] - y) / high) + 1):
-        first = math.floor((box[0] - x - up * lean) / width) - 2
-        last = math.ceil((box[2] - x - up * lean) / width) + 1
+    for up in range(math.floor((box[1] - y) / high), math.floor((box[3] - y) / high) + 1):
+        first = math.floor((box[0] - x - (up + 1) * lean) / width)
+        last = math.floor((box[2] - x - up * lean) / width)
         for right in range(first, last + 1):
             yield (kind[0] + step * right + (up if cell.sides == 3 else 0), kind[1] + up)
 

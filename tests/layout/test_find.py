@@ -269,6 +269,13 @@ def test_shapes_without_a_lattice_are_told_so() -> None:
         lay(Cell(5, 50.0), cells=((0, 0),))
 
 
+def test_a_wall_of_panels_on_panels_is_told_at_the_first_of_them() -> None:
+    ring = (PlacedParams(name="A", on="B"), PlacedParams(name="B", on="A"))
+    with pytest.raises(InputError) as caught:
+        lay(HEX, panel=ring)
+    assert caught.value.faults[0].key == "layout.panel[0]"
+
+
 def test_what_a_panel_may_sit_on_is_listed() -> None:
     """All that have a name, sorted, twelve at the most; else that none has."""
     cells = [PlacedParams(name=name, cell=(k, 0)) for k, name in enumerate("NMLKJIHGFEDCB")]
@@ -319,3 +326,5 @@ def test_jumpers_are_numbered_from_one_and_blank_covers_have_none() -> None:
         ("jumper", 2, True),
         ("none", 0, False),
     ]
+    assert (table.jumpers, table.joined, table.without) == ((0, 1), (0, 1), ())
+    assert joint_table(layout, {}, (0,), zones, blank=("D",)).without == (1,)

@@ -84,6 +84,8 @@ def test_no_offset_of_a_fine_grid_takes_more(sides: int, seed: int) -> None:
     [
         (4, shapely.box(0, 0, 400, 300), 12),  # drawn along the cells: 4 x 3
         (4, shapely.box(0, 0, 399, 300), 9),
+        (4, shapely.box(0, 0, 99.99, 99.99), 1),  # 7 um over at each corner
+        (4, shapely.box(0, 0, 99.985, 99.985), 0),  # more than 10 um
         (4, shapely.box(0, 0, 300, 300).difference(shapely.box(100, 100, 200, 200)), 8),
         (4, shapely.box(0, 0, 99, 99), 0),
         (
@@ -164,6 +166,8 @@ def test_the_largest_cell_is_told_and_fits() -> None:
     """
     room = shapely.box(0, 0, 60, 50)
     assert largest(room, CELLS[4]) == pytest.approx(0.5, abs=0.002)
+    assert largest(shapely.box(0, 0, 300, 300), CELLS[4]) == pytest.approx(1.0, abs=0.002)
+    assert largest(shapely.box(0, 0, 300, 300), CELLS[4]) <= 1.0
     assert largest(room, CELLS[6]) == pytest.approx(50 * math.sqrt(3) / 2 / 100, abs=0.002)
 
 

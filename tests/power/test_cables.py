@@ -68,6 +68,7 @@ def test_without_a_socket_a_cable_takes_the_shortest_way_out(sides: int, seed: i
         best = shortest_out(out[0], cells.buffer(OFF_MM, join_style="mitre"), layout.box)
         assert best - 1e-6 <= long(out) <= GRID * best + 3 * step
         assert LineString(out[1:]).distance(cells) > OFF_MM if len(out) > 2 else True
+        assert run.length_mm is not None
         assert run.length_mm == pytest.approx(long(run.way))
         assert run.clips == math.ceil(run.length_mm / 250.0)
         room = wired.zones[run.zone - 1].inlet.room

@@ -18,7 +18,12 @@ from fab.power.whatif import MOST_ROWS, _counts
 
 
 def drawn(dice: random.Random) -> tuple[Network, Any, Any, Limits]:
-    """A tree of panels with one inlet, and limits of which any may be the first to be met."""
+    """A tree of panels with one inlet. Two times in three only one limit is near, else all are."""
+    near = dice.choice(("supply", "pins", "volts", "logic", *["all"] * 2))
+
+    def limit(name: str, tight: tuple[float, float], loose: float) -> float:
+        return dice.uniform(*tight) if near in (name, "all") else loose
+
     count = dice.randrange(2, 6)
     joints = [(dice.randrange(k), k) for k in range(1, count)]
     ohms = [
@@ -27,7 +32,7 @@ def drawn(dice: random.Random) -> tuple[Network, Any, Any, Limits]:
             dice.uniform(0.02, 0.2),
             dice.choice((1, 2)),
             dice.choice((1, 2)),
-            dice.uniform(0.3, 3.0),
+            limit("pins", (0.3, 3.0), 99.0),
         )
         for _ in joints
     ]
@@ -42,11 +47,11 @@ def drawn(dice: random.Random) -> tuple[Network, Any, Any, Limits]:
         )
     )
     limits = limits_of(
-        dice.uniform(0.5, 6.0),
+        limit("supply", (0.5, 6.0), 99.0),
         ohms,
-        [dice.uniform(3.0, 4.8) for _ in range(count)],
+        [limit("volts", (3.0, 4.8), 0.0) for _ in range(count)],
         joints,
-        dice.choice((None, dice.uniform(0.7, 4.0))),
+        dice.choice((None, limit("logic", (0.7, 4.0), 20.0))),
     )
     idle = np.array([dice.uniform(0.01, 0.1) for _ in range(count)])
     return network, idle, np.array([dice.uniform(0.1, 1.5) for _ in range(count)]), limits
@@ -54,7 +59,7 @@ def drawn(dice: random.Random) -> tuple[Network, Any, Any, Limits]:
 
 @pytest.mark.parametrize("constant_power", [False, True])
 @given(seed=st.integers(0, 100_000))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=600, deadline=None)
 def test_the_brightest_is_where_halving_finds_the_first_limit(
     constant_power: bool, seed: int
 ) -> None:

@@ -175,6 +175,15 @@ def test_large_walls_stay_within_the_supply_and_tell_the_bound(count: int, seed:
     assert found.least <= len(found.zones) <= 1.12 * found.least
 
 
+@pytest.mark.parametrize(("count", "seed"), [(45, 1), (45, 3), (45, 16), (20, 32), (20, 33)])
+def test_a_wall_is_peeled_where_trees_leave_a_zone_too_many(count: int, seed: int) -> None:
+    """The proven least number, though the best of the trees takes one more."""
+    graph = random_graph(count, seed)
+    zones = few_zones(graph, LIMIT, 0.3)
+    assert len(zones) == least_zones(graph, LIMIT, 0.3)
+    assert all(graph.load(zone, 0.3) <= LIMIT + 1e-9 for zone in zones)
+
+
 def test_a_strip_is_cut_without_loss() -> None:
     """400 alike hexagons, four rows, five to an inlet: 80 zones, and no fewer can be."""
     found = part(block(100, 4), LIMIT, 0.3)
