@@ -196,7 +196,9 @@ def mend(
     for _ in range(MOST_ROUNDS):
         look(now)
         broken = [one for one in now if one.verdict == "fail"]
-        found = next(_next(job, broken, now, tries or judge), None)
+        found = next(_next(job, broken, now, tries or judge), None) or next(
+            _mended_twice(job, broken, now, tries or judge, judge), None
+        )
         if found is None:
             break
         verdict, change = found
@@ -213,6 +215,17 @@ def _next(
     """Changes that cure one check and break no other, in the order of the checks."""
     for verdict in broken:
         for change, _ in cures(job, verdict, now, judge):
+            if may_change(job, change):
+                yield verdict, change
+
+
+def _mended_twice(
+    job: Job, broken: Sequence[Verdict], now: Judged, judge: Judge, remedies: Judge
+) -> Iterator[tuple[Verdict, Change]]:
+    """Changes told by one check, each with one that mends what it breaks."""
+    for verdict in broken:
+        changes = changes_told(verdict.remedy)
+        for change in _with_second(job, verdict, changes, now, judge, remedies):
             if may_change(job, change):
                 yield verdict, change
 

@@ -128,7 +128,7 @@ def _board(facts: BookFacts, name: str, plan: Plan) -> list[Block]:
             f" goes over the base's peg. Drive {some(screws, 'screw')}, hand-tight"
             + (", into the heat-set inserts." if inserts else ", into the pilot holes."),
             f"{'' if count == 1 else f'for each of {count} panels: '}1 base, 1 board,"
-            f" {some(screws, 'M3 screw')}"
+            f" {some(screws, f'M{params.screw_d:g} screw')}"
             + (
                 f", {some(screws, 'heat-set insert')} (pressed in before with a hot iron, straight"
                 " down)."
@@ -164,18 +164,30 @@ def _sheet(facts: BookFacts, name: str) -> Step:
 
 
 def _close(facts: BookFacts, name: str, plan: Plan) -> Step:
+    blank = plan.params.board.none
     if plan.params.shell.fixing == "screw":
-        screws = some(len(plan.fixings.shell_screws), "countersunk M3 screw")
+        kind = f"countersunk M{plan.params.screw_d:g} screw"
+        screws = some(len(plan.fixings.shell_screws), kind)
         do = f"Put the shell over the base and drive {screws} from the back."
-        later = "To reach the board later, take the wall down: the screws are at the back."
+        later = (
+            ""
+            if blank
+            else "To reach the board later, take the wall down: the screws are at the back."
+        )
     else:
         screws, do = "", "Press the shell over the base until every corner clicks."
         later = "The shell comes off to the front, on the wall too."
     return Step(
         "Close the panel",
-        step_page(facts, "closed", name, "Shell on base", "The shell over base and board."),
-        f"{do} {later}",
-        "the base with its board" + (f", the shell, {screws}." if screws else ", the shell."),
+        step_page(
+            facts,
+            "closed",
+            name,
+            "Shell on base",
+            f"The shell over the base{'' if blank else ' and the board'}.",
+        ),
+        f"{do} {later}".strip(),
+        f"the base{'' if blank else ' with its board'}, the shell{', ' * bool(screws)}{screws}.",
         "The lap is closed all round and no screw stands out of the back.",
         "Look for a wire or a burr in the lap. Never close a gap with the screws.",
     )

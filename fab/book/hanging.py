@@ -11,7 +11,7 @@ from fab.book.spotlight import spotlight
 from fab.checks.hang import busiest
 from fab.design import Design
 from fab.files.document import Block, Chapter, Facts, Para, Step, Table
-from fab.outputs.lists import screw_stand
+from fab.outputs.lists import fixing, screw_stand
 from fab.units import inches, names_of, some, tool_size
 from fab.wall.holes import Hole
 
@@ -32,7 +32,7 @@ def chapter(facts: BookFacts) -> Chapter:
         (
             ("Screws", str(len(hung.hangers))),
             ("Wall", job.hang.wall),
-            ("Fixing", wall.note or "a plug that suits the wall"),
+            ("Fixing", fixing(design) or "a plug that suits the wall"),
             (
                 "Highest load on a screw",
                 f"{heaviest.load_n:.1f} N along the wall, {heaviest.pull_n:.1f} N out of it"

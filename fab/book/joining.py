@@ -101,7 +101,7 @@ def push_step(design: Design, number: int, push: Push) -> Step:
         do + then,
         f"{panels}{', ' if parts else ''}{parts}.",
         f"{_gap(design, push)}, and a straight edge over both sides does not rock.",
-        f"Pull {take} straight back, replace a bent header, and push again.",
+        f"Pull {take} straight back{', replace a bent header' * bool(headers)}, and push again.",
     )
 
 

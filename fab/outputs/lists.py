@@ -123,6 +123,23 @@ def screw_stand(design: Design) -> float:
     return max(plan.floor.top_z + plan.params.base.feet for plan in design.plans.values()) + 0.3
 
 
+def fixing(design: Design) -> str:
+    """Plug and screw as the shop notes them for this wall; for bases on feet with the length that
+    the screw then needs, because the note is that of a base that lies flat.
+    """
+    wall = design.job.shop.wall[design.job.hang.wall]
+    long = _long_screw(design)
+    return "; ".join(filter(None, (wall.note, f"on feet: screw {long}" if long else "")))
+
+
+def _long_screw(design: Design) -> str:
+    """Length of the wall screws under bases on feet, in words; "" where none has feet."""
+    if not any(plan.params.base.feet for plan in design.plans.values()):
+        return ""
+    wall = design.job.shop.wall[design.job.hang.wall]
+    return f"{math.ceil(wall.depth + screw_stand(design))} mm long under the head"
+
+
 SCREW_MM = (4, 5, 6, 8, 10, 12, 14, 16, 20, 25, 30)  # ISO 888, lengths that are sold
 TIP_MM = 0.5  # kept free below a screw's end; common practice, no source
 
@@ -178,16 +195,14 @@ def _hardware(design: Design, hangers: int) -> list[PartsLine]:
     wall = design.job.shop.wall[design.job.hang.wall]
     if hangers:
         hanger = first.hanger
-        stand = screw_stand(design)
-        long = (
-            f"; {math.ceil(wall.depth + stand)} mm long under the head" if first.base.feet else ""
-        )
+        long = _long_screw(design)
         lines.append(
             bought(
                 "wall screw",
                 "hanger",
                 hangers,
-                f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most{long}",
+                f"shank {hanger.screw_d:g} mm, head {hanger.head_d:g} mm at most"
+                + ("; " * bool(long) + long),
             )
         )
         drill = tool_size(wall.drill, in_inches=design.job.shop.units == "in")
@@ -196,7 +211,7 @@ def _hardware(design: Design, hangers: int) -> list[PartsLine]:
                 "wall plug",
                 "hanger",
                 hangers,
-                f"for {design.job.hang.wall}, drill {drill}; {wall.note}".rstrip("; "),
+                f"for {design.job.hang.wall}, drill {drill}; {fixing(design)}".rstrip("; "),
             )
         )
     lines.append(

@@ -134,7 +134,7 @@ def _neighbour(shop: Shop, key: Key, text: str) -> Any:
     holder: Any = shop
     for part in key[:-1]:
         holder = holder[part] if isinstance(holder, dict) else getattr(holder, part)
-    if not isinstance(holder, dict) and specs(type(holder))[key[-1]].kind != "length":
+    if not isinstance(holder, dict) and specs(holder.__class__)[key[-1]].kind != "length":
         return 0.0
     return "0 in" if shop.units == "in" and re.search(r'=\s*"[^"\n]*\bin"', text) else 0.0
 

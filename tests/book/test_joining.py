@@ -232,3 +232,24 @@ def test_a_base_to_turn_is_named_as_in_the_lists_and_counted(tmp_path: Path) -> 
         "base-d-inlet-turned-3, one of 2 that are alike, and 1 board.",
         "base-d-inlet-turned-3, one of 2 that are alike, and 1 board.",
     ]
+
+
+def test_a_push_of_a_cover_speaks_of_no_header(tmp_path: Path) -> None:
+    """Two squares and a cover in a row: the cover is joined by clips alone."""
+    path = tmp_path / "t.toml"
+    designs = '[panel]\nextends = "edge90-square"\n[designs.d]\nextends = "edge90-square"\n'
+    rows = "".join(
+        f'[[layout.panel]]\nname = "{k}"\ndesign = "{design}"\ncell = [{k}, 0]\n'
+        for k, design in enumerate(("panel", "panel", "d"))
+    )
+    path.write_text(
+        f'job = "t"\nshop = "metric-bench"\n{designs}board.none = true\n[layout]\n{rows}'
+    )
+    design = decide(
+        load(path).job,
+        lambda plans, layout: {p.name: PanelMass(300.0, 0.0, 0.0, 15.0) for p in layout.panels},
+    )
+    steps = [push_step(design, k, push) for k, push in enumerate(design.order.pushes, 1)]
+    told = {step.title.split(": ")[1]: "header" in " ".join(step.texts) for step in steps}
+    assert sorted(told.values()) == [False, True]
+    assert "2" in next(title for title, header in told.items() if not header)

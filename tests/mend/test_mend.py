@@ -119,11 +119,16 @@ def test_two_changes_of_one_value_are_told_as_the_one_that_counts() -> None:
     other = Verdict("fit.b", "fail", "panel", 0.0, 1.0, "mm", "", "Set panel.depth = 45.")
 
     def judge(job: Job) -> tuple[Verdict, ...]:
-        return (deep,) if job.panel.depth < 40 else (other,) if job.panel.depth < 45 else ()
+        fine = replace(deep, verdict="pass"), replace(other, verdict="pass")
+        depth = job.panel.depth or 0.0
+        return (deep, fine[1]) if depth < 40 else (fine[0], other if depth < 45 else fine[1])
 
     job = with_values(Job(), [("panel.edge", "90"), ("panel.depth", "35")])
-    found, _ = with_tried(job, (deep, replace(other, verdict="pass")), judge, judge)
+    found, _ = with_tried(job, judge(job), judge, judge)
     assert found.remedy == "Set panel.depth = 45."
+    mended = mend(job, judge)
+    assert mended.good
+    assert [(step.key, step.value) for step in mended.steps] == [("panel.depth", "45")]
 
 
 @pytest.mark.slow

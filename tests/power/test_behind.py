@@ -14,6 +14,7 @@ import pytest
 
 from fab.decisions import decide
 from fab.errors import InputError
+from fab.outputs.lists import _hardware, fixing, screw_stand
 from fab.params.read import load
 from fab.power.corridor import edge_rooms, is_usable
 from fab.verdicts import electric_verdicts, hang_verdicts
@@ -136,3 +137,17 @@ def test_a_lift_is_judged_and_can_be_made_safe(tmp_path: Path) -> None:
         assert {v.verdict for v in hang_verdicts(carried) if v.id == "hang.lift"} == {"pass"}
     alone = decided(tmp_path, cells=[(0, 0), (1, 0)])
     assert not alone.lifting[0].board
+
+
+def test_the_screws_of_a_wall_on_feet_are_longer_wherever_they_are_listed(tmp_path: Path) -> None:
+    """The note of the shop names a screw for a base that lies flat on the wall."""
+    design = decided(tmp_path, 8)
+    note = design.job.shop.wall["brick"].note
+    long = f"{math.ceil(design.job.shop.wall['brick'].depth + screw_stand(design))} mm long"
+    told = {line.item: line.note for line in _hardware(design, 2)}
+    assert note
+    assert note in fixing(design)
+    assert all(long in words for words in (fixing(design), told["wall screw"], told["wall plug"]))
+    flat = decided(tmp_path, 0)
+    assert fixing(flat) == note
+    assert "long" not in {line.item: line.note for line in _hardware(flat, 2)}["wall screw"]
