@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from difflib import get_close_matches
+from functools import lru_cache
 from typing import Any
 
 from fab.units import fixed
@@ -36,6 +37,7 @@ def show(value: Any) -> str:
     return clean(short(_plain(value)))
 
 
+@lru_cache(maxsize=1024)  # a job that is read again names the same keys
 def show_key(path: tuple[str | int, ...]) -> str:
     """A dotted key; places in lists are counted from 0: layout.panel[3].cell."""
     parts: list[str] = []

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fab.power.network import Network, WallCircuit
+from fab.power.network import Network, NetworkState, WallCircuit
 
 from .walls import design, random_cells, wall
 
@@ -162,21 +162,31 @@ def test_a_chain_drops_as_the_sum_says() -> None:
     assert 5 - lowest(chain(11, 0.04, 0.0, at=5), 0.3) == pytest.approx(0.18, abs=1e-9)
 
 
-@given(ohm=st.floats(0.01, 1.0), watts=st.floats(0.0, 6.0))
-@settings(max_examples=40, deadline=None)
-def test_one_constant_power_load_is_a_quadratic(ohm: float, watts: float) -> None:
-    """V = E / 2 + sqrt(E^2 / 4 - P R); no steady state when P R is over E^2 / 4."""
+def one_load(ohm: float, watts: float) -> NetworkState | None:
+    """The state of one panel that takes `watts` behind `ohm` at 5 V; None: there is none."""
     network = Network(WallCircuit(1, [], [], [], [(0, ohm)], 5.0))
-    state = network.solve([watts / 5.0], constant_power=True)
-    room = 25.0 / 4 - watts * ohm
-    if room > 0.05:
-        assert state is not None
-        assert state.supply_v[0] - state.ground_v[0] == pytest.approx(
-            2.5 + math.sqrt(room), abs=1e-7
-        )
-        assert state.residual_a < 1e-9
-    elif room < -1e-3:
-        assert state is None
+    return network.solve([watts / 5.0], constant_power=True)
+
+
+MOST_V2 = 5.0**2 / 4  # of power times resistance, V^2
+
+
+@given(ohm=st.floats(0.01, 1.0), share=st.floats(0.0, 0.99))
+@settings(max_examples=40, deadline=None)
+def test_one_constant_power_load_is_a_quadratic(ohm: float, share: float) -> None:
+    """V = E / 2 + sqrt(E^2 / 4 - P R)."""
+    state = one_load(ohm, share * MOST_V2 / ohm)
+    assert state is not None
+    volts = 2.5 + math.sqrt((1 - share) * MOST_V2)
+    assert state.supply_v[0] - state.ground_v[0] == pytest.approx(volts, abs=1e-7)
+    assert state.residual_a < 1e-9
+
+
+@given(ohm=st.floats(0.01, 1.0), share=st.floats(1.001, 20.0))
+@settings(max_examples=40, deadline=None)
+def test_more_power_than_the_wire_can_pass_has_no_steady_state(ohm: float, share: float) -> None:
+    """P R over E^2 / 4: the quadratic has no real root."""
+    assert one_load(ohm, share * MOST_V2 / ohm) is None
 
 
 def test_constant_power_loads_draw_their_power_everywhere() -> None:
