@@ -6,6 +6,8 @@ Nothing is run, fetched or followed.
 from __future__ import annotations
 
 import io
+import itertools
+import math
 import random
 from collections.abc import Callable
 from pathlib import Path
@@ -285,18 +287,21 @@ def test_a_broken_font_is_refused(cut: int) -> None:
         text_rings("Ag", 10.0, shipped_font()[:cut], "own.ttf")
 
 
-@pytest.mark.parametrize("seed", range(12))
-def test_a_damaged_font_is_read_or_refused_and_never_worse(seed: int) -> None:
-    import random
-
-    rng, data = random.Random(seed), bytearray(shipped_font())
-    for _ in range(400):
-        data[rng.randrange(0, len(data) if seed % 2 else 2_000)] = rng.randrange(256)
-    try:
-        rings = text_rings("Aag8", 10.0, bytes(data), "own.ttf")
-    except InputError:
-        return
-    assert clip2d.nonzero(rings[:50]).area >= 0
+def test_a_damaged_font_is_read_or_refused_and_never_worse() -> None:
+    """Wrong bytes anywhere, or in its tables at the head: a few are often read over, many are not."""
+    ends = set()
+    for seed, hits in itertools.product(range(4), (3, 30, 400)):
+        rng, data = random.Random(seed), bytearray(shipped_font())
+        for _ in range(hits):
+            data[rng.randrange(0, len(data) if seed % 2 else 2_000)] = rng.randrange(256)
+        try:
+            rings = text_rings("Aag8", 10.0, bytes(data), "own.ttf")
+        except InputError:
+            ends.add("refused")
+            continue
+        ends.add("read")
+        assert math.isfinite(clip2d.nonzero(rings[:50]).area)
+    assert ends == {"read", "refused"}
 
 
 def test_loose_lines_that_cross_are_refused_with_file_key_and_place(
