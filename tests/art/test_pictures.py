@@ -288,7 +288,7 @@ def test_a_broken_font_is_refused(cut: int) -> None:
 
 
 def test_a_damaged_font_is_read_or_refused_and_never_worse() -> None:
-    """Wrong bytes anywhere, or in its tables at the head: a few are often read over, many are not."""
+    """Wrong bytes anywhere, or in its tables at the head: some fonts are read, many are not."""
     ends = set()
     for seed, hits in itertools.product(range(4), (3, 30, 400)):
         rng, data = random.Random(seed), bytearray(shipped_font())
