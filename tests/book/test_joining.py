@@ -250,6 +250,9 @@ def test_a_push_of_a_cover_speaks_of_no_header(tmp_path: Path) -> None:
         lambda plans, layout: {p.name: PanelMass(300.0, 0.0, 0.0, 15.0) for p in layout.panels},
     )
     steps = [push_step(design, k, push) for k, push in enumerate(design.order.pushes, 1)]
-    told = {step.title.split(": ")[1]: "header" in " ".join(text for _, text in step.texts) for step in steps}
+    told = {
+        step.title.split(": ")[1]: "header" in " ".join(text for _, text in step.texts)
+        for step in steps
+    }
     assert sorted(told.values()) == [False, True]
     assert "2" in next(title for title, header in told.items() if not header)
