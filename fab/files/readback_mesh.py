@@ -92,6 +92,12 @@ def check_3mf(
     return _model_faults(model, objects, items, on_bed=on_bed)
 
 
+def _asked(element: ET.Element, tag: str, keys: Sequence[str], missing: str) -> list[str]:
+    """These values of all elements of a name, one after the other."""
+    below = element.iter(f"{{{CORE}}}{tag}")
+    return [value for each in below for value in map(each.get, keys, (missing,) * len(keys))]
+
+
 def _model_faults(
     model: ET.Element, objects: Sequence[Object3mf], items: Sequence[Item3mf], *, on_bed: bool
 ) -> list[str]:
@@ -106,18 +112,9 @@ def _model_faults(
         told.append(f"the 3MF's objects are {[each.get('name') for each in found]}")
     else:
         for element, each in zip(found, objects, strict=True):
-            corners = np.array(
-                [
-                    [float(v.get(axis, "nan")) for axis in "xyz"]
-                    for v in element.iter(f"{{{CORE}}}vertex")
-                ]
-            )
-            faces = np.array(
-                [
-                    [int(t.get(key, "-1")) for key in ("v1", "v2", "v3")]
-                    for t in element.iter(f"{{{CORE}}}triangle")
-                ]
-            )
+            corners = np.array(_asked(element, "vertex", "xyz", "nan"), float).reshape(-1, 3)
+            ends = ("v1", "v2", "v3")
+            faces = np.array(_asked(element, "triangle", ends, "-1"), int).reshape(-1, 3)
             what = f"object {each.name!r} of the 3MF"
             if not len(faces) or faces.min() < 0 or faces.max() >= len(corners):
                 told.append(f"{what} has a triangle without a corner")

@@ -184,22 +184,7 @@ def section(mesh: ReadMesh, z: float) -> Any:
     share = (z - a[:, 2]) / (b[:, 2] - a[:, 2])
     points = a[:, :2] + (b - a)[:, :2] * share[:, None]
     keys = low * len(mesh.corners) + high
-    places = dict(zip(keys.tolist(), map(tuple, points.tolist()), strict=True))
-    ends: dict[int, list[int]] = {}
-    for one, other in keys.reshape(-1, 2).tolist():
-        ends.setdefault(one, []).append(other)
-        ends.setdefault(other, []).append(one)
-    rings, seen = [], set()
-    for start in ends:
-        if start in seen:
-            continue
-        ring, at = [], start
-        while at not in seen:
-            seen.add(at)
-            ring.append(places[at])
-            at = next((one for one in ends[at] if one not in seen), at)
-        if len(ring) > 2:
-            rings.append(ring)
+    rings = [points[ring] for ring in _rings(keys) if len(ring) > 2]
     shape = shapely.Polygon()
     polygons = sorted(
         (shapely.make_valid(shapely.Polygon(ring)) for ring in rings), key=lambda one: -one.area
@@ -207,6 +192,27 @@ def section(mesh: ReadMesh, z: float) -> Any:
     for one in polygons:  # the even-odd rule: the largest first, each turns what it covers over
         shape = shape.symmetric_difference(one)
     return shape
+
+
+def _rings(keys: Any) -> list[list[int]]:
+    """Rings of segments, whose ends are two by two in `keys`; of each ring where its ends stand
+    there, in their order along it.
+    """
+    import numpy as np
+
+    _, first, node = np.unique(keys, return_index=True, return_inverse=True)
+    order = np.argsort(node, kind="stable")
+    other = node.reshape(-1, 2)[:, ::-1].ravel()[order].tolist()  # the ends beside each, by node
+    begin = np.searchsorted(node[order], np.arange(len(first) + 1)).tolist()
+    places, seen, rings = first.tolist(), bytearray(len(first)), []
+    for start in np.argsort(first).tolist():
+        ring, at = [], start
+        while not seen[at]:
+            seen[at] = 1
+            ring.append(places[at])
+            at = next((one for one in other[begin[at] : begin[at + 1]] if not seen[one]), at)
+        rings.append(ring)
+    return rings
 
 
 def holes_of(shape: Any) -> list[Any]:

@@ -17,7 +17,6 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -26,7 +25,8 @@ from fab.proof.tree import Unreadable
 
 PER_TURN = 192  # chords of a full circle: the area of a disc is then right to 0.02 per cent
 ENTITY = re.compile(r"#(\d+)\s*=\s*([A-Z0-9_]+)\s*\((.*)\)\s*", re.DOTALL)
-NUMBER = re.compile(r"[-+]?\d+\.?\d*(?:[eE][-+]?\d+)?")
+# a number, or else a text or a reference, in which no number counts
+NUMBER = re.compile(r"'[^']*'|#\d+|([-+]?\d+\.?\d*(?:[eE][-+]?\d+)?)")
 REF = re.compile(r"#(\d+)")
 
 Vector = tuple[float, float, float]
@@ -49,8 +49,7 @@ class StepFile:
 
     def numbers(self, number: int) -> list[float]:
         """Numbers that stand in an entity, references left out."""
-        text = re.sub(r"'[^']*'", "", REF.sub("", self.entities[number][1]))
-        return [float(found) for found in NUMBER.findall(text)]
+        return [float(found) for found in NUMBER.findall(self.entities[number][1]) if found]
 
     def vector(self, number: int) -> Vector:
         """The first three numbers of an entity: a point or a direction."""
@@ -68,7 +67,7 @@ class StepFile:
         total = 0.0
         for face in self.of("ADVANCED_FACE"):
             *bounds, surface = self.refs(face)
-            flux = self._flux(surface, [list(self._loop(bound)) for bound in bounds])
+            flux = self._flux(surface, [self._loop(bound) for bound in bounds])
             if flux is None:
                 return None
             total += flux
@@ -87,7 +86,8 @@ class StepFile:
             origin, axis, _ = self.placement(self.refs(surface)[0])
             if abs(abs(axis[2]) - 1.0) > 1e-6 or (best is not None and origin[2] <= best[0]):
                 continue
-            best = (origin[2], [list(self._loop(bound)) for bound in bounds])
+            loops = (self._loop(bound).tolist() for bound in bounds)
+            best = (origin[2], [[(x, y, z) for x, y, z in loop] for loop in loops])
         return best[1] if best else []
 
     def placement(self, number: int) -> tuple[Vector, Vector, Vector]:
@@ -100,30 +100,36 @@ class StepFile:
             self.vector(refs[2]) if len(refs) > 2 else (1.0, 0.0, 0.0),
         )
 
-    def _loop(self, bound: int) -> Iterator[Vector]:
-        """Points along a face's bound, in its own direction."""
+    def _loop(self, bound: int) -> Any:
+        """Points along a face's bound, in its own direction, shape (n, 3)."""
+        import numpy as np
+
         loop = self.refs(bound)[0]
         forward = ".T." in self.entities[bound][1]
         edges = self.refs(loop)
+        found = []
         for oriented in edges if forward else reversed(edges):
             along = (".T." in self.entities[oriented][1]) == forward
             points = self._edge(self.refs(oriented)[0])
-            yield from (points[:-1] if along else points[:0:-1])
+            found.append(points[:-1] if along else points[:0:-1])
+        return np.concatenate(found)
 
     @cached_property
-    def _edges(self) -> dict[int, list[Vector]]:
+    def _edges(self) -> dict[int, Any]:
         return {}
 
-    def _edge(self, number: int) -> list[Vector]:
-        """Points of an edge from its first vertex to its second."""
+    def _edge(self, number: int) -> Any:
+        """Points of an edge from its first vertex to its second, shape (n, 3)."""
+        import numpy as np
+
         if number not in self._edges:
             first, second, curve = self.refs(number)[:3]
             a, b = self.vector(self.refs(first)[0]), self.vector(self.refs(second)[0])
             same = ".T." in self.entities[number][1]
-            self._edges[number] = [a, *self._between(curve, a, b, same=same), b]
+            self._edges[number] = np.array([a, *self._between(curve, a, b, same=same), b])
         return self._edges[number]
 
-    def _between(self, curve: int, a: Vector, b: Vector, *, same: bool) -> list[Vector]:
+    def _between(self, curve: int, a: Vector, b: Vector, *, same: bool) -> Any:
         kind = self.entities[curve][0]
         if kind == "LINE":
             return []
@@ -149,18 +155,13 @@ class StepFile:
         if not same:
             sweep -= 2 * math.pi if math.dist(a, b) >= 1e-9 else 4 * math.pi
         count = max(2, math.ceil(abs(sweep) / (2 * math.pi) * PER_TURN))
-        found = []
-        for k in range(1, count):
-            c, s = math.cos(start + sweep * k / count), math.sin(start + sweep * k / count)
-            x, y, z = (centre[i] + first[i] * major * c + second[i] * minor * s for i in range(3))
-            found.append((x, y, z))
-        return found
+        return _on_ellipse(centre, first, second, (major, minor), (start, sweep, count))
 
-    def _flux(self, surface: int, loops: list[list[Vector]]) -> float | None:
+    def _flux(self, surface: int, loops: list[Any]) -> float | None:
         kind = self.entities[surface][0]
         if kind == "PLANE":
             origin = self.placement(self.refs(surface)[0])[0]
-            return sum(_dot(origin, _vector_area(loop)) for loop in loops)
+            return float(sum(_vector_area(loop) for loop in loops) @ origin)
         if kind in ("CYLINDRICAL_SURFACE", "CONICAL_SURFACE"):
             place = self.placement(self.refs(surface)[0])
             values = self.numbers(surface)
@@ -201,43 +202,59 @@ def volume_and_corners(path: str, data: bytes) -> tuple[float | None, Any]:
         raise Unreadable(path, f"has an entity that cannot be read ({error})") from error
 
 
+def _on_ellipse(
+    centre: Vector,
+    first: Vector,
+    second: Vector,
+    radii: tuple[float, float],
+    over: tuple[float, float, int],
+) -> Any:
+    """Points between the ends of an arc, shape (n - 1, 3); `over`: its start and sweep, radians,
+    and n, the number of its chords.
+    """
+    import numpy as np
+
+    start, sweep, count = over
+    angles = start + sweep * np.arange(1, count)[:, None] / count
+    along = np.cos(angles) * radii[0] * np.array(first)
+    return np.array(centre) + along + np.sin(angles) * radii[1] * np.array(second)
+
+
 def _round_flux(
-    place: tuple[Vector, Vector, Vector], radius: float, slope: float, loop: list[Vector]
+    place: tuple[Vector, Vector, Vector], radius: float, slope: float, loop: Any
 ) -> float:
     """Flux through a face of a cylinder or cone, along its loop."""
+    import numpy as np
+
     origin, axis, first = place
     second = _cross(axis, first)
     along, steady = _dot(origin, axis), (_dot(origin, first), _dot(origin, second))
-    spots = []
-    for point in loop:
-        d = _minus(point, origin)
-        spots.append((math.atan2(_dot(d, second), _dot(d, first)), _dot(d, axis)))
-    total = 0.0
-    for (u0, v0), (u1, v1) in zip(spots, [*spots[1:], spots[0]], strict=True):
-        du = (u1 - u0 + math.pi) % (2 * math.pi) - math.pi
-        u, v = u0 + du / 2, (v0 + v1) / 2
-        h = steady[0] * math.cos(u) + steady[1] * math.sin(u) + radius - slope * along
-        total -= h * (radius * v + slope * v * v / 2) * du
-    return total
+    x, y, v0 = ((loop - origin) @ np.array([first, second, axis]).T).T
+    u0, v1 = np.arctan2(y, x), _after(v0)
+    du = (_after(u0) - u0 + math.pi) % (2 * math.pi) - math.pi
+    u, v = u0 + du / 2, (v0 + v1) / 2
+    h = steady[0] * np.cos(u) + steady[1] * np.sin(u) + radius - slope * along
+    return -float((h * (radius * v + slope * v * v / 2) * du).sum())
 
 
-def _vector_area(loop: list[Vector]) -> Vector:
-    x = y = z = 0.0
-    for a, b in zip(loop, [*loop[1:], loop[0]], strict=True):
-        cross = _cross(a, b)
-        x, y, z = x + cross[0], y + cross[1], z + cross[2]
-    return (x / 2, y / 2, z / 2)
+def _after(loop: Any) -> Any:
+    """What follows each value of a loop."""
+    import numpy as np
+
+    return np.concatenate((loop[1:], loop[:1]))
 
 
-def _fan(loop: list[Vector]) -> float:
+def _vector_area(loop: Any) -> Any:
+    """Half the sum of the cross products along a loop, shape (3,)."""
+    after = _after(loop)
+    cross = loop[:, [1, 2, 0]] * after[:, [2, 0, 1]] - loop[:, [2, 0, 1]] * after[:, [1, 2, 0]]
+    return cross.sum(axis=0) / 2
+
+
+def _fan(loop: Any) -> float:
     """Flux through triangles from the middle of a loop."""
-    middle = (
-        sum(p[0] for p in loop) / len(loop),
-        sum(p[1] for p in loop) / len(loop),
-        sum(p[2] for p in loop) / len(loop),
-    )
-    pairs = zip(loop, [*loop[1:], loop[0]], strict=True)
-    return sum(_dot(middle, _cross(_minus(a, middle), _minus(b, middle))) / 2 for a, b in pairs)
+    middle = loop.mean(axis=0)
+    return float(middle @ _vector_area(loop - middle))
 
 
 def _dot(a: Vector, b: Vector) -> float:
