@@ -304,21 +304,17 @@ def proving(
 ) -> Callable[[], list[Verdict]]:
     """The proof of all files but the book, shared with other processes; gives its verdicts.
 
-    A concern whose files and values are those of an earlier build is not proven again.
+    A concern, or a piece of it, whose files and values are those of an earlier build is not proven
+    again.
     """
     from fab.proof.prove import FILES, from_bytes, given, prove_bytes
     from fab.values import plain
 
     tree, values = {file.path: file.data for file in files}, plain(job)
     proofs = [
-        Product(
-            f"proof of {one}",
-            prove_bytes,
-            (*given(tree, manifest, values, one), (one,)),
-            (),
-            from_bytes,
-        )
+        Product(f"proof of {one}", prove_bytes, (*handed, (one,)), (), from_bytes)
         for one in FILES
+        for handed in given(tree, manifest, values, one)
     ]
     run.begin(proofs)
     return lambda: [verdict for found in run.values(proofs) for verdict in found]

@@ -17,16 +17,17 @@ from fab import __version__
 from fab.checks.model import Verdict, at_most, judge
 from fab.errors import InputError, PanejigError, refused
 from fab.proof.job import JobValues
-from fab.proof.tree import Tree, Unreadable, tree_at
+from fab.proof.tree import PRINTED, Tree, Unreadable, tree_at
 
 Data = TypeVar("Data")
 MANIFEST, VALUES = "manifest.json", "lists/values.json"
 # concerns that need no book
-FILES = ("prints", "models", "names", "cut", "template", "lists", "power", "loads")
+FILES = ("prints", "plates", "models", "names", "cut", "template", "lists", "power", "loads")
 BOOK = ("book",)
 # What each concern opens: all of it is handed to another process as it is.
 OPENS: Mapping[str, tuple[str, ...]] = {
-    "prints": ("print/", "model/", "lists/parts.csv"),
+    "prints": ("print/", "model/"),
+    "plates": ("print/", "lists/parts.csv"),
     "models": ("model/assembly.step", "lists/parts.csv", "lists/panels.csv"),
     "names": ("print/base", "lists/panels.csv"),
     "cut": ("cut/", "model/diffuser", "lists/parts.csv", "lists/offcuts.toml"),
@@ -38,9 +39,10 @@ OPENS: Mapping[str, tuple[str, ...]] = {
 }
 # What a concern asks of the manifest and of the job's values, where that is not all of them. It is
 # handed nothing else, so its verdicts hold as long as this and the files that it opens stay.
-TOLD: Mapping[str, str] = {"prints": "files", "models": "counts", "names": ""}
+TOLD: Mapping[str, str] = {"prints": "", "plates": "files", "models": "counts", "names": ""}
 ASKS: Mapping[str, tuple[str, ...]] = {
-    "prints": ("shop.printer",),
+    "prints": (),
+    "plates": ("shop.printer",),
     "models": (),
     "names": ("panel", "designs"),
 }
@@ -122,7 +124,12 @@ def _version(manifest: Mapping[str, Any]) -> list[Verdict]:
 
 def prove(tree: Tree, values: Mapping[str, Any], concerns: Sequence[str]) -> list[Verdict]:
     """Verdicts of these concerns."""
-    return [verdict for name in concerns for verdict in _one(name, tree, values)]
+    return [
+        verdict
+        for name in concerns
+        for piece in pieces(tree.files, name)
+        for verdict in _one(name, Tree(piece), values)
+    ]
 
 
 def prove_bytes(
@@ -138,25 +145,37 @@ def from_bytes(data: bytes) -> list[Verdict]:
     return [Verdict(*row) for row in json.loads(data)["verdicts"]]
 
 
-def needed(files: Mapping[str, Data], concerns: Sequence[str]) -> dict[str, Data]:
-    """The files that these concerns open."""
-    starts = (*tuple({start for name in concerns for start in OPENS[name]}), MANIFEST)
+def needed(files: Mapping[str, Data], name: str) -> dict[str, Data]:
+    """The files that a concern opens."""
+    starts = (*OPENS[name], MANIFEST)
     return {
         path: data
         for path, data in files.items()
-        if path.startswith(starts) and ("models" in concerns or not path.startswith(SKIPS))
+        if path.startswith(starts) and (name == "models" or not path.startswith(SKIPS))
     }
+
+
+def pieces(files: Mapping[str, Data], name: str) -> list[dict[str, Data]]:
+    """The files that a concern opens, in groups that are proven each by itself: a print and its
+    model; of other concerns all in one group. The manifest is in each.
+    """
+    opened = needed(files, name)
+    if name != "prints":
+        return [opened]
+    found = [(path, PRINTED.fullmatch(path)) for path in sorted(opened)]
+    groups = [(path, f"model/{part[1]}.step", MANIFEST) for path, part in found if part]
+    return [{path: opened[path] for path in group if path in opened} for group in groups]
 
 
 def given(
     files: Mapping[str, bytes], manifest: Mapping[str, Any], values: Mapping[str, Any], name: str
-) -> tuple[dict[str, bytes], Any]:
-    """The part of a build that one concern is handed: files that it opens, the manifest among them,
-    and values of the job.
+) -> list[tuple[dict[str, bytes], Any]]:
+    """The parts of a build that one concern is handed, one a piece: files that it opens, the
+    manifest among them, and values of the job.
 
     Hashes of files are in none: only the list of files of a finished build has them.
     """
-    opened, told = needed(files, (name,)), dict(manifest)
+    opened, told = needed(files, name), dict(manifest)
     told["files"] = [
         {key: value for key, value in line.items() if key != "sha256"}
         for line in manifest["files"]
@@ -164,7 +183,8 @@ def given(
     ]
     if name in TOLD:
         told = {key: value for key, value in told.items() if key == TOLD[name]}
-    return opened | {MANIFEST: json.dumps(told).encode()}, asked(values, name)
+    handed = opened | {MANIFEST: json.dumps(told).encode()}
+    return [(piece, asked(values, name)) for piece in pieces(handed, name)]
 
 
 def asked(values: Mapping[str, Any], name: str) -> Any:
@@ -180,13 +200,13 @@ def asked(values: Mapping[str, Any], name: str) -> Any:
 
 
 def _one(name: str, tree: Tree, values: Mapping[str, Any]) -> list[Verdict]:
-    """One concern. A file that can't be read, or does not hold what its name says, fails with its
-    name.
+    """One concern, or a piece of it. A file that can't be read, or does not hold what its name
+    says, fails with its name.
     """
-    wanted = {"template": "wall/holes.csv", "prints": "print/", "cut": "cut/"}.get(name)
+    wanted = {"template": "wall/holes.csv", "plates": "print/", "cut": "cut/"}.get(name)
     if wanted and not tree.names(wanted):
         return []
-    own = Tree(needed(tree.files, (name,)))
+    own = Tree(needed(tree.files, name))
     try:
         return list(importlib.import_module(f"fab.proof.{name}").prove(own, JobValues(values)))
     except Unreadable as error:

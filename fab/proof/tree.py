@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import stat
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -17,6 +18,7 @@ from fab.errors import InputError, refused
 MOST_FILES = 20_000
 MOST_BYTES = 64_000_000  # of one file
 DEEPEST = 40  # nested values of a JSON file
+PRINTED = re.compile(r"print/(.+)_x(\d+)\.stl")  # a part's name and its count
 
 
 class Unreadable(Exception):

@@ -44,7 +44,7 @@ def proven_once() -> Iterator[None]:
             for line in manifest.get("files", ())  # some concerns are handed none
         ]
         told = json.dumps([manifest | {"files": lines}, values], sort_keys=True, default=str)
-        opened = prove.needed(tree.files, (name,))
+        opened = prove.needed(tree.files, name)
         key = (
             name,
             told,

@@ -56,8 +56,9 @@ def test_a_concern_says_the_same_of_what_it_is_handed_as_of_the_whole_build(
     files, manifest, values = tree_of(built[job])
     for name in prove.FILES:
         whole = prove.prove(Tree(files), values, (name,))
-        data = prove.prove_bytes(*prove.given(files, manifest, values, name), (name,))
-        assert prove.from_bytes(data) == whole, name
+        handed = prove.given(files, manifest, values, name)
+        data = [prove.prove_bytes(*piece, (name,)) for piece in handed]
+        assert [verdict for one in data for verdict in prove.from_bytes(one)] == whole, name
         assert whole or name in ("names", "loads"), name
 
 
@@ -89,9 +90,25 @@ def test_a_laser_value_proves_no_print_again(
     assert other != values
     lines = [line | {"sha256": "0" * 64} for line in manifest["files"]]
     now = manifest | {"inputs_sha256": "0" * 64, "files": lines, "checks": []}
-    before = digest(prove.given(files, manifest, values, "prints"))
-    assert (digest(prove.given(files, now, other, "prints")) == before) is same
+    before = digest(prove.given(files, manifest, values, "plates"))
+    assert (digest(prove.given(files, now, other, "plates")) == before) is same
     assert digest(prove.given(files, now, other, "lists")) != before
+
+
+def test_a_print_is_proven_again_when_it_or_its_model_changes_and_no_other_is(
+    built: dict[str, Path],
+) -> None:
+    files, manifest, values = tree_of(built["reading-nook"])
+    before = [digest(one) for one in prove.given(files, manifest, values, "prints")]
+    parts = [path for path in sorted(files) if path.startswith("print/") and path.endswith(".stl")]
+    assert len(before) == len(parts) > 3
+    for place, path in enumerate(parts):
+        for changed in (path, f"model/{path[6:].partition('_x')[0]}.step"):
+            now = files | {changed: files[changed] + b" "}
+            after = [
+                digest(one) for one in prove.given(now, manifest | {"checks": []}, {}, "prints")
+            ]
+            assert [k for k, one in enumerate(before) if one != after[k]] == [place]
 
 
 def test_bytes_that_are_no_verdicts_are_refused() -> None:
