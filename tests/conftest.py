@@ -84,14 +84,17 @@ OWN = "_hypothesis_internal_use_settings"  # where hypothesis keeps what a test 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """What takes long comes first, so that two workers end at about the same time."""
+    drawn = set()
     for item in items:
         test = getattr(item, "obj", None)
         if getattr(test, "is_hypothesis_test", False):
             item.add_marker("property")
-            asked = getattr(test, OWN, None)
-            if asked is not None and EXAMPLES == "few":
-                few = min(asked.max_examples, max(asked.max_examples // FEW, LEAST))
-                setattr(getattr(test, "__func__", test), OWN, settings(asked, max_examples=few))
+            drawn.add(getattr(test, "__func__", test))  # all parameters of a test share it
+    for test in drawn if EXAMPLES == "few" else ():
+        asked = getattr(test, OWN, None)
+        if asked is not None:
+            few = min(asked.max_examples, max(asked.max_examples // FEW, LEAST))
+            setattr(test, OWN, settings(asked, max_examples=few))
     items.sort(key=_turn)
 
 
