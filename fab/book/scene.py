@@ -12,7 +12,7 @@ import json
 import math
 from collections.abc import Sequence
 from importlib.resources import files
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fab.book import artscene
 from fab.book.pictures import shown_panel
@@ -25,6 +25,9 @@ from fab.parts.assembly import cap_pose, clip_poses
 from fab.parts.footsizes import feet_at
 from fab.products import PartSpec
 from fab.units import fixed, some
+
+if TYPE_CHECKING:
+    import numpy as np
 
 MOST_FACES = 65_535  # corners that 16 bit can number
 MOST_BASES = 8  # base kinds with a mesh of their own; further ones look like the nearest of these
@@ -71,7 +74,7 @@ class _Scene:
         self.things = things(wall)
         self.items: list[dict[str, Any]] = []
 
-    def put(self, key: tuple[str, ...], vertices: Any, triangles: Any) -> None:
+    def put(self, key: tuple[str, ...], vertices: np.ndarray, triangles: np.ndarray) -> None:
         """A mesh under a key; one that 16 bit can't number is left out."""
         import numpy as np
 
@@ -276,7 +279,7 @@ def _add_joints(made: _Scene) -> None:
             made.add("jumper", ("jumper", other.design), pair, back)
 
 
-def _coarse(vertices: Any, triangles: Any) -> tuple[Any, Any]:
+def _coarse(vertices: np.ndarray, triangles: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """The mesh on a grid that a view does not show: corners that fall together are one."""
     import numpy as np
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.checks.model import Verdict, at_most, judge
 from fab.proof.cutagree import agree
@@ -25,6 +25,9 @@ from fab.proof.step import read_step
 from fab.proof.svg import read_svg
 from fab.proof.table import rows_of
 from fab.proof.tree import Tree, Unreadable, sheet_and_times
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 ROUNDED_MM = 0.006  # an SVG has four decimals, a DXF six; arcs become chords
 
@@ -79,7 +82,11 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
 
 
 def _surrounded(
-    path: str, paths: Sequence[CutPath], parts: Sequence[Any], loose: Sequence[Any], job: JobValues
+    path: str,
+    paths: Sequence[CutPath],
+    parts: Sequence[BaseGeometry],
+    loose: Sequence[BaseGeometry],
+    job: JobValues,
 ) -> Verdict:
     """Cuts inside a part are on their own layer, and edges close round them."""
     import shapely
@@ -103,7 +110,12 @@ def _surrounded(
 
 
 def _kerfed(
-    path: str, parts: Sequence[Any], nominal: dict[str, Any], named: str, kerf: float, chords: float
+    path: str,
+    parts: Sequence[BaseGeometry],
+    nominal: dict[str, BaseGeometry],
+    named: str,
+    kerf: float,
+    chords: float,
 ) -> tuple[Counter[str], Verdict]:
     """How often each item lies here, and the worst difference of an outline from its item."""
     worst, where = 0.0, ""
@@ -123,7 +135,7 @@ def _kerfed(
     )
 
 
-def _drawn(tree: Tree, job: JobValues, known: dict[str, Any]) -> dict[str, Any]:
+def _drawn(tree: Tree, job: JobValues, known: dict[str, BaseGeometry]) -> dict[str, BaseGeometry]:
     """Parts that no STEP file has, a jig for one: what their own drawing makes when cut."""
     found = {}
     diffuser = str(job.design("panel").at("diffuser.stock"))
@@ -139,11 +151,11 @@ def _drawn(tree: Tree, job: JobValues, known: dict[str, Any]) -> dict[str, Any]:
     return found
 
 
-def nominals(tree: Tree, job: JobValues) -> dict[str, Any]:
+def nominals(tree: Tree, job: JobValues) -> dict[str, BaseGeometry]:
     """Item to its nominal shape, centred in no special way."""
     import shapely
 
-    found: dict[str, Any] = {}
+    found: dict[str, BaseGeometry] = {}
     for path in tree.names("model/diffuser", ".step"):
         loops = read_step(path, tree.read(path)).top()
         if not loops:

@@ -8,10 +8,13 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.proof.job import JobValues
 from fab.proof.paths import CutPath
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 
 def layers(job: JobValues) -> dict[str, str]:
@@ -22,7 +25,7 @@ def layers(job: JobValues) -> dict[str, str]:
 
 def shapes(
     paths: Sequence[CutPath], job: JobValues, kerf: float
-) -> tuple[list[Any], list[CutPath]]:
+) -> tuple[list[BaseGeometry], list[CutPath]]:
     """Parts of a drawing as polygons with holes, lead-ins taken off and tabs bridged; and edges
     that never close.
     """
@@ -57,7 +60,7 @@ def shapes(
         closed += [shapely.Polygon(face.exterior) for face in faces if face.buffer(-1.0).area > 0]
         loose = []
     tree = shapely.STRtree(closed)
-    holes: dict[int, list[Any]] = {}
+    holes: dict[int, list[BaseGeometry]] = {}
     for one in inner:
         ring = _ring(one)
         if ring is None:
@@ -73,7 +76,7 @@ def shapes(
     return [shapely.Polygon(one.exterior, holes.get(k, ())) for k, one in enumerate(closed)], loose
 
 
-def _ring(one: CutPath) -> Any:
+def _ring(one: CutPath) -> BaseGeometry:
     """The closed part of a path, a lead-in before it taken off; None when it is open."""
     import shapely
 
@@ -89,7 +92,9 @@ def _ring(one: CutPath) -> Any:
     return shapely.Polygon(points) if len(points) > 3 else None
 
 
-def nearest(shape: Any, nominal: dict[str, Any], name: str = "") -> tuple[str, float]:
+def nearest(
+    shape: BaseGeometry, nominal: dict[str, BaseGeometry], name: str = ""
+) -> tuple[str, float]:
     """The nominal part that a shape comes nearest to, and by how much its edge is off (mm)."""
     best = ("", math.inf)
     for item, wanted in nominal.items():
@@ -101,12 +106,12 @@ def nearest(shape: Any, nominal: dict[str, Any], name: str = "") -> tuple[str, f
     return best
 
 
-def fits(a: Any, b: Any, within: float) -> bool:
+def fits(a: BaseGeometry, b: BaseGeometry, within: float) -> bool:
     """True when no point of either edge is further than `within` mm from the other edge."""
     return distance(a, b) <= within
 
 
-def distance(a: Any, b: Any) -> float:
+def distance(a: BaseGeometry, b: BaseGeometry) -> float:
     """The largest distance between two shapes when one is turned and moved (never mirrored) onto
     the other.
     """
@@ -131,7 +136,7 @@ def distance(a: Any, b: Any) -> float:
     return best
 
 
-def _straight(shape: Any) -> list[tuple[float, float]]:
+def _straight(shape: BaseGeometry) -> list[tuple[float, float]]:
     """Length and direction of each edge of a polygon, counter-clockwise."""
     from shapely.geometry.polygon import orient
 

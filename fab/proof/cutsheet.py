@@ -7,13 +7,16 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from fab.checks.model import Verdict, at_least, at_most, judge
 from fab.proof.cutshape import layers
 from fab.proof.job import JobValues
 from fab.proof.paths import CutPath
 from fab.proof.tree import Tree, Unreadable, sheet_and_times
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 ALIKE_MM = 0.01
 OVERLAP_MM2 = 1e-3  # what two parts share beyond this is no touch of their edges
@@ -22,7 +25,7 @@ OVERLAP_MM2 = 1e-3  # what two parts share beyond this is no touch of their edge
 def on_sheet(
     path: str,
     line: dict[str, Any],
-    parts: Sequence[Any],
+    parts: Sequence[BaseGeometry],
     paths: Sequence[CutPath],
     job: JobValues,
     tree: Tree,
@@ -50,7 +53,7 @@ def on_sheet(
     return found
 
 
-def _gap(path: str, parts: Sequence[Any], job: JobValues) -> Verdict:
+def _gap(path: str, parts: Sequence[BaseGeometry], job: JobValues) -> Verdict:
     """The least distance of two parts; under what is wanted where they overlap."""
     import shapely
 
@@ -84,7 +87,7 @@ def _margin(path: str, line: dict[str, Any], paths: Sequence[CutPath], job: JobV
     margin = float(job.shop.values["stock"][line["stock"]].get("margin", 0.0))
     sheets = _sheets(job, line)
 
-    def room(cut: Any, sheet: Any) -> float:
+    def room(cut: BaseGeometry, sheet: BaseGeometry) -> float:
         inside = sheet.buffer(1e-6).contains(cut)
         return float(cut.distance(sheet.boundary)) if inside else -1.0
 
@@ -124,7 +127,9 @@ def _sheets(job: JobValues, line: dict[str, Any]) -> list[Any]:
     return found
 
 
-def _rests(path: str, parts: Sequence[Any], sheets: Sequence[Any], tree: Tree) -> list[Verdict]:
+def _rests(
+    path: str, parts: Sequence[BaseGeometry], sheets: Sequence[BaseGeometry], tree: Tree
+) -> list[Verdict]:
     """The rests named after this sheet: at one place of the sheet, each is free of cuts."""
     import shapely
     from shapely import affinity

@@ -12,10 +12,14 @@ import re
 import zipfile
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import Any
+from typing import TYPE_CHECKING
 from xml.sax.saxutils import unescape
 
 from fab.proof.tree import MOST_BYTES, Unreadable
+
+if TYPE_CHECKING:
+    import numpy as np
+    from shapely.geometry.base import BaseGeometry
 
 MODEL = "3D/3dmodel.model"
 UNITS_MM = {
@@ -37,13 +41,14 @@ ATTRIBUTE = re.compile(r'([\w:]+)="([^"]*)"')
 class ReadMesh:
     """Corners (n x 3, mm, each place once) and triangles (m x 3)."""
 
-    corners: Any
-    triangles: Any
+    corners: np.ndarray
+    triangles: np.ndarray
 
     @cached_property
-    def size(self) -> Any:
+    def size(self) -> np.ndarray:
         """Extent along x, y and z, mm, shape (3,)."""
-        return self.corners.max(axis=0) - self.corners.min(axis=0)
+        extent: np.ndarray = self.corners.max(axis=0) - self.corners.min(axis=0)
+        return extent
 
     @cached_property
     def volume_mm3(self) -> float:
@@ -87,7 +92,7 @@ class BedPlate:
     """The contents of a bed: objects by name, and each copy's name and 4 x 3 matrix."""
 
     objects: dict[str, ReadMesh]
-    copies: tuple[tuple[str, Any], ...]
+    copies: tuple[tuple[str, np.ndarray], ...]
 
 
 @lru_cache(maxsize=16)
@@ -167,7 +172,7 @@ def read_plate(path: str, data: bytes) -> BedPlate:
     return BedPlate(objects, tuple(copies))
 
 
-def section(mesh: ReadMesh, z: float) -> Any:
+def section(mesh: ReadMesh, z: float) -> BaseGeometry:
     """The mesh cut level at a height: polygons with their holes, as a shapely value (mm)."""
     import numpy as np
     import shapely
@@ -194,7 +199,7 @@ def section(mesh: ReadMesh, z: float) -> Any:
     return shape
 
 
-def _rings(keys: Any) -> list[list[int]]:
+def _rings(keys: np.ndarray) -> list[list[int]]:
     """Rings of segments, whose ends are two by two in `keys`; of each ring where its ends stand
     there, in their order along it.
     """
@@ -215,7 +220,7 @@ def _rings(keys: Any) -> list[list[int]]:
     return rings
 
 
-def holes_of(shape: Any) -> list[Any]:
+def holes_of(shape: BaseGeometry) -> list[BaseGeometry]:
     """The inner rings of a section, as polygons."""
     import shapely
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.checks.model import Verdict, at_most, judge
 from fab.proof.job import JobValues
@@ -19,6 +19,10 @@ from fab.proof.keyholes import base_file, keyhole
 from fab.proof.mesh import ReadMesh, read_stl, section
 from fab.proof.table import panels_of, rows_of, truth
 from fab.proof.tree import Tree
+
+if TYPE_CHECKING:
+    import numpy as np
+    from shapely.geometry.base import BaseGeometry
 
 KNOWN = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
 WIDE, HIGH = 24, 32  # points that a letter is compared on
@@ -61,7 +65,7 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
     return found
 
 
-def raised(mesh: ReadMesh, floor: float, up_rad: float) -> list[Any]:
+def raised(mesh: ReadMesh, floor: float, up_rad: float) -> list[BaseGeometry]:
     """Islands a hair over the floor that are as low as letters, from left to right as the base
     hangs.
     """
@@ -78,7 +82,7 @@ def raised(mesh: ReadMesh, floor: float, up_rad: float) -> list[Any]:
     return sorted(letters, key=lambda one: float(one.bounds[0]))
 
 
-def _compared(path: str, name: str, islands: list[Any]) -> Verdict:
+def _compared(path: str, name: str, islands: list[BaseGeometry]) -> Verdict:
     """The first island is the arrow, each other one a letter."""
     arrow, letters = islands[0], islands[1:]
     x0, y0, x1, y1 = arrow.bounds
@@ -95,7 +99,7 @@ def _compared(path: str, name: str, islands: list[Any]) -> Verdict:
     return judge("proof.print-name", path, at_most(float(len(wrong)), 0.0, "letters"), says)
 
 
-def reading(shape: Any, char: str) -> str:
+def reading(shape: BaseGeometry, char: str) -> str:
     """The letter that an island reads as when that is not the right one; "" when it is."""
     points = _points(shape)
     scores = {
@@ -117,7 +121,7 @@ def _eyes(char: str) -> set[str]:
     return {char}.union(*(group for group in ALIKE if char in group))
 
 
-def _points(shape: Any) -> Any:
+def _points(shape: BaseGeometry) -> np.ndarray:
     """A shape drawn on WIDE x HIGH points, row 0 at its top; a thin one keeps its proportions."""
     import numpy as np
     import shapely
@@ -128,11 +132,12 @@ def _points(shape: Any) -> Any:
     columns = left + (np.arange(WIDE) + 0.5) / WIDE * wide
     rows = y1 - (np.arange(HIGH) + 0.5) / HIGH * (y1 - y0)
     across, down = np.meshgrid(columns, rows)
-    return shapely.contains_xy(shape, across, down)
+    inside: np.ndarray = shapely.contains_xy(shape, across, down)
+    return inside
 
 
 @lru_cache(maxsize=64)
-def _letter(char: str) -> Any:
+def _letter(char: str) -> BaseGeometry:
     """A capital or digit of the picture library's own font, on the same points."""
     import numpy as np
     from PIL import Image, ImageDraw, ImageFont
@@ -148,7 +153,7 @@ def _letter(char: str) -> Any:
     return np.asarray(picture)[np.ix_(rows, columns)] > 127
 
 
-def _alike(one: Any, other: Any) -> float:
+def _alike(one: BaseGeometry, other: BaseGeometry) -> float:
     """The share, 0 to 1, by which two letters cover each other: the worse of both ways."""
     from scipy import ndimage
 
@@ -156,7 +161,7 @@ def _alike(one: Any, other: Any) -> float:
     return float(min(_closeness(far, shape) for far, shape in zip(away, (one, other), strict=True)))
 
 
-def _closeness(far: Any, shape: Any) -> float:
+def _closeness(far: np.ndarray, shape: BaseGeometry) -> float:
     """Mean closeness of the points of a shape: 1 on the other shape, 0 from NEAR_POINTS away on."""
     import numpy as np
 

@@ -12,10 +12,14 @@ import io
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.checks.model import Verdict, at_most, judge
 from fab.proof.tree import Unreadable
+
+if TYPE_CHECKING:
+    import numpy as np
+    from shapely.geometry.base import BaseGeometry
 
 MOST_POINTS = 40_000_000
 DARK = 140  # of 255: what counts as a drawn line
@@ -31,13 +35,13 @@ class Seen:
     across and upwards.
     """
 
-    points: Any
+    points: np.ndarray
     left: float
     low: float
     across: float
     upwards: float
 
-    def at(self, places: Any) -> tuple[Any, Any]:
+    def at(self, places: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Row and column of places on the sheet (n x 2, mm)."""
         import numpy as np
 
@@ -49,7 +53,7 @@ class Seen:
 
 
 def shown(
-    path: str, data: bytes, parts: Sequence[Any], size: tuple[float, float] | None
+    path: str, data: bytes, parts: Sequence[BaseGeometry], size: tuple[float, float] | None
 ) -> list[Verdict]:
     """Verdicts on a picture; `parts` are what the drawing cuts, `size` that of the sheet when it is
     a rectangle.
@@ -72,7 +76,7 @@ def shown(
     return [*found, _edges(path, seen, parts), _extra(path, seen, parts)]
 
 
-def _points(path: str, data: bytes) -> Any:
+def _points(path: str, data: bytes) -> np.ndarray:
     """Rows x columns x 3. Raises Unreadable."""
     import numpy as np
     from PIL import Image
@@ -88,7 +92,7 @@ def _points(path: str, data: bytes) -> Any:
         raise Unreadable(path, f"cannot be read as a PNG ({error})") from error
 
 
-def _sheet(points: Any, size: tuple[float, float]) -> Seen | None:
+def _sheet(points: np.ndarray, size: tuple[float, float]) -> Seen | None:
     """The place of the sheet; None when nothing in the picture has its proportions."""
     import numpy as np
     from scipy import ndimage
@@ -107,7 +111,7 @@ def _sheet(points: Any, size: tuple[float, float]) -> Seen | None:
     return Seen(points, float(left) - 0.5, float(low) - 0.5, across, upwards)
 
 
-def _longest(row: Any) -> tuple[int, int]:
+def _longest(row: np.ndarray) -> tuple[int, int]:
     """Begin and end of the longest run of True."""
     import numpy as np
 
@@ -117,7 +121,7 @@ def _longest(row: Any) -> tuple[int, int]:
     return int(begins[best]), int(ends[best])
 
 
-def _edges(path: str, seen: Seen, parts: Sequence[Any]) -> Verdict:
+def _edges(path: str, seen: Seen, parts: Sequence[BaseGeometry]) -> Verdict:
     """The part whose outline is drawn least well."""
     import numpy as np
     from scipy import ndimage
@@ -137,7 +141,7 @@ def _edges(path: str, seen: Seen, parts: Sequence[Any]) -> Verdict:
     return judge("proof.cut-picture", path, at_most(worst, MISSING_SHARE, ""), says)
 
 
-def _extra(path: str, seen: Seen, parts: Sequence[Any]) -> Verdict:
+def _extra(path: str, seen: Seen, parts: Sequence[BaseGeometry]) -> Verdict:
     """Coloured like a part, but no part of the drawing."""
     import numpy as np
     from PIL import Image, ImageDraw
@@ -166,7 +170,7 @@ def _extra(path: str, seen: Seen, parts: Sequence[Any]) -> Verdict:
     return judge("proof.cut-picture", path, at_most(most / smallest, EXTRA_SHARE, ""), says)
 
 
-def _inside(part: Any) -> list[Any]:
+def _inside(part: BaseGeometry) -> list[BaseGeometry]:
     """A few places inside a part."""
     import shapely
 

@@ -17,11 +17,15 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING
 
 from fab.proof.tree import Unreadable
+
+if TYPE_CHECKING:
+    import numpy as np
 
 PER_TURN = 192  # chords of a full circle: the area of a disc is then right to 0.02 per cent
 ENTITY = re.compile(r"#(\d+)\s*=\s*([A-Z0-9_]+)\s*\((.*)\)\s*", re.DOTALL)
@@ -100,7 +104,7 @@ class StepFile:
             self.vector(refs[2]) if len(refs) > 2 else (1.0, 0.0, 0.0),
         )
 
-    def _loop(self, bound: int) -> Any:
+    def _loop(self, bound: int) -> np.ndarray:
         """Points along a face's bound, in its own direction, shape (n, 3)."""
         import numpy as np
 
@@ -115,10 +119,10 @@ class StepFile:
         return np.concatenate(found)
 
     @cached_property
-    def _edges(self) -> dict[int, Any]:
+    def _edges(self) -> dict[int, np.ndarray]:
         return {}
 
-    def _edge(self, number: int) -> Any:
+    def _edge(self, number: int) -> np.ndarray:
         """Points of an edge from its first vertex to its second, shape (n, 3)."""
         import numpy as np
 
@@ -129,7 +133,10 @@ class StepFile:
             self._edges[number] = np.array([a, *self._between(curve, a, b, same=same), b])
         return self._edges[number]
 
-    def _between(self, curve: int, a: Vector, b: Vector, *, same: bool) -> Any:
+    def _between(
+        self, curve: int, a: Vector, b: Vector, *, same: bool
+    ) -> Sequence[Vector] | np.ndarray:
+        """Points of an edge between its two vertices, shape (n, 3)."""
         kind = self.entities[curve][0]
         if kind == "LINE":
             return []
@@ -157,11 +164,14 @@ class StepFile:
         count = max(2, math.ceil(abs(sweep) / (2 * math.pi) * PER_TURN))
         return _on_ellipse(centre, first, second, (major, minor), (start, sweep, count))
 
-    def _flux(self, surface: int, loops: list[Any]) -> float | None:
+    def _flux(self, surface: int, loops: list[np.ndarray]) -> float | None:
+        """Flux of the place vector through a face, mm3; None for a surface that is not known."""
+        import numpy as np
+
         kind = self.entities[surface][0]
         if kind == "PLANE":
             origin = self.placement(self.refs(surface)[0])[0]
-            return float(sum(_vector_area(loop) for loop in loops) @ origin)
+            return float(np.sum([_vector_area(loop) for loop in loops], axis=0) @ origin)
         if kind in ("CYLINDRICAL_SURFACE", "CONICAL_SURFACE"):
             place = self.placement(self.refs(surface)[0])
             values = self.numbers(surface)
@@ -185,7 +195,7 @@ def read_step(path: str, data: bytes) -> StepFile:
     return StepFile(path, found)
 
 
-def volume_and_corners(path: str, data: bytes) -> tuple[float | None, Any]:
+def volume_and_corners(path: str, data: bytes) -> tuple[float | None, np.ndarray]:
     """Volume (None for a shape not known here) and the vertices as an array. Raises Unreadable."""
     import numpy as np
 
@@ -208,7 +218,7 @@ def _on_ellipse(
     second: Vector,
     radii: tuple[float, float],
     over: tuple[float, float, int],
-) -> Any:
+) -> np.ndarray:
     """Points between the ends of an arc, shape (n - 1, 3); `over`: its start and sweep, radians,
     and n, the number of its chords.
     """
@@ -217,11 +227,12 @@ def _on_ellipse(
     start, sweep, count = over
     angles = start + sweep * np.arange(1, count)[:, None] / count
     along = np.cos(angles) * radii[0] * np.array(first)
-    return np.array(centre) + along + np.sin(angles) * radii[1] * np.array(second)
+    points: np.ndarray = np.array(centre) + along + np.sin(angles) * radii[1] * np.array(second)
+    return points
 
 
 def _round_flux(
-    place: tuple[Vector, Vector, Vector], radius: float, slope: float, loop: Any
+    place: tuple[Vector, Vector, Vector], radius: float, slope: float, loop: np.ndarray
 ) -> float:
     """Flux through a face of a cylinder or cone, along its loop."""
     import numpy as np
@@ -237,21 +248,22 @@ def _round_flux(
     return -float((h * (radius * v + slope * v * v / 2) * du).sum())
 
 
-def _after(loop: Any) -> Any:
+def _after(loop: np.ndarray) -> np.ndarray:
     """What follows each value of a loop."""
     import numpy as np
 
     return np.concatenate((loop[1:], loop[:1]))
 
 
-def _vector_area(loop: Any) -> Any:
+def _vector_area(loop: np.ndarray) -> np.ndarray:
     """Half the sum of the cross products along a loop, shape (3,)."""
     after = _after(loop)
     cross = loop[:, [1, 2, 0]] * after[:, [2, 0, 1]] - loop[:, [2, 0, 1]] * after[:, [1, 2, 0]]
-    return cross.sum(axis=0) / 2
+    half: np.ndarray = cross.sum(axis=0) / 2
+    return half
 
 
-def _fan(loop: Any) -> float:
+def _fan(loop: np.ndarray) -> float:
     """Flux through triangles from the middle of a loop."""
     middle = loop.mean(axis=0)
     return float(middle @ _vector_area(loop - middle))

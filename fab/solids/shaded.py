@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fab.errors import BrokenGeometry
 from fab.solids.mesh import Mesh
@@ -125,7 +125,7 @@ def shaded(
     )
 
 
-def _frame(towards: Sequence[float], up: Sequence[float]) -> Any:
+def _frame(towards: Sequence[float], up: Sequence[float]) -> np.ndarray:
     """Rows: right, up and towards the eye of the picture, in the parts' frame."""
     import numpy as np
 
@@ -135,7 +135,7 @@ def _frame(towards: Sequence[float], up: Sequence[float]) -> Any:
     return np.stack([right, np.cross(eye, right), eye])
 
 
-def _nearest(flat: Any, size: tuple[int, int]) -> Any:
+def _nearest(flat: np.ndarray, size: tuple[int, int]) -> np.ndarray:
     """Per point of the picture the depth (upper half) and the number (lower half) of the nearest
     triangle; FAR and one past the last triangle where there is none.
 
@@ -179,7 +179,7 @@ def _nearest(flat: Any, size: tuple[int, int]) -> Any:
     return nearest.reshape(size)
 
 
-def _runs(start: Any, end: Any) -> tuple[Any, Any]:
+def _runs(start: np.ndarray, end: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Number of whole numbers from `start` up to `end` of each pair; and all of them."""
     import numpy as np
 
@@ -188,7 +188,9 @@ def _runs(start: Any, end: Any) -> tuple[Any, Any]:
     return count, np.arange(int(count.sum())) + np.repeat(start - before, count)
 
 
-def _edges(face: Any, nearest: Any, owners: Any, normal: Any, step: float) -> Any:
+def _edges(
+    face: np.ndarray, nearest: np.ndarray, owners: np.ndarray, normal: np.ndarray, step: float
+) -> np.ndarray:
     """Places of drawn lines: the nearer of two neighbours that are not of one smooth face, or lie
     more than `step` apart in depth where the face looks straight to the eye.
     """

@@ -21,12 +21,14 @@ from fab.solids.mesh import Mesh, alike
 from fab.solids.meshing import WELD_PLACES, is_closed, net
 
 if TYPE_CHECKING:
+    import cadquery as cq
     import numpy as np
+    from shapely.geometry.base import BaseGeometry
 
 ON_MM = 1e-6  # how far a face may lie off its height
 
 
-def raised(solid: Solid, feet: Sequence[Any], z: float, high: float) -> Solid | None:
+def raised(solid: Solid, feet: Sequence[BaseGeometry], z: float, high: float) -> Solid | None:
     """The solid with prisms `high` over the faces `feet`, which lie at height z inside one face of
     it that looks up.
 
@@ -72,14 +74,13 @@ def raised(solid: Solid, feet: Sequence[Any], z: float, high: float) -> Solid | 
     return stamped
 
 
-def _anticlockwise(ring: Any) -> Any:
+def _anticlockwise(ring: cq.Wire) -> Any:
     """A flat wire that runs anticlockwise seen from above."""
-    cq = kernel()
-    up = cq.Face.makeFromWires(ring).normalAt().z > 0
+    up = kernel().Face.makeFromWires(ring).normalAt().z > 0
     return ring.wrapped if up else ring.wrapped.Reversed()
 
 
-def _holding(solid: Solid, feet: Sequence[Any], z: float) -> Any | None:
+def _holding(solid: Solid, feet: Sequence[BaseGeometry], z: float) -> Any | None:
     """The face of a solid that looks up at height z and holds all corners of the feet inside."""
     from OCP.BRepAdaptor import BRepAdaptor_Surface
     from OCP.BRepTopAdaptor import BRepTopAdaptor_FClass2d
@@ -106,7 +107,7 @@ def _holding(solid: Solid, feet: Sequence[Any], z: float) -> Any | None:
     return None
 
 
-def raised_mesh(body: Mesh, feet: Sequence[Any], z: float, high: float) -> Mesh:
+def raised_mesh(body: Mesh, feet: Sequence[BaseGeometry], z: float, high: float) -> Mesh:
     """The mesh of `raised` made of the mesh of the body.
 
     Raises BrokenGeometry when it does not come out closed.
@@ -180,7 +181,7 @@ def _rims(triangles: np.ndarray, vertices: np.ndarray) -> list[np.ndarray]:
     return rings
 
 
-def _triangles(region: Any, z: float) -> np.ndarray:
+def _triangles(region: BaseGeometry, z: float) -> np.ndarray:
     """A flat region as triangles (n, 3, 3) that look up, without a corner that it does not have."""
     import numpy as np
     import shapely
