@@ -175,6 +175,25 @@ def children_mb() -> float:
     return resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
 
 
+def cold_builds(job: str, out: str, env: dict[str, str], colds: int) -> str:
+    """Median time of cold builds, and the median of their ratios to an import of the CAD library,
+    each measured just before its build: a machine's pace wanders from minute to minute.
+    """
+    spent, ratios = [], []
+    for _ in range(colds):
+        kernel = seconds("import cadquery", env, 1)
+        shutil.rmtree(env["PANEJIG_CACHE"], ignore_errors=True)
+        shutil.rmtree(out, ignore_errors=True)
+        spent.append(seconds(command("build", job, "--out", out), env, 1))
+        ratios.append(spent[-1] / kernel)
+    who = "one process" if env["PANEJIG_PROCESSES"] else "all cores"
+    return (
+        f"cold build of the demo, {who:14s}{statistics.median(spent):.2f} s,"
+        f" {statistics.median(ratios):.1f} x the import of cadquery (bound 4; {min(ratios):.1f} to"
+        f" {max(ratios):.1f}), {children_mb():.0f} MB a process"
+    )
+
+
 def book_share(job: str, folder: str, env: dict[str, str]) -> str:
     """Processor time of a cold build in one process, and the share of it that a build without the
     book does not take.
@@ -216,27 +235,10 @@ def main() -> None:
             "a refused file over bare             "
             f" {seconds(command('check', str(bad)), env, leaves=2) - bare:.3f} s (bound 0.12)"
         )
-        kernel = seconds("import cadquery", env, 3)
         job, out = str(ROOT / "params" / "reading-nook.toml"), f"{folder}/out"
-        print(f"import cadquery                       {kernel:.2f} s, {children_mb():.0f} MB")
         for count in ("1", ""):  # the last one fills the cache for what follows
-            spent_cold = []
-            for _ in range(asked.colds):
-                alone = env | {
-                    "PANEJIG_PROCESSES": count,
-                    "PANEJIG_CACHE": f"{folder}/cache{count}",
-                }
-                shutil.rmtree(alone["PANEJIG_CACHE"], ignore_errors=True)
-                shutil.rmtree(f"{out}{count}", ignore_errors=True)
-                spent_cold.append(
-                    seconds(command("build", job, "--out", f"{out}{count}"), alone, 1)
-                )
-            cold = statistics.median(spent_cold)
-            who = "one process" if count else "all cores"
-            print(
-                f"cold build of the demo, {who:14s}{cold:.2f} s, {cold / kernel:.1f} x the import"
-                f" (bound 4), {children_mb():.0f} MB a process"
-            )
+            own = env | {"PANEJIG_PROCESSES": count, "PANEJIG_CACHE": f"{folder}/cache{count}"}
+            print(cold_builds(job, f"{out}{count}", own, asked.colds))
         print(book_share(job, folder, env))
         same = seconds(command("build", job, "--out", out), env)
         print(f"unchanged rebuild over bare           {same - bare:.3f} s (bound 0.3)")
