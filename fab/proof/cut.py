@@ -26,6 +26,7 @@ from fab.proof.svg import read_svg
 from fab.proof.table import rows_of
 from fab.proof.tree import Tree, Unreadable, sheet_and_times
 
+ART = "lists/art.csv"
 ROUNDED_MM = 0.006  # an SVG has four decimals, a DXF six; arcs become chords
 
 
@@ -165,7 +166,16 @@ def nominals(tree: Tree, job: JobValues) -> dict[str, Any]:
                 f"its outline is not that of the job's values (area {found[item].area:.2f} mm2, not"
                 f" {plain.area:.2f} mm2)",
             )
-    return found
+    return {item: _as_cut(tree, item, shape) for item, shape in found.items()}
+
+
+def _as_cut(tree: Tree, item: str, shape: Any) -> Any:
+    """A sheet as it lies in the machine: mirrored when it is engraved on its back."""
+    from shapely import affinity
+
+    rows = rows_of(tree, ART, ("item", "side")) if ART in tree else ()
+    down = any(row["item"] == item and row["side"] == "back" for row in rows)
+    return affinity.scale(shape, -1.0, 1.0, origin=(0, 0)) if down else shape
 
 
 def _counted(tree: Tree, job: JobValues, counts: Counter[str]) -> list[Verdict]:
