@@ -156,6 +156,8 @@ def nominals(tree: Tree, job: JobValues) -> dict[str, Any]:
         found[item] = shapely.Polygon(rings[0].exterior, [ring.exterior for ring in rings[1:]])
     for name in ("panel", *job.at("designs", {})):
         item = "diffuser" if name == "panel" else f"diffuser-{name}"
+        if job.design(name).at("shell.wall") is None:
+            continue  # no panel is of this design: what it leaves out was never derived
         sides, apothem, radius = job.design(name).nominal_sheet(job.shop)
         plain = shapely.Polygon(regular(sides, apothem, radius))
         if item not in found:

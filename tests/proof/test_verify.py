@@ -122,6 +122,8 @@ back = true
 [designs.inlet]
 extends = "edge90-square"
 board.none = true
+[designs.unused]
+extends = "edge90-hexagon"
 [layout]
 panel = [
   {name = "a 1", cell = [0, 0]},
@@ -138,8 +140,8 @@ must = ["A-1", "b"]
 def test_a_wall_of_odd_names_is_built_and_proven(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Blanks, hyphens and small letters in names, a design named as bases are; letters beside the
-    names in the bases, and stencils in sheets that lie face down.
+    """Blanks, hyphens and small letters in names, a design named as bases are, one of no panel;
+    letters beside the names in the bases, and stencils in sheets that lie face down.
     """
     job = tmp_path / "odd.toml"
     job.write_text(ODD, encoding="utf-8")
