@@ -75,7 +75,7 @@ def composed(facts: BookFacts) -> list[Chapter]:
         ordering.chapter(facts),
         checklists.printing(facts),
         cutting.chapter(facts),
-        wiring.chapter(facts),
+        *_lit(facts, wiring.chapter),
         *_lit(facts, onepanel.chapter),
         assembly.chapter(facts),
         *joining.chapter(facts),
@@ -83,7 +83,12 @@ def composed(facts: BookFacts) -> list[Chapter]:
         *_lit(facts, firstlight.chapter),
         wiring.addresses(facts),
     ]
-    after = [wiring.in_full(facts), *_boards(facts), *assembly.sections(facts), _values(facts)]
+    after = [
+        *_lit(facts, wiring.in_full),
+        *_boards(facts),
+        *assembly.sections(facts),
+        _values(facts),
+    ]
     return [*before, glossary.chapter((before, after, facts.verdicts)), *after]
 
 
@@ -93,7 +98,7 @@ def _boards(facts: BookFacts) -> list[Chapter]:
 
 
 def _lit(facts: BookFacts, made: Callable[[BookFacts], Chapter]) -> list[Chapter]:
-    """A chapter on light, where there is any."""
+    """A chapter on power or light, where there is any."""
     return [made(facts)] if facts.design.wired.zones else []
 
 

@@ -68,7 +68,7 @@ def hang_checks(
         *keyhole_checks(layout, plans, hung, filament),
         *head_checks(layout, plans, hung, filament),
         *bend_check(layout, plans, hung, hang.factor),
-        room_check(known),
+        room_check(known, hung),
         order_check(layout, plans, order, table),
         *jig_check(hung, hang),
     )

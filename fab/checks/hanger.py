@@ -169,8 +169,10 @@ def bend_check(
     ]
 
 
-def room_check(known: WallToHang) -> Verdict:
-    """`hang.keyhole-room`: the panels that could not have a hanger."""
+def room_check(known: WallToHang, hung: Hung) -> Verdict:
+    """`hang.keyhole-room`: the panels that could not have a hanger on their middle, and have none
+    beside it.
+    """
 
     @cache
     def spans(base: MountedBase) -> tuple[Interval, ...]:
@@ -178,6 +180,8 @@ def room_check(known: WallToHang) -> Verdict:
 
     layout, lacking = known.layout, []
     for panel in layout.panels:
+        if panel.name in hung.by_panel:
+            continue  # it has one, perhaps moved sideways
         base = known.base_of(panel)
         offset = known.plans[panel.design].params.hanger.offset
         fits = any(
@@ -191,7 +195,7 @@ def room_check(known: WallToHang) -> Verdict:
         panel, base = lacking[0]
         free = spans(base)
         says = (
-            f"{len(lacking)} of {len(layout.panels)} bases have no room for a keyhole. The first"
+            f"Bases without room for a keyhole: {len(lacking)} of {len(layout.panels)}. The first"
             f" is that of panel {panel.name}."
         )
         key_of = table_of(panel.design)

@@ -29,6 +29,7 @@ from fab.proof.tree import Tree, Unreadable, sheet_and_times
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
+ART = "lists/art.csv"
 ROUNDED_MM = 0.006  # an SVG has four decimals, a DXF six; arcs become chords
 
 
@@ -167,6 +168,8 @@ def nominals(tree: Tree, job: JobValues) -> dict[str, BaseGeometry]:
         found[item] = shapely.Polygon(rings[0].exterior, [ring.exterior for ring in rings[1:]])
     for name in ("panel", *job.at("designs", {})):
         item = "diffuser" if name == "panel" else f"diffuser-{name}"
+        if job.design(name).at("shell.wall") is None:
+            continue  # no panel is of this design: what it leaves out was never derived
         sides, apothem, radius = job.design(name).nominal_sheet(job.shop)
         plain = shapely.Polygon(regular(sides, apothem, radius))
         if item not in found:
@@ -177,7 +180,16 @@ def nominals(tree: Tree, job: JobValues) -> dict[str, BaseGeometry]:
                 f"its outline is not that of the job's values (area {found[item].area:.2f} mm2, not"
                 f" {plain.area:.2f} mm2)",
             )
-    return found
+    return {item: _as_cut(tree, item, shape) for item, shape in found.items()}
+
+
+def _as_cut(tree: Tree, item: str, shape: BaseGeometry) -> BaseGeometry:
+    """A sheet as it lies in the machine: mirrored when it is engraved on its back."""
+    from shapely import affinity
+
+    rows = rows_of(tree, ART, ("item", "side")) if ART in tree else ()
+    down = any(row["item"] == item and row["side"] == "back" for row in rows)
+    return affinity.scale(shape, -1.0, 1.0, origin=(0, 0)) if down else shape
 
 
 def _counted(tree: Tree, job: JobValues, counts: Counter[str]) -> list[Verdict]:

@@ -10,8 +10,9 @@ mirror image among them where that differs.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fab.checks.model import Verdict, at_most, judge
 from fab.proof.job import JobValues
@@ -30,6 +31,7 @@ NEAR_POINTS = 3  # a stroke's width apart is no difference
 CLEARER = 0.05  # a wrong reading must fit so much better before the right one is doubted
 SYMMETRIC = "AHIMOTUVWXY08"  # their own mirror images, and drawn in more ways: doubted later
 CLEARER_SYMMETRIC = 0.15
+LOOSE_MM = 0.1  # round a place on the floor
 ALIKE = (
     {"0", "O"},
     {"1", "I"},
@@ -56,18 +58,65 @@ def prove(tree: Tree, job: JobValues) -> list[Verdict]:
         path = base_file(tree, panel, row["base"])
         mesh = read_stl(path, tree.read(path))
         rest, entry = keyhole(path, mesh, design)
-        said = raised(
-            mesh, float(design.at("base.floor")), math.atan2(rest[1] - entry[1], rest[0] - entry[0])
-        )
+        turned = 360.0 * float(row["base_turn_edges"]) / panel.sides
+        up_rad = math.atan2(rest[1] - entry[1], rest[0] - entry[0])
+        said = raised(mesh, float(design.at("base.floor")), up_rad, _own(design, turned))
         if not said or any(char not in KNOWN for char in name):
             continue  # no room for a name, or letters that this proof does not know
         found.append(_compared(path, name, said))
     return found
 
 
-def raised(mesh: ReadMesh, floor: float, up_rad: float) -> list[BaseGeometry]:
+def _own(design: JobValues, turn_deg: float) -> list[BaseGeometry]:
+    """Places on the floor of a base where the maker's own low things stand: letters, ribs, art.
+
+    In the base's frame; they keep their place in the panel when a base is mounted `turn_deg` on.
+    """
+    import shapely
+    from shapely import affinity
+
+    found = []
+    for one in (*design.at("addition", ()), *design.at("art", ())):
+        if one.get("part", one.get("on")) != "base" or one.get("edge") is not None or one["back"]:
+            continue
+        x, y = one["at"]
+        if one.get("kind") == "rib":
+            end = one.get("to") or (x + 10.0, y)
+            place = shapely.LineString([(x, y), end]).buffer(one["width"] / 2, cap_style="square")
+        elif one.get("kind") == "boss":
+            place = shapely.Point(x, y).buffer(one["d"] / 2)
+        else:
+            wide, high = _text(one) if "kind" in one else _graphic(one)
+            turned = affinity.rotate(_box(wide, high), one["turn_deg"], origin=(0, 0))
+            place = affinity.translate(turned, x, y)
+        found.append(affinity.rotate(place.buffer(LOOSE_MM), -turn_deg, origin=(0, 0)))
+    return found
+
+
+def _box(wide: float, high: float) -> BaseGeometry:
+    import shapely
+
+    return shapely.box(-wide / 2, -high / 2, wide / 2, high / 2)
+
+
+def _text(one: Mapping[str, Any]) -> tuple[float, float]:
+    """Most room that a line of letters takes: each as wide as high, with hooks above and below."""
+    return one["size"] * len(one["letters"]), 1.5 * one["size"]
+
+
+def _graphic(one: Mapping[str, Any]) -> tuple[float, float]:
+    """Room of a graphic about its middle, its corners alone: round sides swell a little further."""
+    xs, ys = ([2 * abs(p[k]) for ring in one["shape"] for p in ring] for k in (0, 1))
+    wide, high = max(xs, default=0.0), max(ys, default=0.0)
+    scale = one["width"] / wide if one.get("width") and wide else 1.0
+    return 1.2 * wide * scale, 1.2 * high * scale
+
+
+def raised(
+    mesh: ReadMesh, floor: float, up_rad: float, own: Sequence[BaseGeometry] = ()
+) -> list[BaseGeometry]:
     """Islands a hair over the floor that are as low as letters, from left to right as the base
-    hangs.
+    hangs; without those in `own`, the places of other low things in the base's frame.
     """
     from shapely import affinity
 
@@ -77,7 +126,9 @@ def raised(mesh: ReadMesh, floor: float, up_rad: float) -> list[BaseGeometry]:
     letters = [
         affinity.rotate(one, math.pi / 2 - up_rad, origin=(0, 0), use_radians=True)
         for one in getattr(above, "geoms", [above])
-        if not one.is_empty and not any(one.intersects(other) for other in standing)
+        if not one.is_empty
+        and not any(one.intersects(other) for other in standing)
+        and not any(place.contains(one) for place in own)
     ]
     return sorted(letters, key=lambda one: float(one.bounds[0]))
 

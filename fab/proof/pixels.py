@@ -69,8 +69,9 @@ def _as_data(tree: Tree, listed: Sequence[Row], panels: Mapping[str, WallPanel])
     """
     data, wrong = tree.json(DATA), []
     xs, ys = ([number(PATH, row, key) for row in listed] for key in ("x_mm", "y_mm"))
-    box = {"x0_mm": min(xs), "y0_mm": min(ys)}
-    box["longer_side_mm"] = max(max(xs) - min(xs), max(ys) - min(ys))
+    # a wall of covers alone has no LEDs
+    (x0, x1), (y0, y1) = ((min(all_), max(all_)) if all_ else (0.0, 0.0) for all_ in (xs, ys))
+    box = {"x0_mm": x0, "y0_mm": y0, "longer_side_mm": max(x1 - x0, y1 - y0)}
     for key, value in box.items():
         if abs(float(data["scaled"][key]) - value) > 2 * NEAR_MM:
             wrong.append(f"{key} is {data['scaled'][key]}, in the table {value:.3f}")

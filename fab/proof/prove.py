@@ -30,7 +30,7 @@ OPENS: Mapping[str, tuple[str, ...]] = {
     "plates": ("print/", "lists/parts.csv"),
     "models": ("model/assembly.step", "lists/parts.csv", "lists/panels.csv"),
     "names": ("print/base", "lists/panels.csv"),
-    "cut": ("cut/", "model/diffuser", "lists/parts.csv", "lists/offcuts.toml"),
+    "cut": ("cut/", "model/diffuser", "lists/parts.csv", "lists/art.csv", "lists/offcuts.toml"),
     "template": ("wall/", "print/base", "lists/panels.csv"),
     "lists": ("lists/", "board/", "print/base", "cut/sheet", "print/plate"),
     "power": ("lists/",),

@@ -11,7 +11,7 @@ from fab.layout.model import Layout
 from fab.outlines.contour import Point, circle
 from fab.outlines.drawing import Drawing, Layer
 from fab.outlines.inks import BLACK
-from fab.outlines.strokes import strokes
+from fab.outlines.strokes import strokes, width_mm
 from fab.parts.plan import Plan
 from fab.units import fixed
 from fab.wall.holes import Hole
@@ -91,7 +91,7 @@ def _words(
     """Names, the holes' numbers and drill, the two bars, and which way it goes."""
     found: list[tuple[Point, ...]] = []
     for panel in layout.panels:
-        tall = min(8.0, panel.cell.apothem / 4)
+        tall = _fitting(panel.name, min(8.0, panel.cell.apothem / 4), room=2 * panel.cell.apothem)
         found += strokes(
             panel.name, tall, "middle", (panel.x + shift[0], panel.y + shift[1] - tall * 2.2)
         )
@@ -100,10 +100,15 @@ def _words(
         found += strokes(f"{hole.number} / {fixed(hole.drill)}", 3.0, "start", at)
     long = TICK_MM if min(size) > TICK_MM + 2 * 10.0 else 50.0
     found += _bar((12.0, 10.0), long, upright=False) + _bar((10.0, 12.0), long, upright=True)
-    found += strokes(
-        f"{fixed(long)} MM   FRONT VIEW - NOT MIRRORED - TOP ↑", 4.0, "start", (14.0, 15.0)
-    )
+    said = f"{fixed(long)} MM   FRONT VIEW - NOT MIRRORED - TOP ↑"
+    found += strokes(said, _fitting(said, 4.0, room=size[0] - 2 * 14.0), "start", (14.0, 15.0))
     return found
+
+
+def _fitting(said: str, tall: float, *, room: float) -> float:
+    """Return the height of letters, mm: `tall`, or lower where a line is longer than its room."""
+    wide = width_mm(said, tall)
+    return tall * room / wide if wide > room else tall
 
 
 def _bar(at: Point, long: float, *, upright: bool) -> list[tuple[Point, ...]]:

@@ -98,9 +98,32 @@ def test_the_tables_are_long_enough() -> None:
 ODD = """job = "odd-names"
 shop = "metric-bench"
 panel.extends = "edge90-square"
+[[panel.addition]]
+kind = "text"
+letters = "Shelf 7"
+at = [-20, 18]
+turn_deg = 90
+size = 5
+[[panel.art]]
+letters = "7"
+capital = 8
+on = "base"
+work = "raised"
+at = [21, 18]
+[[panel.art]]
+letters = "R"
+capital = 40
+work = "stencil"
+[[panel.art]]
+letters = "F"
+capital = 6
+at = [25, 25]
+back = true
 [designs.inlet]
 extends = "edge90-square"
 board.none = true
+[designs.unused]
+extends = "edge90-hexagon"
 [layout]
 panel = [
   {name = "a 1", cell = [0, 0]},
@@ -117,10 +140,27 @@ must = ["A-1", "b"]
 def test_a_wall_of_odd_names_is_built_and_proven(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Blanks, hyphens and small letters in names, and a design named as bases are."""
+    """Blanks, hyphens and small letters in names, a design named as bases are, one of no panel;
+    letters beside the names in the bases, and stencils in sheets that lie face down.
+    """
     job = tmp_path / "odd.toml"
     job.write_text(ODD, encoding="utf-8")
     assert main(["build", str(job), "--out", str(tmp_path), "-q"]) == 0, capsys.readouterr()
+
+
+@pytest.mark.slow
+def test_a_wall_of_covers_alone_is_built_and_proven(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No zone, no cable, no LED: the book has no chapter on power, the list of LEDs no row."""
+    job = tmp_path / "covers.toml"
+    job.write_text(
+        'job = "covers"\nshop = "metric-bench"\npanel.extends = "edge90-triangle"\n'
+        "panel.board.none = true\nlayout.cells = [[0, 0]]\n"
+    )
+    assert main(["build", str(job), "--out", str(tmp_path), "-q"]) == 0, capsys.readouterr()
+    page = (tmp_path / "covers" / "book" / "index.html").read_text(encoding="utf-8")
+    assert "0 zones" not in page
 
 
 FORMS = (

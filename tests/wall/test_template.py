@@ -252,6 +252,21 @@ def test_every_page_says_what_matters() -> None:
         assert any(colour == LEVEL for colour, _ in paths_of(page))
 
 
+@pytest.mark.parametrize("name", ["I", "W" * 24])  # the narrowest, and the longest
+@pytest.mark.parametrize(("sides", "edge"), [(3, 90.0), (4, 60.0), (6, 46.2)])
+def test_words_of_a_small_wall_stay_on_its_sheet(sides: int, edge: float, name: str) -> None:
+    """One panel of the smallest size."""
+    layout, plans, hung = hung_wall(sides, [(0, 0)], edge=edge)
+    (panel,) = layout.panels
+    layout = dataclasses.replace(layout, panels=(dataclasses.replace(panel, name=name),))
+    made = template(layout, plans, hung, Paper(), WallType())
+    drawing = full_size(layout, plans, made.holes, made.datum)
+    words = next(layer for layer in drawing.layers if layer.name == "TEMPLATE-TEXT")
+    for x, y in itertools.chain.from_iterable(words.strokes):
+        assert 0 <= x <= drawing.width
+        assert 0 <= y <= drawing.height
+
+
 def test_pages_are_seen_from_the_front() -> None:
     """Names of panels stand on the pages left to right as on the wall."""
     layout, plans, hung = hung_wall(6, [(0, 0), (1, 0)])
