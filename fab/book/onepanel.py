@@ -144,9 +144,11 @@ def _rails() -> list[Row]:
 
 
 def lit(design: Design) -> list[Row]:
-    """Dark, then some LEDs at full white; figures of the panel with most LEDs."""
+    """Dark, then some LEDs at full white; figures of the panel with fewest LEDs, so that
+    every board has as many.
+    """
     power = design.job.power
-    load = max((one for one in design.wired.loads if one.leds), key=lambda one: one.leds)
+    load = min((one for one in design.wired.loads if one.leds), key=lambda one: one.leds)
     one = design.plans[design.layout.by_name[load.panel].design].params.led.full_a
     rows = [
         (

@@ -86,5 +86,7 @@ def _pull_downs(tree: Tree) -> Verdict:
             for ohm in sorted(ohms[on[0]])
             if abs(ohm / PULL_DOWN_OHM - 1) > PULL_DOWN_OFF
         ]
-    good = f"CC1 and CC2 have {PULL_DOWN_OHM:g} ohm to ground each"
+    good = "a round cable has no lines CC1 and CC2"
+    if receptacle:
+        good = f"CC1 and CC2 have {PULL_DOWN_OHM:g} ohm to ground each"
     return same("proof.board-inlet", INLET, wrong, good, "lines")

@@ -10,8 +10,8 @@ half of it outside the part.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 from fab.checks.model import Verdict, at_most, judge
 from fab.proof.cutagree import agree
@@ -157,7 +157,10 @@ def nominals(tree: Tree, job: JobValues) -> dict[str, BaseGeometry]:
     import shapely
 
     found: dict[str, BaseGeometry] = {}
-    for path in tree.names("model/diffuser", ".step"):
+    names = ("panel", *job.at("designs", {}))
+    # which sheets lie mirrored stands in the list of art alone
+    unsure = ART not in tree and any(one["back"] for name in names for one in _art(job, name))
+    for path in () if unsure else tree.names("model/diffuser", ".step"):
         loops = read_step(path, tree.read(path)).top()
         if not loops:
             raise Unreadable(path, "has no level top face")
@@ -166,14 +169,16 @@ def nominals(tree: Tree, job: JobValues) -> dict[str, BaseGeometry]:
         )
         item = path.removeprefix("model/").removesuffix(".step")
         found[item] = shapely.Polygon(rings[0].exterior, [ring.exterior for ring in rings[1:]])
-    for name in ("panel", *job.at("designs", {})):
+    for name in names:
         item = "diffuser" if name == "panel" else f"diffuser-{name}"
         if job.design(name).at("shell.wall") is None:
             continue  # no panel is of this design: what it leaves out was never derived
         sides, apothem, radius = job.design(name).nominal_sheet(job.shop)
         plain = shapely.Polygon(regular(sides, apothem, radius))
         if item not in found:
-            found[item] = plain
+            # the values do not tell where the bridges of a stencil lie
+            if not any(one["work"] == "stencil" for one in _art(job, name)):
+                found[item] = plain
         elif not found[item].interiors and not fits(found[item], plain, ALIKE_MM):
             raise Unreadable(
                 f"model/{item}.step",
@@ -181,6 +186,12 @@ def nominals(tree: Tree, job: JobValues) -> dict[str, BaseGeometry]:
                 f" {plain.area:.2f} mm2)",
             )
     return {item: _as_cut(tree, item, shape) for item, shape in found.items()}
+
+
+def _art(job: JobValues, design: str) -> list[Mapping[str, Any]]:
+    """The art on the sheets of a design, the wall's among it."""
+    every = (*job.at("art", ()), *job.design(design).at("art", ()))
+    return [one for one in every if one["on"] == "diffuser"]
 
 
 def _as_cut(tree: Tree, item: str, shape: BaseGeometry) -> BaseGeometry:

@@ -46,11 +46,15 @@ def test_every_hop_of_one_data_line_is_measured(one: Any) -> None:
 
 
 def test_one_board_draws_its_idle_current_and_that_of_the_lit_leds(each: Any) -> None:
-    """By hand: the LED's full current (datasheet value of the panel file) for each lit one."""
-    load = max((one for one in each.wired.loads if one.leds), key=lambda one: one.leds)
+    """By hand: the LED's full current (datasheet value of the panel file) for each lit one; no
+    board has fewer LEDs than a step lights.
+    """
+    load = min((one for one in each.wired.loads if one.leds), key=lambda one: one.leds)
+    assert load.leds < 10  # a triangle's board
     full = load.full_a / load.leds
-    wanted = [load.idle_a + count * full for count in (0, 1, 10)]
+    wanted = [load.idle_a + count * full for count in (0, 1, load.leds)]
     rows = onepanel.lit(each)
+    assert f"light {load.leds} LEDs" in rows[-1][0]
     read = [float(re.findall(r"\d+\.\d+", reads)[0]) for _, reads, _ in rows]
     assert read == pytest.approx(wanted, abs=0.006)
     limits = [float(re.findall(r"(\d+\.\d+) A", measured)[0]) for measured, _, _ in rows]

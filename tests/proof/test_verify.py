@@ -145,7 +145,9 @@ def test_a_wall_of_odd_names_is_built_and_proven(
     """
     job = tmp_path / "odd.toml"
     job.write_text(ODD, encoding="utf-8")
-    assert main(["build", str(job), "--out", str(tmp_path), "-q"]) == 0, capsys.readouterr()
+    for only in ((), ("--only", "cut"), ("--only", "cut", "--only", "model")):
+        out = tmp_path / f"out{len(only)}"
+        assert main(["build", str(job), *only, "--out", str(out), "-q"]) == 0, capsys.readouterr()
 
 
 @pytest.mark.slow
