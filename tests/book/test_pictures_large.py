@@ -126,4 +126,4 @@ def test_the_appendix_is_folded_until_it_is_asked_for(page: Any) -> None:
     folded = page.locator("#checks-in-full details")
     assert not folded.locator("table").is_visible()
     page.locator("nav a[href='#checks-in-full']").click()
-    assert folded.locator("table").is_visible()
+    folded.locator("table").wait_for(state="visible")  # the address changes after the click
