@@ -90,8 +90,8 @@ def plan_page(
     items += _legend(low, top, cables=bool(runs), jumpers=bool(wired.table.jumpers))
     name, volt = wired.lowest
     says = (
-        f"{some(len(wired.zones), 'zone')}, brightness {fixed(wired.brightness)}, lowest {volt:.2f}"
-        f" V at panel {name}"
+        f"{some(len(wired.zones), 'zone')}, brightness {fixed(100 * wired.brightness, 1)} %,"
+        f" lowest {volt:.2f} V at panel {name}"
     )
     items.append(
         Text(MARGIN_MM, height - MARGIN_MM - 4.0, "Power plan, seen from the front", 5.0, bold=True)
